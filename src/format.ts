@@ -1,0 +1,46 @@
+/** One rounding rule everywhere: an uncertainty to two significant digits, the value to the same place (JCGM 100:2008, 7.2.6). */
+
+const nbsp = "\u00a0";
+const minus = "\u2212";
+
+/** Decimals that show `digits` significant figures of `x`; at least 0. */
+export function decimalsFor(x: number, digits: number): number {
+  if (!(Math.abs(x) > 0) || !Number.isFinite(x)) return 0;
+  const place = Math.floor(Math.log10(Math.abs(x)));
+  // 0.0996 shown to two digits is 0.100: the rounding itself may move the place.
+  const rounded = Number(Math.abs(x).toPrecision(digits));
+  const moved = Math.floor(Math.log10(rounded) + 1e-12);
+  return Math.max(0, digits - 1 - Math.max(place, moved));
+}
+
+/** A number with a fixed count of decimals, a true minus sign, and never a minus before a zero. */
+export function fixed(x: number, decimals: number): string {
+  if (!Number.isFinite(x)) return x > 0 ? "∞" : x < 0 ? `${minus}∞` : "—";
+  const text = Math.abs(x).toFixed(decimals);
+  return x < 0 && Number(text) !== 0 ? minus + text : text;
+}
+
+/** Decimals for a value known to ± halfWidth. */
+export const decimalsOf = (halfWidth: number): number => decimalsFor(halfWidth, 2);
+
+/** `7.9 ± 1.3 L`, no-break spaces round the sign and before the unit. */
+export function plusMinus(value: number, halfWidth: number, unit: string): string {
+  const d = decimalsOf(halfWidth);
+  return `${fixed(value, d)}${nbsp}±${nbsp}${fixed(halfWidth, d)}${unit ? nbsp + unit : ""}`;
+}
+
+/** `± 1.2 L`. */
+export function halfWidthText(halfWidth: number, unit: string): string {
+  return `±${nbsp}${fixed(halfWidth, decimalsOf(halfWidth))}${unit ? nbsp + unit : ""}`;
+}
+
+/** A value with its unit to `digits` significant figures (three unless told). */
+export function withUnit(value: number, unit: string, digits = 3): string {
+  return `${fixed(value, decimalsFor(value, digits))}${unit ? nbsp + unit : ""}`;
+}
+
+/** Decimals that a device step needs: 0.05 → 2, 1 → 0, 0.25 → 2. */
+export function decimalsOfStep(step: number): number {
+  for (let d = 0; d < 9; d++) if (Math.abs(step * 10 ** d - Math.round(step * 10 ** d)) < 1e-9 * 10 ** d) return d;
+  return 9;
+}

@@ -1,0 +1,105 @@
+/**
+ * Engine: runs a declared pipeline and recomputes only what depends on a change.
+ *
+ * A node's answer is kept until one of its inputs is another object than before; inputs are compared by identity, so
+ * an edit that leaves an object alone recomputes nothing. The engine knows nothing of fuel, of clocks or of pages.
+ */
+import { type Answer, type Issue, ready } from "../answer";
+
+/** Something that a stage reads: `read` gives its present answer. */
+export interface Input<T> {
+  readonly name: string;
+  /** Names of everything that this one depends on, itself included: what becomes stale with it. */
+  readonly upstream: ReadonlySet<string>;
+  read(): Answer<T>;
+}
+
+export interface Stage<T> extends Input<T> {
+  /** How often the stage's function has run: tests count it. */
+  runs(): number;
+}
+
+type Values<I extends readonly Input<unknown>[]> = { [K in keyof I]: I[K] extends Input<infer T> ? T : never };
+
+export interface Engine<Sources> {
+  /** Hands on the stored object itself. */
+  source<T>(name: string, pick: (sources: Sources) => T): Input<T>;
+  stage<const I extends readonly Input<unknown>[], T>(
+    name: string,
+    inputs: I,
+    compute: (...values: Values<I>) => Answer<T>,
+  ): Stage<T>;
+  set(sources: Sources): void;
+}
+
+export function createEngine<Sources>(first: Sources): Engine<Sources> {
+  let sources = first;
+  const source: Engine<Sources>["source"] = (name, pick) => {
+    let kept: { value: unknown; answer: Answer<never> } | null = null;
+    return {
+      name,
+      upstream: new Set([name]),
+      read() {
+        const value = pick(sources);
+        if (!kept || kept.value !== value) kept = { value, answer: ready(value as never) };
+        return kept.answer;
+      },
+    };
+  };
+  const stage = ((name: string, inputs: readonly Input<unknown>[], compute: (...values: never[]) => Answer<never>) => {
+    let kept: { answers: Answer<unknown>[]; answer: Answer<never> } | null = null;
+    let runs = 0;
+    return {
+      name,
+      upstream: new Set([name, ...inputs.flatMap((i) => [...i.upstream])]),
+      runs: () => runs,
+      read() {
+        const answers = inputs.map((i) => i.read());
+        if (kept && answers.every((a, i) => a === kept!.answers[i])) return kept.answer;
+        const blocked = answers.find((a) => a.state !== "ready");
+        let answer: Answer<never>;
+        if (blocked) answer = blocked as Answer<never>;
+        else {
+          runs += 1;
+          answer = guarded(name, () => compute(...(answers.map((a) => (a as { value: unknown }).value) as never[])));
+        }
+        kept = { answers, answer };
+        return answer;
+      },
+    };
+  }) as Engine<Sources>["stage"];
+  return { source, stage, set: (next) => (sources = next) };
+}
+
+/** Reads an input as a value or null: for stages that can do part of their work without it. */
+export function maybe<T>(input: Input<T>): Input<T | null> {
+  let kept: { from: Answer<T>; answer: Answer<T | null> } | null = null;
+  return {
+    name: input.name,
+    upstream: input.upstream,
+    read() {
+      const from = input.read();
+      if (!kept || kept.from !== from) {
+        // Two different reasons for "not there" are the same to the stage that goes on without it.
+        const answer: Answer<T | null> = from.state === "ready" ? from : absent;
+        kept = { from, answer };
+      }
+      return kept.answer;
+    },
+  };
+}
+const absent: Answer<null> = ready(null);
+
+/** A fault of our own must not take the notebook down: it becomes an issue that says where it happened. */
+function guarded<T>(name: string, compute: () => Answer<T>): Answer<T> {
+  try {
+    return compute();
+  } catch (error) {
+    const issue: Issue = {
+      code: `${name}/internal`,
+      says: `This leaf failed on your data: ${error instanceof Error ? error.message : String(error)}.`,
+      remedy: "Your data are kept. Take back the last change, or save the notebook and report the message.",
+    };
+    return { state: "stuck", issue };
+  }
+}

@@ -1,0 +1,102 @@
+/** The whole pipeline on one page: what depends on what. All three doors (page, worker, command line) call this. */
+import { all } from "../answer";
+import type { Choices, FileReading } from "./choices";
+import { checkCircuit } from "./circuit";
+import { fitCurve } from "./curve";
+import { chooseDisplay } from "./display";
+import { readDrive } from "./drive-log";
+import { setEnds } from "./ends";
+import { createEngine, type Input, maybe, type Stage } from "./engine";
+import { findSteps } from "./fill-run";
+import { type JobInput, resolveJob } from "./job";
+import { setWarning } from "./low-fuel";
+import { describeNoise } from "./noise";
+import { rangeLeft } from "./range-left";
+import { readRecording, type SourceFile } from "./recording";
+import { writeSettings } from "./settings";
+import { weighSteps } from "./suspect-steps";
+import { cutTable } from "./table";
+import { replayTrial } from "./trial";
+import { judge } from "./verdict";
+
+/** Everything that is stored and nothing that can be computed. Immutable: an edit makes new objects only where it changes. */
+export interface Sources {
+  job: JobInput;
+  files: { fills: SourceFile[]; drives: SourceFile[] };
+  /** By hand: how a file is to be read, keyed by its hash. */
+  readings: Record<string, FileReading>;
+  choices: Choices;
+}
+
+export function createPipeline(first: Sources) {
+  const { source, stage, set } = createEngine(first);
+  const choice = <K extends keyof Choices>(key: K): Input<Choices[K]> =>
+    source(`choices.${key}`, (s) => s.choices[key]);
+  const readings = source("readings", (s) => s.readings);
+  const jobInput = source("job input", (s) => s.job);
+  const fillFiles = source("fill files", (s) => s.files.fills);
+  const driveFiles = source("drive files", (s) => s.files.drives);
+  const seed = choice("seed");
+
+  const job = stage("job", [jobInput], resolveJob);
+  const fills = stage("fill recordings", [fillFiles, readings], readAll);
+  const drives = stage("drive recordings", [driveFiles, readings], readAll);
+  const fillRun = stage("fill-run", [fills, job], findSteps);
+  const circuit = stage("circuit", [job, maybe(fillRun)], checkCircuit);
+  const suspectSteps = stage("suspect-steps", [fillRun, job, choice("steps")], weighSteps);
+  const curve = stage("curve", [suspectSteps, fillRun, job, choice("curve")], fitCurve);
+  const driveLog = stage("drive-log", [drives, curve, maybe(circuit), job, choice("driveRange")], readDrive);
+  const noise = stage("noise", [driveLog, curve, job], describeNoise);
+  const display = stage("display", [driveLog, noise, curve, maybe(circuit), job, choice("display")], chooseDisplay);
+  const ends = stage(
+    "ends",
+    [curve, fillRun, maybe(noise), maybe(display), maybe(driveLog), job, choice("ends")],
+    setEnds,
+  );
+  const table = stage("table", [curve, ends, job, choice("table")], cutTable);
+  const trial = stage("trial", [driveLog, table, display, ends, maybe(circuit), curve, job], replayTrial);
+  const lowFuel = stage(
+    "low-fuel",
+    [curve, maybe(display), maybe(noise), maybe(trial), maybe(driveLog), job, choice("lowFuel")],
+    setWarning,
+  );
+  const range = stage("range-left", [curve, lowFuel, maybe(display), maybe(noise), maybe(trial), job, seed], rangeLeft);
+  const verdict = stage("verdict", [curve, suspectSteps, table, ends, maybe(trial), job, seed], judge);
+  const settings = stage("settings", [table, ends, maybe(display), maybe(circuit), maybe(lowFuel), job], writeSettings);
+
+  /** In reading order: the order of the leaves, and of the answers that the worker sends. */
+  const stages = {
+    job,
+    fills,
+    drives,
+    circuit,
+    fillRun,
+    suspectSteps,
+    curve,
+    driveLog,
+    noise,
+    display,
+    ends,
+    table,
+    trial,
+    lowFuel,
+    range,
+    verdict,
+    settings,
+  };
+  return { stages, set };
+}
+
+export type Pipeline = ReturnType<typeof createPipeline>;
+export type StageName = keyof Pipeline["stages"];
+export type ValueOf<N extends StageName> = Pipeline["stages"][N] extends Stage<infer T> ? T : never;
+/** The answers of all stages, as the page, the report and the analysis read them. */
+export type Answers = { [N in StageName]: import("../answer").Answer<ValueOf<N>> };
+
+export function answersOf(pipeline: Pipeline): Answers {
+  return Object.fromEntries(Object.entries(pipeline.stages).map(([name, stage]) => [name, stage.read()])) as Answers;
+}
+
+function readAll(files: SourceFile[], readings: Record<string, FileReading>) {
+  return all(files.map((file) => readRecording(file, readings[file.sha256] ?? null)));
+}

@@ -1,0 +1,35 @@
+/** What a leaf says on its face: plain data, so that page, report and command line say the same. */
+
+/** A figure in a sentence. `path` is where the very number stands in the published analysis (e.g. `display.timeConstant_s`). */
+export interface Quantity {
+  path: string | null;
+  value: number;
+  /** Half-width of its interval, in the same unit; the text is rounded to it. */
+  halfWidth?: number;
+  unit: string;
+  /** Written form, e.g. `7.9 ± 1.3 L`; no-break spaces inside. */
+  text: string;
+}
+
+export type Phrase = string | Quantity;
+
+export interface Finding {
+  /** The leaf's question, small and italic. */
+  question: string;
+  /** The finding first, then why: one or two sentences with figures set in. */
+  sentence: Phrase[];
+  /** Where a page number would stand in the contents: "± 1.2 L". */
+  short: Phrase[];
+  /** Under what conditions: 95 %, which day, which log. Stands in the margin. */
+  condition: Phrase[];
+  /** Its caution, where the hand would be; null if there is none. */
+  caution: string | null;
+}
+
+/** One line of the folded working: formula, the numbers put in, the source. */
+export interface WorkingLine {
+  what: string;
+  formula: string | null;
+  figures: Phrase[];
+  source: string | null;
+}
