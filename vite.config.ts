@@ -9,6 +9,7 @@ export default defineConfig({
   build: { outDir: "../dist", emptyOutDir: true, target: "es2022", chunkSizeWarningLimit: 6000 },
   server: { fs: { allow: [".."] } },
   test: {
+    environment: "node",
     projects: [
       {
         extends: true,
