@@ -3,9 +3,12 @@
  *
  * Takes recordings of fill and drain runs, returns one row per poured step with the uncertainty of volume and reading.
  */
-import type { Answer } from "../answer";
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { fixed } from "../format";
 import type { Job, ReadingUnit } from "./job";
 import type { Recording } from "./recording";
+import { findDeadZones, findFixedSteps } from "./sender-marks";
+import { recordedSteps, typedSteps } from "./steps";
 
 /** A step is a volume that was reached and the reading that stood there. Readings keep the unit of `FillRuns.readingUnit`. */
 export interface Step {
@@ -89,17 +92,172 @@ export interface FillRuns {
 
 /**
  * Finds the steps of each run.
- * @returns stuck `fill-run/…` for: no fill run, one step, a reading that never moves, volumes that go down in a fill;
- *   cautions for stuck rails, equal readings, hung stretches.
+ *
+ * @returns stuck `fill-run/…` for: no fill run, no volume or reading column, one step, a reading that never moves, volumes
+ *   that go down in a fill; cautions for repeated readings, assumed pour sizes, and volumes whose unit was assumed.
  */
-export function findSteps(_recordings: Recording[], _job: Job): Answer<FillRuns> {
-  throw new Error("not written yet");
+export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
+  if (recordings.length === 0)
+    return stuck({
+      code: "fill-run/none",
+      says: "There is no fill run yet.",
+      remedy: "Drop the file of a fill run here, or type the steps into the grid.",
+    });
+  const cautions: Issue[] = [];
+  const runs: FillRun[] = [];
+  let readingUnit: ReadingUnit | null = job.readingUnit;
+  let readingStep = 0;
+  for (const recording of recordings) {
+    const reading = recording.columns.find((c) => c.role === "reading");
+    if (!reading)
+      return stuck({
+        code: "fill-run/no-reading",
+        says: `${recording.file} has no column that looks like a reading.`,
+        remedy: "Name the column of readings in the line on what was decided.",
+        where: { file: recording.file },
+      });
+    const unit: ReadingUnit =
+      reading.unit === "ohm"
+        ? "ohm"
+        : reading.unit === "count" || reading.unit === "percent"
+          ? "count"
+          : reading.unit === "V"
+            ? "V"
+            : (job.readingUnit ?? "V");
+    if (reading.unit === null && job.readingUnit === null)
+      cautions.push({
+        code: "fill-run/reading-unit",
+        says: `${recording.file} does not say the unit of its readings; they are taken as volts.`,
+        remedy: "State the unit in the job.",
+        weight: "holds-if",
+        condition: "the readings are volts",
+      });
+    if (readingUnit !== null && reading.unit !== null && unit !== readingUnit)
+      return stuck({
+        code: "fill-run/units-differ",
+        says: `${recording.file} has readings in ${unit}, the job says ${readingUnit}.`,
+        remedy: "Correct the reading unit in the job, or bring the readings in one unit.",
+        where: { file: recording.file, column: reading.header },
+      });
+    readingUnit = readingUnit ?? unit;
+    const time = recording.columns.find((c) => c.role === "time");
+    const isRecording = time !== undefined && recording.rows > 60;
+    const found = isRecording ? recordedSteps(recording, job, cautions) : typedSteps(recording, job, cautions);
+    if (found.state !== "ready") return found;
+    const run = found.value;
+    readingStep = Math.max(readingStep, run.readingStep);
+    runs.push(run.run);
+  }
+  const first = runs.find((r) => r.direction === "fill") ?? runs[0]!;
+  placeDrains(runs, first);
+  if (first.steps.length < 2)
+    return stuck({
+      code: "fill-run/one-step",
+      says: `${first.file} has ${first.steps.length === 1 ? "one step" : "no step"}; a curve needs at least two volumes with their readings.`,
+      remedy: "Pour more steps.",
+      where: { file: first.file },
+    });
+  const readings = first.steps.map((s) => s.reading);
+  const low = Math.min(...readings);
+  const high = Math.max(...readings);
+  if (!(high - low > 2 * readingStep))
+    return stuck({
+      code: "fill-run/flat-reading",
+      says: `The reading stays at ${low} through all ${first.steps.length} steps: the sender is stuck, not connected, or stands on a rail.`,
+      remedy: "Check the wiring and the float, then fill again.",
+      where: { file: first.file },
+    });
+  const half = Math.ceil(readings.length / 2);
+  const sense: 1 | -1 = sumOf(readings.slice(-half)) / half >= sumOf(readings.slice(0, half)) / half ? 1 : -1;
+  const total_L = Math.max(...first.steps.map((s) => s.volume_L));
+  const fixedSteps = findFixedSteps(first, job, readingStep);
+  const deadZones = fixedSteps ? [] : findDeadZones(first, sense, readingStep);
+  for (const zone of deadZones)
+    for (const step of first.steps) if (zone.steps.includes(step.index)) step.atStop = zone.end;
+  if (runs.every((r) => r.kind === "typed") && job.pour.errorPerPour_L === null)
+    cautions.push({
+      code: "fill-run/pour-error-assumed",
+      says: `How exact one pour is was not stated; ± ${fixed(first.pourStandard_L, 2)} L (1 % of a pour) is assumed.`,
+      remedy: "State the error of one pour in the job.",
+      weight: "note",
+    });
+  const capacity_L = job.tank.capacity_L;
+  if (capacity_L !== null && total_L > 1.05 * capacity_L)
+    cautions.push({
+      code: "fill-run/over-capacity",
+      says: `The pours add up to ${fixed(total_L, 1)} L, the tank is stated with ${fixed(capacity_L, 1)} L: a pour is written twice, or a unit is wrong.`,
+      remedy: "Compare the sheet with the pump receipt.",
+      weight: "doubtful",
+    });
+  return ready(
+    {
+      readingUnit: readingUnit ?? "V",
+      sense,
+      runs,
+      readingStep,
+      repeatability: null,
+      hysteresis_L: hysteresis(runs, sense),
+      scaleStandard: job.pour.scaleErrorLimit / Math.sqrt(3),
+      startStandard_L: 0,
+      fixedSteps,
+      deadZones,
+      total_L,
+      capacity_L,
+    },
+    cautions,
+  );
 }
 
 /**
  * Covariance of the written volumes of one run, litres², without scale and start (added to the band afterwards):
  * `Σ_{k ≤ min(i,j)} u_p²` for pours, diagonal for a running total. Methods: law of propagation, JCGM 100:2008, 5.2.
  */
-export function pourCovariance(_run: FillRun): number[][] {
-  throw new Error("not written yet");
+export function pourCovariance(run: FillRun): number[][] {
+  const u2 = run.pourStandard_L ** 2;
+  const pours = run.steps.map((s) => s.index);
+  const last = Math.max(...pours);
+  return run.steps.map((a) =>
+    run.steps.map((b) => {
+      if (run.runningTotal) return a.index === b.index ? (a.index === 0 ? 0 : u2) : 0;
+      // A drain run counts down from the full mark: the error of the fill up to there and of each draw stand in it.
+      if (run.direction === "drain") return u2 * (last + Math.min(a.index, b.index));
+      return u2 * Math.min(a.index, b.index);
+    }),
+  );
+}
+
+const sumOf = (values: number[]) => values.reduce((s, v) => s + v, 0);
+
+/** A drain run counts what was drawn from the full mark: its volumes become litres since the start of the fill. */
+function placeDrains(runs: FillRun[], fill: FillRun): void {
+  if (fill.direction !== "fill" || fill.steps.length === 0) return;
+  const full_L = fill.steps[fill.steps.length - 1]!.volume_L;
+  for (const run of runs)
+    if (run.direction === "drain") for (const step of run.steps) step.volume_L = full_L - step.volume_L;
+}
+
+/** Rising minus falling at equal reading, litres: straight lines between the steps of each run, compared where both have readings. */
+function hysteresis(runs: FillRun[], sense: 1 | -1): FillRuns["hysteresis_L"] {
+  const fill = runs.find((r) => r.direction === "fill");
+  const drain = runs.find((r) => r.direction === "drain");
+  if (!fill || !drain || drain.steps.length < 3) return null;
+  const sorted = fill.steps.map((s) => ({ x: sense * s.reading, v: s.volume_L })).sort((a, b) => a.x - b.x);
+  const gaps: number[] = [];
+  for (const step of drain.steps) {
+    const x = sense * step.reading;
+    const k = sorted.findIndex((p) => p.x > x);
+    if (k <= 0) continue;
+    const a = sorted[k - 1]!;
+    const b = sorted[k]!;
+    if (b.x > a.x) gaps.push(a.v + ((x - a.x) / (b.x - a.x)) * (b.v - a.v) - step.volume_L);
+  }
+  if (gaps.length < 3) return null;
+  const mean_L = sumOf(gaps) / gaps.length;
+  const variance = sumOf(gaps.map((g) => (g - mean_L) ** 2)) / (gaps.length - 1);
+  return {
+    mean_L,
+    standard_L: Math.sqrt(
+      variance / gaps.length + fill.pourStandard_L ** 2 * (fill.steps.length + drain.steps.length) * 0.5,
+    ),
+  };
 }

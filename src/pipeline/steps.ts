@@ -1,0 +1,283 @@
+/** Steps: from the rows of one file, typed or recorded, to a volume and the reading that stood there. */
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { fixed } from "../format";
+import { batchMean, levelStretches, settlingSamples } from "../math/plateaus";
+import { litresPer } from "../units";
+import type { FillRun, Step } from "./fill-run";
+import type { Job } from "./job";
+import type { Column, Recording } from "./recording";
+
+interface Found {
+  run: FillRun;
+  readingStep: number;
+}
+
+/** Litres in one unit of the volume column; an unknown unit is taken as litres and said. */
+function litresFactor(recording: Recording, volume: Column | undefined, job: Job, cautions: Issue[]): Answer<number> {
+  const unit = (volume?.unit as "L" | "USgal" | "impgal" | "kg" | "percent" | null | undefined) ?? job.volumeUnit;
+  if (!unit) {
+    cautions.push({
+      code: "fill-run/volume-unit",
+      says: `${recording.file} does not say the unit of its volumes; they are taken as litres.`,
+      remedy: "State the volume unit in the job.",
+      weight: "holds-if",
+      condition: "the volumes are litres",
+    });
+    return ready(1);
+  }
+  const factor = litresPer(unit, { density_kg_per_L: job.pour.density_kg_per_L, capacity_L: job.tank.capacity_L });
+  return factor === null
+    ? stuck({
+        code: "fill-run/unit-needs-more",
+        says:
+          unit === "kg"
+            ? `${recording.file} gives kilograms, and the job states no density.`
+            : `${recording.file} gives percent, and the job states no capacity.`,
+        remedy:
+          unit === "kg" ? "State the density in kg per litre in the job." : "State the tank's capacity in the job.",
+        where: { file: recording.file, ...(volume ? { column: volume.header } : {}) },
+      })
+    : ready(factor);
+}
+
+/** Standard uncertainty of one pour: as stated, else 1 % of a typical pour (named default, no source). */
+function pourStandard(job: Job, steps: Step[]): number {
+  if (job.pour.errorPerPour_L !== null) return job.pour.errorPerPour_L;
+  const pours = steps.slice(1).map((s) => Math.abs(s.added_L));
+  pours.sort((a, b) => a - b);
+  const typical = job.pour.size_L ?? pours[pours.length >> 1] ?? 1;
+  return 0.01 * typical;
+}
+
+/** Converter step in volts or counts, if the job says so. */
+function converterStep(job: Job, unit: string | null): number {
+  const { adcBits, supplyVolts } = job.circuit;
+  if (unit === "count") return 1;
+  return unit === "V" && adcBits !== null && supplyVolts !== null ? supplyVolts / 2 ** adcBits : 0;
+}
+
+/** A sheet: one row a step, volume added or counted up, one reading each. */
+export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<Found> {
+  const volume = recording.columns.find((c) => c.role === "volume");
+  const reading = recording.columns.find((c) => c.role === "reading")!;
+  if (!volume)
+    return stuck({
+      code: "fill-run/no-volume",
+      says: `${recording.file} has no column that looks like a volume.`,
+      remedy: "Name the column of volumes in the line on what was decided.",
+      where: { file: recording.file },
+    });
+  const factor = litresFactor(recording, volume, job, cautions);
+  if (factor.state !== "ready") return factor;
+  const enteredAs = job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
+  const readingStep = Math.max(reading.writtenStep, converterStep(job, reading.unit ?? job.readingUnit));
+  const steps: Step[] = [];
+  let total = 0;
+  let before: number | null = null;
+  const rows = Array.from({ length: recording.rows }, (_, i) => i);
+  const hasStart = rows.some((i) => volume.valid[i] && reading.valid[i]) && firstVolume(rows, volume) === 0;
+  for (const i of rows) {
+    if (!volume.valid[i] && !reading.valid[i]) continue;
+    const written = volume.valid[i]
+      ? volume.values[i]! * factor.value
+      : enteredAs === "added" && steps.length === 0
+        ? 0
+        : null;
+    if (written === null || !reading.valid[i]) {
+      // The pour still counts for all later volumes; only the step has no reading.
+      if (written !== null && enteredAs === "added") total += written;
+      cautions.push({
+        code: "fill-run/half-row",
+        says: `${recording.file}, line ${recording.line[i]}: ${written === null ? "the volume is missing" : "the reading is missing"}, so this row gives no step.`,
+        remedy: "Fill in the cell, or leave the row as it is.",
+        where: { file: recording.file, row: recording.line[i]! },
+        weight: "note",
+      });
+      continue;
+    }
+    total = enteredAs === "added" ? total + written : written;
+    const added = before === null ? (hasStart ? 0 : total) : total - before;
+    if (before !== null && total < before && recording.kind === "fill")
+      return stuck({
+        code: "fill-run/volume-goes-down",
+        says: `${recording.file}, line ${recording.line[i]}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
+        remedy:
+          "Correct the row; if each row is one pour, say “added with each pour”; if the tank was being emptied, bring the file as a drain run.",
+        where: { file: recording.file, row: recording.line[i]!, column: volume.header },
+      });
+    steps.push({
+      index: steps.length + (hasStart ? 0 : 1),
+      volume_L: total,
+      added_L: added,
+      reading: reading.values[i]!,
+      standardError: Math.max(readingStep, 1e-9) / Math.sqrt(12),
+      effectiveSamples: null,
+      samples: null,
+      dropped_s: null,
+      from_s: null,
+      to_s: null,
+      line: recording.line[i]!,
+      atStop: null,
+    });
+    before = total;
+  }
+  if (!hasStart && steps.length > 0)
+    cautions.push({
+      code: "fill-run/no-start",
+      says: `${recording.file} has no row for the start (0 L), so its first row counts as step 1.`,
+      remedy: "If you read the sender before the first pour, add that row.",
+      weight: "note",
+    });
+  return ready({ run: finish(recording, "typed", steps, job, null), readingStep });
+}
+
+const firstVolume = (rows: number[], volume: Column) => {
+  const first = rows.find((i) => volume.valid[i]);
+  // A blank volume in the first row with a reading beside it is the start as well.
+  return first === undefined ? null : first > 0 ? 0 : volume.values[first]!;
+};
+
+/** A recording: plateaus between pours. Volumes from a volume or marker column, else from the stated size of a pour. */
+export function recordedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<Found> {
+  const time = recording.columns.find((c) => c.role === "time")!;
+  const reading = recording.columns.find((c) => c.role === "reading")!;
+  const volume = recording.columns.find((c) => c.role === "volume");
+  const marker = recording.columns.find((c) => c.role === "marker");
+  const keep = Array.from({ length: recording.rows }, (_, i) => i).filter((i) => time.valid[i] && reading.valid[i]);
+  const values = Float64Array.from(keep, (i) => reading.values[i]!);
+  const times = Float64Array.from(keep, (i) => time.values[i]!);
+  const n = values.length;
+  if (n < 20)
+    return stuck({
+      code: "fill-run/too-short",
+      says: `${recording.file} holds ${n} readings with a time: too few for plateaus.`,
+      remedy: "Bring a longer recording, or type the steps.",
+      where: { file: recording.file },
+    });
+  const interval_s = (times[n - 1]! - times[0]!) / (n - 1);
+  if (!(interval_s > 0))
+    return stuck({
+      code: "fill-run/time-stands",
+      says: `${recording.file}: the time does not go on.`,
+      remedy: "Choose the column that holds the time.",
+      where: { file: recording.file, column: time.header },
+    });
+  const factor = volume ? litresFactor(recording, volume, job, cautions) : ready(1);
+  if (factor.state !== "ready") return factor;
+  const block = Math.max(2, Math.round(2 / interval_s));
+  const counter = volume ?? marker;
+  const stretches = counter ? heldStretches(keep, counter, 4 * block) : levelStretches(values, block);
+  const enteredAs = job.fill.enteredAs ?? "cumulative";
+  const size_L = job.pour.size_L;
+  if (!volume && size_L === null)
+    return stuck({
+      code: "fill-run/no-volume",
+      says: `${recording.file} is a recording without a volume column, and the job states no size of a pour.`,
+      remedy: "State the size of one pour in the job, or add a column with the litres.",
+      where: { file: recording.file },
+    });
+  if (!volume)
+    cautions.push({
+      code: "fill-run/pour-size",
+      says: `${recording.file} names no volumes: each level stretch is taken as one more pour of ${size_L} L.`,
+      remedy: "Add a column with the litres if pours differed.",
+      weight: "holds-if",
+      condition: `every pour was ${size_L} L`,
+    });
+  const readingStep = Math.max(converterStep(job, reading.unit ?? job.readingUnit), reading.writtenStep);
+  const steps: Step[] = [];
+  let total = 0;
+  let before: number | null = null;
+  for (const stretch of stretches) {
+    const part = values.subarray(stretch.from, stretch.to);
+    const dropped = settlingSamples(part, block);
+    const steady = part.subarray(dropped);
+    const still = batchMean(steady, Math.max(2, Math.round(4.5 / interval_s)));
+    const written = volume
+      ? volume.values[keep[stretch.from]!]! * factor.value
+      : marker
+        ? marker.values[keep[stretch.from]!]! * size_L!
+        : steps.length * size_L!;
+    total = volume && enteredAs === "added" ? total + written : written;
+    if (before !== null && total < before && recording.kind === "fill")
+      return stuck({
+        code: "fill-run/volume-goes-down",
+        says: `${recording.file}, line ${recording.line[keep[stretch.from]!]}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
+        remedy: "Correct the volume column, or bring the file as a drain run.",
+        where: { file: recording.file, row: recording.line[keep[stretch.from]!]! },
+      });
+    // Rounding is added once and never divided, unless the noise itself spreads readings over the steps.
+    const rounding = still.sd >= readingStep / 2 ? 0 : readingStep ** 2 / 12;
+    steps.push({
+      index: steps.length,
+      volume_L: total,
+      added_L: before === null ? 0 : total - before,
+      reading: still.mean,
+      standardError: Math.sqrt(still.standardError ** 2 + rounding),
+      effectiveSamples: still.effectiveSamples,
+      samples: steady.length,
+      dropped_s: dropped * interval_s,
+      from_s: times[stretch.from + dropped]!,
+      to_s: times[stretch.to - 1]!,
+      line: recording.line[keep[stretch.from]!]!,
+      atStop: null,
+    });
+    before = total;
+  }
+  return ready({ run: finish(recording, "recording", steps, job, thin(times, values, 2000)), readingStep });
+}
+
+/** Stretches over which the counter column holds its value, long enough to be a plateau. */
+function heldStretches(keep: number[], counter: Column, least: number): { from: number; to: number }[] {
+  const found: { from: number; to: number }[] = [];
+  let from = -1;
+  let held = Number.NaN;
+  for (let k = 0; k <= keep.length; k++) {
+    const value =
+      k < keep.length && counter.valid[keep[k]!] ? counter.values[keep[k]!]! : k < keep.length ? held : Number.NaN;
+    if (value === held) continue;
+    if (from >= 0 && k - from >= least) found.push({ from, to: k });
+    from = k;
+    held = value;
+  }
+  return found;
+}
+
+/** Keeps the lowest and highest sample of each bin, in time order, so that peaks stay. */
+function thin(times: Float64Array, values: Float64Array, bins: number): { time_s: number[]; reading: number[] } {
+  const n = values.length;
+  const width = Math.max(1, Math.ceil(n / bins));
+  const time_s: number[] = [];
+  const reading: number[] = [];
+  for (let from = 0; from < n; from += width) {
+    let low = from;
+    let high = from;
+    for (let i = from; i < Math.min(n, from + width); i++) {
+      if (values[i]! < values[low]!) low = i;
+      if (values[i]! > values[high]!) high = i;
+    }
+    for (const i of low === high ? [low] : [Math.min(low, high), Math.max(low, high)]) {
+      time_s.push(times[i]!);
+      reading.push(values[i]!);
+    }
+  }
+  return { time_s, reading };
+}
+
+function finish(
+  recording: Recording,
+  kind: FillRun["kind"],
+  steps: Step[],
+  job: Job,
+  trace: FillRun["trace"],
+): FillRun {
+  return {
+    file: recording.file,
+    kind,
+    direction: recording.kind === "drain" ? "drain" : "fill",
+    steps,
+    pourStandard_L: pourStandard(job, steps),
+    runningTotal: job.pour.runningTotal,
+    trace,
+  };
+}
