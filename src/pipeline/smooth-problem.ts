@@ -1,7 +1,7 @@
 /** From steps to the smooth model: which points count, with what covariance, on which coordinate. */
 import type { SmoothProblem } from "../math/smoothing";
 import { type Coordinate, coordinates } from "./coordinate";
-import { type FillRun, type FillRuns, pourCovariance, type Step } from "./fill-run";
+import { type FillRuns, pourCovariance, type Step } from "./fill-run";
 import type { Job } from "./job";
 
 /** A point of the fit: a step of a run with the volume it is fitted to. */
@@ -21,8 +21,7 @@ export interface PutIn {
 
 /** Known covariance of the points' volumes, litres². Runs are independent of each other (the shared scale is added to the band). */
 export function pointCovariance(fillRuns: FillRuns, points: FitPoint[], putIns: PutIn[]): number[][] {
-  const byRun = new Map<number, { run: FillRun; cov: number[][] }>();
-  fillRuns.runs.forEach((run, i) => byRun.set(i, { run, cov: pourCovariance(run) }));
+  const byRun = new Map(fillRuns.runs.map((run, i) => [i, { run, cov: pourCovariance(run) }] as const));
   const height = fillRuns.fixedSteps?.height_L ?? 0;
   return points.map((a, i) =>
     points.map((b, j) => {
