@@ -6,11 +6,20 @@
  * likelihood). Whatever was fitted is handed on as points on a dense grid joined by straight pieces, so that the
  * table, the ends, the plot and the report treat every shape alike.
  */
-import type { Answer } from "../answer";
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { whitener } from "../math/breakpoints";
+import { normalQuantile } from "../math/distributions";
+import { risingValues } from "../math/smoothing";
+import { forward } from "../math/triangular";
 import type { Choices, CurveShape } from "./choices";
+import { supplyReading } from "./coordinate";
+import { servicePart, smoothBand } from "./curve-band";
+import { chooseCandidate, fitCandidates } from "./curve-candidates";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
-import type { SuspectSteps } from "./suspect-steps";
+import { residualTests } from "./residual-tests";
+import type { FitPoint } from "./smooth-problem";
+import type { SuspectSteps, TreatedStep } from "./suspect-steps";
 
 export interface CurvePoint {
   reading: number;
@@ -104,14 +113,279 @@ export interface Curve {
   budget: { part: string; standard_L: number; day: "fill" | "service"; assumed: boolean }[];
 }
 
-/** @returns stuck `curve/too-few-steps`, `curve/flat-reading`, `curve/not-monotone`; cautions when a choice stands on few points. */
+/** Wanted error in service: as stated, else 2 % of the capacity, else of what was poured (named default, no source). */
+export function tolerance_L(job: Job, fillRuns: FillRuns): number {
+  return job.targets.tolerance_L ?? 0.02 * (job.tank.capacity_L ?? fillRuns.total_L);
+}
+
+/**
+ * Fits the curve.
+ *
+ * Where an end step may stand on the curve or be hidden by the sender's stop and the data can't tell, both are fitted and
+ * averaged by their likelihood (methods part 2).
+ *
+ * @returns stuck `curve/too-few-steps` under two accepted steps, `curve/flat-reading` if the reading never moves;
+ *   cautions when the fit is worse than the stated errors allow, or stands on few steps.
+ * @see Wahba 1983 (from memory) for the smooth part; methods part 3 for the choice between candidates.
+ */
 export function fitCurve(
-  _suspects: SuspectSteps,
-  _fillRuns: FillRuns,
-  _job: Job,
-  _choice: Choices["curve"],
+  suspects: SuspectSteps,
+  fillRuns: FillRuns,
+  job: Job,
+  choice: Choices["curve"],
 ): Answer<Curve> {
-  throw new Error("not written yet");
+  const putIns = suspects.runs.flatMap((r) => r.putIns);
+  const points = pointsOf(
+    suspects,
+    fillRuns,
+    (s) => s.accepted,
+    (s) => s.treatedVolume_L,
+  );
+  if (points.length < 2)
+    return stuck({
+      code: "curve/too-few-steps",
+      says: `${points.length === 1 ? "One step is" : "No step is"} left; a curve needs at least two.`,
+      remedy: "Pour more steps, or take back steps that were set aside.",
+    });
+  const readings = points.map((p) => p.step.reading);
+  if (!(Math.max(...readings) > Math.min(...readings)))
+    return stuck({
+      code: "curve/flat-reading",
+      says: `All ${points.length} steps read ${readings[0]}: the sender does not move.`,
+      remedy: "Check float and wiring, then fill again.",
+    });
+
+  const all = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.reading));
+  const band = smoothBand(fillRuns, points, putIns, job, Math.min(...all), Math.max(...all));
+  const candidates = fitCandidates(
+    { reading: readings, volume_L: points.map((p) => p.volume_L), covariance: band.pointCovariance },
+    supplyReading(job, fillRuns),
+  );
+  const tolerance = tolerance_L(job, fillRuns);
+  const { fit, why } =
+    choice.shape && choice.shape !== "smooth"
+      ? byHand(candidates, choice.shape)
+      : chooseCandidate(candidates, tolerance, points.length);
+  const shaped =
+    choice.shape && choice.shape !== "smooth"
+      ? band.readings.map((r) => interpolate(fit.points, r, (p) => p.volume_L))
+      : band.mean;
+  const sense = fillRuns.sense;
+  const volumes = sense > 0 ? risingValues(shaped) : risingValues([...shaped].reverse()).reverse();
+  // A shape chosen by hand does not get a narrower band: its distance from the smooth curve is added.
+  const covariance = band.covariance.map((row, i) =>
+    row.map((c, j) => c + (shaped[i]! - band.mean[i]!) * (shaped[j]! - band.mean[j]!)),
+  );
+
+  const scale2 = fillRuns.scaleStandard ** 2;
+  const start2 = fillRuns.startStandard_L ** 2;
+  const fillDay = covariance.map((row, i) => row.map((c, j) => c + scale2 * volumes[i]! * volumes[j]! + start2));
+  const service = servicePart(job, fillRuns, band.readings, volumes);
+  const serviceDay = fillDay.map((row, i) => row.map((c, j) => c + service.covariance[i]![j]!));
+  const z = normalQuantile(0.5 + job.targets.coverage / 2);
+  const grid = band.readings.map((reading, i): CurvePoint => {
+    const standard_L = Math.sqrt(fillDay[i]![i]!);
+    const serviceStandard_L = Math.sqrt(serviceDay[i]![i]!);
+    const serviceVolume_L = volumes[i]! + service.bias[i]!;
+    return {
+      reading,
+      volume_L: volumes[i]!,
+      standard_L,
+      lower_L: volumes[i]! - z * standard_L,
+      upper_L: volumes[i]! + z * standard_L,
+      serviceVolume_L,
+      serviceStandard_L,
+      serviceLower_L: serviceVolume_L - z * serviceStandard_L,
+      serviceUpper_L: serviceVolume_L + z * serviceStandard_L,
+    };
+  });
+
+  const cautions: Issue[] = [];
+  if (points.length < 5)
+    cautions.push({
+      code: "curve/few-steps",
+      says: `Only ${points.length} steps carry this curve; what the tank does between them is not known.`,
+      remedy: "Pour more steps.",
+      weight: "doubtful",
+    });
+  const worst = Math.max(...grid.map((g) => g.upper_L - g.volume_L));
+  for (const event of suspects.runs.flatMap((r) => r.steps.filter((s) => s.decidedBy === "rule")))
+    cautions.push({
+      code: "curve/on-trial",
+      says: event.reason ?? "A step was treated by rule.",
+      weight: "holds-if",
+      condition: event.accepted
+        ? `pour ${event.index} was ${event.flag === "missed-pour" ? "made" : "as put in"}`
+        : `step ${event.index} was misread`,
+    });
+
+  const fitted = points.map((p) => interpolate(grid, p.step.reading, (g) => g.volume_L));
+  const residuals = points.map((p, i) => p.volume_L - fitted[i]!);
+  const l = whitener(band.pointCovariance, points.length);
+  const whitened = forward(l, residuals);
+  const twoPoint = twoPointError(grid, points, sense);
+  const written = suspects.runs.some((r) => r.steps.some((s) => s.flag !== null && s.flag !== "dead-zone"))
+    ? pointsOf(
+        suspects,
+        fillRuns,
+        (s) => s.atStop === null,
+        (s) => s.volume_L,
+      )
+    : null;
+  const asWritten =
+    written && written.length >= 2 ? smoothBand(fillRuns, written, [], job, Math.min(...all), Math.max(...all)) : null;
+  const order = points.map((_, i) => i).sort((a, b) => readings[a]! - readings[b]!);
+  const zoneReading = (end: "empty" | "full") => fillRuns.deadZones.find((d) => d.end === end)?.reading;
+  const lowest = grid[sense > 0 ? 0 : grid.length - 1]!.reading;
+  const highest = grid[sense > 0 ? grid.length - 1 : 0]!.reading;
+  const bandAt = grid.reduce((best, g) => (g.upper_L - g.lower_L > best.upper_L - best.lower_L ? g : best));
+  return ready(
+    {
+      readingUnit: fillRuns.readingUnit,
+      sense,
+      grid,
+      covariance_L2: fillDay,
+      serviceCovariance_L2: serviceDay,
+      shape: choice.shape ?? "smooth",
+      candidates,
+      chosen: {
+        kind: fit.kind,
+        why,
+        knots: [
+          ...[Math.min(...readings), ...fit.breakpoints.map((b) => b.reading), Math.max(...readings)].map(
+            (reading) => ({
+              reading,
+              volume_L: interpolate(fit.points, reading, (p) => p.volume_L),
+              standardError: fit.breakpoints.find((b) => b.reading === reading)?.standardError ?? null,
+            }),
+          ),
+        ],
+      },
+      points: points.map((p, i) => ({
+        run: p.run,
+        step: p.step.index,
+        reading: p.step.reading,
+        volume_L: p.volume_L,
+        fitted_L: fitted[i]!,
+        residual_L: residuals[i]!,
+        whitened: whitened[i]!,
+        standard_L: Math.sqrt(band.pointCovariance[i]![i]!),
+      })),
+      tests: residualTests(
+        order.map((i) => whitened[i]!),
+        order.map((i) => fitted[i]!),
+        Array.from(whitened),
+        points.length - band.freedomUsed,
+      ),
+      overall: {
+        steps: points.length,
+        freedom: points.length - band.freedomUsed,
+        residualSd_L: Math.sqrt(
+          residuals.reduce((s, r) => s + r * r, 0) / Math.max(1, points.length - band.freedomUsed),
+        ),
+        worst_L: Math.max(...residuals.map(Math.abs)),
+        bandHalfWidth_L: worst,
+        bandAt: bandAt.reading,
+        twoPointError_L: twoPoint.error_L,
+        twoPointRms_L: twoPoint.rms_L,
+        twoPointAt: twoPoint.at,
+        emptyReading: zoneReading("empty") ?? lowest,
+        fullReading: zoneReading("full") ?? highest,
+        coverage: job.targets.coverage,
+      },
+      asWritten: asWritten
+        ? {
+            grid: asWritten.readings.map((reading, i) => ({ reading, volume_L: asWritten.mean[i]! })),
+            bandHalfWidth_L: Math.max(
+              ...asWritten.covariance.map(
+                (row, i) => z * Math.sqrt(row[i]! + scale2 * asWritten.mean[i]! ** 2 + start2),
+              ),
+            ),
+          }
+        : null,
+      budget: budgetOf(covariance, volumes, fillRuns, job, service),
+    },
+    cautions,
+  );
+}
+
+function pointsOf(
+  suspects: SuspectSteps,
+  fillRuns: FillRuns,
+  accept: (s: TreatedStep) => boolean,
+  volume: (s: TreatedStep) => number,
+): FitPoint[] {
+  return suspects.runs.flatMap((run, r) =>
+    fillRuns.runs[r]!.direction === "drain" && fillRuns.runs.some((f) => f.direction === "fill")
+      ? []
+      : run.steps.flatMap((s, i) =>
+          accept(s) ? [{ run: r, step: fillRuns.runs[r]!.steps[i]!, volume_L: volume(s) }] : [],
+        ),
+  );
+}
+
+function byHand(fits: CandidateFit[], shape: CurveShape): { fit: CandidateFit; why: string } {
+  const mine = fits.filter((f) => f.kind === shape);
+  const fit = (mine.length ? mine : fits).reduce((a, b) => (b.aicc < a.aicc ? b : a));
+  return { fit, why: "You chose this shape." };
+}
+
+/** Straight line through the two end points in the reading: common practice, for comparison. */
+function twoPointError(
+  grid: CurvePoint[],
+  points: FitPoint[],
+  sense: 1 | -1,
+): { error_L: number; rms_L: number; at: number } {
+  const sorted = [...points].sort((a, b) => sense * (a.step.reading - b.step.reading));
+  const a = sorted[0]!;
+  const b = sorted[sorted.length - 1]!;
+  const line = (r: number) =>
+    a.volume_L + ((r - a.step.reading) / (b.step.reading - a.step.reading)) * (b.volume_L - a.volume_L);
+  let error_L = 0;
+  let at = a.step.reading;
+  let squares = 0;
+  // Equal steps of volume: what the tank goes through, not what the converter spreads out.
+  const n = 101;
+  const inverse = grid.map((g) => ({ reading: g.volume_L, volume_L: g.reading })).sort((p, q) => p.reading - q.reading);
+  for (let i = 0; i < n; i++) {
+    const v = a.volume_L + ((b.volume_L - a.volume_L) * i) / (n - 1);
+    const r = interpolate(inverse, v, (p) => p.volume_L);
+    const d = line(r) - v;
+    squares += d * d;
+    if (Math.abs(d) > Math.abs(error_L)) [error_L, at] = [d, r];
+  }
+  return { error_L: Math.abs(error_L), rms_L: Math.sqrt(squares / n), at };
+}
+
+function budgetOf(
+  covariance: number[][],
+  volumes: number[],
+  fillRuns: FillRuns,
+  job: Job,
+  service: ReturnType<typeof servicePart>,
+): Curve["budget"] {
+  const middle = volumes.length >> 1;
+  return [
+    {
+      part: "pours, readings and what hides between the steps",
+      standard_L: Math.sqrt(covariance[middle]![middle]!),
+      day: "fill",
+      assumed: false,
+    },
+    {
+      part: "marks of the container",
+      standard_L: fillRuns.scaleStandard * volumes[middle]!,
+      day: "fill",
+      assumed: job.assumed.some((a) => a.path === "pour.scaleErrorLimit"),
+    },
+    { part: "what was in the tank at the start", standard_L: fillRuns.startStandard_L, day: "fill", assumed: false },
+    ...service.parts.map((p) => ({
+      part: p.part,
+      standard_L: p.standard[middle]!,
+      day: "service" as const,
+      assumed: p.assumed,
+    })),
+  ];
 }
 
 /** Volume on the fill-day curve, litres; the end value is held outside. */

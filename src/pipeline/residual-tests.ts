@@ -1,0 +1,154 @@
+/** What is left over: tests on whitened residuals (raw ones of cumulative volumes are correlated by nature), each with a plain reading. */
+import { mean } from "simple-statistics";
+import { chiSquaredProbability, normalProbability, normalQuantile, tProbability } from "../math/distributions";
+import { createRandom } from "../math/random";
+import type { ResidualTest } from "./curve";
+
+/** Durbin–Watson statistic Σ(eᵢ − eᵢ₋₁)² / Σeᵢ². */
+export function durbinWatson(e: number[]): number {
+  let above = 0;
+  let below = 0;
+  e.forEach((v, i) => {
+    below += v * v;
+    if (i > 0) above += (v - e[i - 1]!) ** 2;
+  });
+  return above / below;
+}
+
+/** Runs test about zero: number of runs and its two-sided normal p (Wald and Wolfowitz 1940, from memory). */
+export function runsTest(e: number[]): { runs: number; p: number } {
+  const signs = e.filter((v) => v !== 0).map((v) => v > 0);
+  const plus = signs.filter(Boolean).length;
+  const minus = signs.length - plus;
+  let runs = signs.length > 0 ? 1 : 0;
+  for (let i = 1; i < signs.length; i++) if (signs[i] !== signs[i - 1]) runs++;
+  const n = plus + minus;
+  if (plus === 0 || minus === 0) return { runs, p: 2 * 0.5 ** n };
+  const expected = 1 + (2 * plus * minus) / n;
+  const variance = (2 * plus * minus * (2 * plus * minus - n)) / (n * n * (n - 1));
+  const z = variance > 0 ? (runs - expected) / Math.sqrt(variance) : 0;
+  return { runs, p: 2 * normalProbability(-Math.abs(z)) };
+}
+
+/** Shapiro–Francia: squared correlation of the ordered values with normal scores; p by simulation under the normal (seeded). */
+export function shapiroFrancia(e: number[], seed = 1): { w: number; p: number } {
+  const n = e.length;
+  const scores = Array.from({ length: n }, (_, i) => normalQuantile((i + 1 - 0.375) / (n + 0.25)));
+  const w = squaredCorrelation(
+    [...e].sort((a, b) => a - b),
+    scores,
+  );
+  const random = createRandom(seed);
+  const trials = 400;
+  let below = 0;
+  for (let t = 0; t < trials; t++) {
+    const sample = Array.from({ length: n }, () => random.normal()).sort((a, b) => a - b);
+    if (squaredCorrelation(sample, scores) <= w) below++;
+  }
+  return { w, p: (below + 1) / (trials + 1) };
+}
+
+function squaredCorrelation(a: number[], b: number[]): number {
+  const ma = mean(a);
+  const mb = mean(b);
+  let ab = 0;
+  let aa = 0;
+  let bb = 0;
+  a.forEach((v, i) => {
+    ab += (v - ma) * (b[i]! - mb);
+    aa += (v - ma) ** 2;
+    bb += (b[i]! - mb) ** 2;
+  });
+  return aa > 0 && bb > 0 ? (ab * ab) / (aa * bb) : 1;
+}
+
+/**
+ * @param byReading whitened residuals in order of the reading, `fitted` beside them in litres; @param byOrder in order of pouring.
+ * @param freedom residual degrees of freedom; under 8 the plain reading is "too few to tell".
+ */
+export function residualTests(
+  byReading: number[],
+  fitted: number[],
+  byOrder: number[],
+  freedom: number,
+): ResidualTest[] {
+  const n = byReading.length;
+  if (n < 4) return [];
+  const few = freedom < 8;
+  const say = (p: number, good: string, bad: string) => (few ? "too few steps to tell" : p < 0.05 ? bad : good);
+  const runs = runsTest(byReading);
+  const dw = durbinWatson(byReading);
+  const dwP = 2 * normalProbability(-Math.abs((dw - 2) / 2) * Math.sqrt(n));
+  const sf = shapiroFrancia(byReading);
+  const chi = byOrder.reduce((s, v) => s + v * v, 0);
+  const chiP = freedom > 0 ? 1 - chiSquaredProbability(chi, freedom) : null;
+  const spread = rankCorrelation(byReading.map(Math.abs), fitted);
+  const t = Math.abs(spread) < 1 ? spread * Math.sqrt((n - 2) / (1 - spread * spread)) : 0;
+  const spreadP = 2 * (1 - tProbability(Math.abs(t), n - 2));
+  return [
+    {
+      name: "runs",
+      statistic: runs.runs,
+      p: runs.p,
+      means: say(
+        runs.p,
+        "above and below the curve take turns as chance would",
+        "steps above and below the curve come in clumps: a bend is missing",
+      ),
+      source: "Wald and Wolfowitz 1940 (from memory)",
+    },
+    {
+      name: "Durbin-Watson",
+      statistic: dw,
+      p: dwP,
+      means: say(
+        dwP,
+        "neighbouring steps do not follow each other",
+        "neighbouring steps err alike: a bend is missing, or a pour error is larger than stated",
+      ),
+      source: "Durbin and Watson 1951; normal approximation",
+    },
+    {
+      name: "normality",
+      statistic: sf.w,
+      p: sf.p,
+      means: say(sf.p, "what is left over looks normal", "a few steps stand out, or errors are skew"),
+      source: "Shapiro and Francia 1972 (from memory); p by simulation",
+    },
+    {
+      name: "spread against level",
+      statistic: spread,
+      p: spreadP,
+      means: say(spreadP, "the spread is the same at all levels", "the spread changes with the level"),
+      source: "rank correlation (Spearman)",
+    },
+    {
+      name: "size against stated errors",
+      statistic: chi,
+      p: chiP,
+      means:
+        chiP === null
+          ? "too few steps to tell"
+          : chiP < 0.05
+            ? "residuals are larger than the stated errors allow; the band was widened"
+            : "residuals are as large as the stated errors say",
+      source: "chi-squared test, JCGM 100:2008 and ISO/TS 28037:2010, 6.3",
+    },
+  ];
+}
+
+function rankCorrelation(a: number[], b: number[]): number {
+  const ranks = (v: number[]) => {
+    const order = v.map((_, i) => i).sort((i, j) => v[i]! - v[j]!);
+    const r = new Array<number>(v.length);
+    order.forEach((i, k) => {
+      r[i] = k;
+    });
+    return r;
+  };
+  const r = squaredCorrelation(ranks(a), ranks(b));
+  const ra = ranks(a);
+  const rb = ranks(b);
+  const sign = ra.reduce((s, v, i) => s + (v - mean(ra)) * (rb[i]! - mean(rb)), 0) >= 0 ? 1 : -1;
+  return sign * Math.sqrt(r);
+}
