@@ -155,7 +155,7 @@ export function fitPiecewise(
   else for (const at of greedy(k, x, y, covariance, options)) best.push({ sse: fitAt(x, y, l, at).sse, at });
   if (best.length === 0) return null;
   let answer = { sse: Number.POSITIVE_INFINITY, at: [] as number[] };
-  for (const start of best) {
+  for (const start of best.slice(0, k === 1 ? 4 : 3)) {
     const polished = polish(x, y, l, start.at, from, to, enough);
     if (polished.sse < answer.sse) answer = polished;
   }
@@ -264,7 +264,7 @@ function polish(
   let at = [...start];
   let sse = fitAt(x, y, l, at).sse;
   const span = (to - from) / 12;
-  for (let pass = 0, width = span; pass < 14; pass++, width *= 0.6) {
+  for (let pass = 0, width = span; pass < 9; pass++, width *= 0.5) {
     for (let j = 0; j < at.length; j++) {
       let low = Math.max(from, at[j]! - width, j > 0 ? at[j - 1]! + 1e-9 : from);
       let high = Math.min(to, at[j]! + width, j + 1 < at.length ? at[j + 1]! - 1e-9 : to);
@@ -276,7 +276,7 @@ function polish(
       let b = low + golden * (high - low);
       let fa = cost(a);
       let fb = cost(b);
-      for (let i = 0; i < 22; i++) {
+      for (let i = 0; i < 14; i++) {
         if (fa <= fb) {
           [high, b, fb] = [b, a, fa];
           a = high - golden * (high - low);

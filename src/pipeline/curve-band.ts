@@ -41,7 +41,7 @@ export function smoothBand(
 ): Band {
   const slopes = localSlopes(points);
   const tried = coordinatesFor(job, fillRuns).map((coordinate) => {
-    const problem = problemFor(fillRuns, points, putIns, coordinate, slopes);
+    const problem = problemFor(fillRuns, points, putIns, coordinate, slopes, job.sender.kind);
     const settings = settingsOf(problem);
     return { coordinate, problem, settings, evidence: evidenceOf(settings) };
   });
@@ -53,7 +53,7 @@ export function smoothBand(
   const fit = averageEnds(problem, at, points, fillRuns);
   const weights = weightsOf(best.settings);
   const likeliest = best.settings[weights.indexOf(Math.max(...weights))]!;
-  const variances = problem.readingVariance.map((v) => v * likeliest.factor ** 2);
+  const variances = problem.readingVariance.map((v) => v * likeliest.factor ** 2 + likeliest.scatter ** 2);
   return {
     readings,
     mean: fit.mean,
@@ -152,6 +152,7 @@ function drop(problem: SmoothProblem, index: number): SmoothProblem {
     readingVariance: keep(problem.readingVariance),
     extra: problem.extra.map(keep),
     range: problem.range,
+    scatter: problem.scatter,
   };
 }
 

@@ -1,8 +1,8 @@
 /** From steps to the smooth model: which points count, with what covariance, on which coordinate. */
-import type { SmoothProblem } from "../math/smoothing";
+import { defaultScatter, type Scatter, type SmoothProblem } from "../math/smoothing";
 import { type Coordinate, coordinates } from "./coordinate";
 import { type FillRuns, pourCovariance, type Step } from "./fill-run";
-import type { Job } from "./job";
+import type { Job, SenderKind } from "./job";
 
 /** A point of the fit: a step of a run with the volume it is fitted to. */
 export interface FitPoint {
@@ -22,16 +22,13 @@ export interface PutIn {
 /** Known covariance of the points' volumes, litres². Runs are independent of each other (the shared scale is added to the band). */
 export function pointCovariance(fillRuns: FillRuns, points: FitPoint[], putIns: PutIn[]): number[][] {
   const byRun = new Map(fillRuns.runs.map((run, i) => [i, { run, cov: pourCovariance(run) }] as const));
-  const height = fillRuns.fixedSteps?.height_L ?? 0;
-  return points.map((a, i) =>
-    points.map((b, j) => {
+  return points.map((a) =>
+    points.map((b) => {
       if (a.run !== b.run) return 0;
       const { run, cov } = byRun.get(a.run)!;
       let c = cov[run.steps.indexOf(a.step)]?.[run.steps.indexOf(b.step)] ?? 0;
       for (const p of putIns)
         if (p.run === a.run && a.step.index >= p.step && b.step.index >= p.step) c += p.standard_L ** 2;
-      // A step of a ladder says only between which levels the float stands: uniform over one height.
-      if (i === j) c += height ** 2 / 12;
       return c;
     }),
   );
@@ -63,6 +60,7 @@ export function problemFor(
   putIns: PutIn[],
   coordinate: Coordinate,
   slopes: number[],
+  kind: SenderKind,
 ): SmoothProblem {
   const volumes = points.map((p) => p.volume_L);
   return {
@@ -72,6 +70,7 @@ export function problemFor(
     readingVariance: readingVariance(points, slopes),
     extra: [],
     range: Math.max(...volumes) - Math.min(...volumes) || 1,
+    scatter: scatterOf(kind, fillRuns.fixedSteps !== null),
   };
 }
 
@@ -79,4 +78,23 @@ export function problemFor(
 export function coordinatesFor(job: Job, fillRuns: FillRuns): Coordinate[] {
   const readings = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.reading));
   return coordinates(job, fillRuns, Math.min(...readings), Math.max(...readings));
+}
+
+/**
+ * How much a sender of this kind scatters for reasons of its own, in shares of the range: turns of wire, contacts of a ladder (a step
+ * of a ladder says only between which contacts the float stands: uniform over one height, h/√12). Named defaults, no source.
+ */
+function scatterOf(kind: SenderKind, fixedSteps: boolean): Scatter[] {
+  if (kind === "reed-ladder" || fixedSteps)
+    return [0.004, 0.009, 0.015, 0.024, 0.036].map((relative) => ({
+      relative,
+      logPrior: relative < 0.005 || relative > 0.03 ? -1 : 0,
+    }));
+  if (kind === "capacitive")
+    return [
+      { relative: 0.0004, logPrior: 0 },
+      { relative: 0.0015, logPrior: -0.7 },
+      { relative: 0.004, logPrior: -2.5 },
+    ];
+  return defaultScatter;
 }

@@ -64,9 +64,11 @@ export interface SuspectSteps {
 }
 
 /** A fault is raised from this posterior probability on: tuned so that clean jobs stay clean (tests/promises, tuning seeds). */
-const raiseFrom = 0.9;
-/** Prior probability that a sheet holds a wrong reading, a wrong pour; that the tank has a sharp kink. Named defaults, no source. */
-const priors = { reading: 0.12, pour: 0.12, kink: 0.5 };
+const raiseFrom = 0.85;
+/** Prior odds, against nothing wrong, of a wrong reading, a wrong pour, and a sharp kink in the tank. Named defaults, no source; tuned as above. */
+const odds = { reading: 0.5, pour: 0.5, kink: 0.5 };
+/** An amount unlike all others on the sheet makes a slip of the pen there so many times likelier. */
+const oddAmount = 12;
 
 /**
  * Weighs every step of every fill run.
@@ -170,7 +172,9 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   const likeliest = model ? model.settings[weights.indexOf(Math.max(...weights))]! : null;
   const variance =
     model && likeliest
-      ? model.problem.covariance.map((row, i) => row[i]! + likeliest.factor ** 2 * model.problem.readingVariance[i]!)
+      ? model.problem.covariance.map(
+          (row, i) => row[i]! + likeliest.factor ** 2 * model.problem.readingVariance[i]! + likeliest.scatter ** 2,
+        )
       : [];
   const diagnostics = likeliest ? diagnose(likeliest, variance) : [];
   const steps = run.steps.map((step): TreatedStep => {
@@ -224,7 +228,7 @@ interface Model {
 function bestModel(fillRuns: FillRuns, points: FitPoint[], putIns: PutIn[], job: Job): Model {
   const slopes = localSlopes(points);
   const models = coordinatesFor(job, fillRuns).map((c): Model => {
-    const problem = problemFor(fillRuns, points, putIns, c, slopes);
+    const problem = problemFor(fillRuns, points, putIns, c, slopes, job.sender.kind);
     return { problem, settings: settingsOf(problem) };
   });
   return models.reduce((best, m) => (evidenceOf(m.settings) > evidenceOf(best.settings) ? m : best));
@@ -258,20 +262,24 @@ function strongest(
       at: k,
       column: x.map((_, i) => (i === k ? 1 : 0)),
       amounts: [{ mean_L: 0, standard_L: 0.25 * range, share: 1, name: "any" }],
-      prior: priors.reading / n,
+      prior: odds.reading / n,
     });
     if (k === 0) continue;
     const written = points[k]!.step.added_L;
+    const regular = pours.filter((a) => Math.abs(a - pour_L) <= 5 * u).length >= 0.6 * pours.length;
+    const odd = regular && written > 0 && Math.abs(written - pour_L) > 5 * u;
     explanations.push({
       what: "pour",
       at: k,
       column: x.map((_, i) => (i >= k ? 1 : 0)),
       amounts: [
         { mean_L: -pour_L, standard_L: 2 * u, share: 0.4 * roomFor(pour_L, fillRuns), name: "one-pour" },
-        { mean_L: written > 0 ? written : pour_L, standard_L: 2 * u, share: 0.2, name: "double" },
-        { mean_L: 0, standard_L: 1.5 * pour_L, share: 0.4, name: "any" },
+        ...(odd
+          ? [{ mean_L: written - pour_L, standard_L: 2 * u, share: 0.6, name: "slip" as const }]
+          : [{ mean_L: written > 0 ? written : pour_L, standard_L: 2 * u, share: 0.25, name: "double" as const }]),
+        { mean_L: 0, standard_L: 1.2 * pour_L, share: 0.35, name: "any" },
       ],
-      prior: priors.pour / n,
+      prior: ((odd ? oddAmount : 1) * odds.pour) / n,
     });
   }
   for (let k = 1; k + 1 < n; k++)
@@ -281,10 +289,10 @@ function strongest(
         at: k,
         column: x.map((t) => Math.max(0, t - at)),
         amounts: [{ mean_L: 0, standard_L: 2 * range, share: 1, name: "any" }],
-        prior: priors.kink / (2 * n),
+        prior: odds.kink / (2 * n),
       });
   const weighed = weigh(model.settings, explanations);
-  const nothing = Math.log(1 - priors.reading - priors.pour - priors.kink);
+  const nothing = 0;
   const logs = weighed.map((w) => Math.log(w.explanation.prior) + w.logBayesFactor);
   const total = logSum([nothing, ...logs]);
   // Each step's faults together, kinks left out.
@@ -347,7 +355,9 @@ function describeFault(
         ? "hung-float"
         : "wrong-reading";
   const kind: FaultKind = atEnd ? "cannot-be-told" : kindOf(w);
-  const amount_L = kind === "missed-pour" ? -pour_L : w.amount_L;
+  // A wrong reading is worth what it would mean on the curve less what was there: the other way round than a wrong volume.
+  const ofReading = w.explanation.what === "reading";
+  const amount_L = kind === "missed-pour" ? -pour_L : ofReading ? -w.amount_L : w.amount_L;
   const amount = plusMinus(Math.abs(w.amount_L), 1.96 * w.standard_L, "L");
   const z = w.standard_L > 0 ? Math.abs(w.amount_L) / w.standard_L : 0;
   const p = Math.min(1, 2 * n * 2 * normalProbability(-z));
