@@ -131,6 +131,8 @@ export interface SmoothFit {
   /** Posterior mean of roughness and of the factor on the reading error. */
   roughness: number;
   factor: number;
+  /** Posterior mean of the squared unexplained scatter: what one reading leaves open even on a perfectly known curve. */
+  scatterVariance: number;
 }
 
 /** Mean and joint covariance of the curve (without point noise) at the places `at`. */
@@ -189,6 +191,7 @@ export function predictSmooth(problem: SmoothProblem, at: number[], settings = s
     logEvidence: evidenceOf(settings),
     roughness: settings.reduce((s, v, k) => s + weights[k]! * v.roughness, 0),
     factor: settings.reduce((s, v, k) => s + weights[k]! * v.factor, 0),
+    scatterVariance: settings.reduce((s, v, k) => s + weights[k]! * v.scatter ** 2, 0),
   };
 }
 

@@ -57,7 +57,8 @@ export function smoothBand(
   return {
     readings,
     mean: fit.mean,
-    covariance: fit.covariance,
+    // One reading stands for all volumes between two turns or contacts: that spread belongs in the band.
+    covariance: fit.covariance.map((row, i) => row.map((c, j) => (i === j ? c + fit.scatterVariance : c))),
     pointCovariance: problem.covariance.map((row, i) => row.map((c, j) => c + (i === j ? variances[i]! : 0))),
     coordinate: coordinate.name,
     freedomUsed: freedomOf(problem, likeliest),
