@@ -25,6 +25,8 @@ export interface Truth {
   /** What the pick-up cannot reach, litres of contents. */
   unusable_L: number;
   logRate_Hz: number;
+  /** Contents at the log's start and end, litres. */
+  log: { from_L: number; to_L: number };
   deviceRate_Hz: number;
   consumption: { mean: number; standardUncertainty: number };
   record: FillRecord;
@@ -85,6 +87,7 @@ export function makeJob(seed: number, family?: string): WorldJob {
     drive,
     unusable_L: trueUnusable_L,
     logRate_Hz,
+    log: { from_L: 0, to_L: 0 },
     deviceRate_Hz: 10,
     consumption,
     record,
@@ -99,6 +102,7 @@ export function makeJob(seed: number, family?: string): WorldJob {
     { seconds: minutes * 60, rate_Hz: logRate_Hz, from_L, least_L: 0 },
     random,
   );
+  truth.log = { from_L, to_L: log.contents_L[log.contents_L.length - 1]! };
   const style: VolumeStyle = {
     unit: fill.recorded ? "L" : pick(random, ["L", "L", "L", "USgal", "kg"]),
     entered: fill.recorded ? "cumulative" : pick(random, ["added", "cumulative"]),

@@ -1,0 +1,142 @@
+/** Measures the typed settings on fresh drives of the same tank: steadiness, error, flicker at the ends, the warning. */
+import { freshDrive, type WorldJob } from "../../datasets/world/job";
+import { valueIn } from "../../src/answer";
+import { type Job, unusableOffset_L } from "../../src/pipeline/job";
+import { twoPoints } from "./naive";
+import type { PipelineRun } from "./pipeline-run";
+import { deviceFrom, runDevice } from "./replay";
+import { countChanges, countFlickers, rms } from "./score";
+
+export interface RoadScore {
+  minutes: number;
+  timeConstant_s: number | null;
+  deadband_L: number | null;
+  reversalsPerMinute: number;
+  digitChangesPerMinute: number;
+  /** Two points in volts with a 1 s filter on the same drive. */
+  naiveReversalsPerMinute: number;
+  /** Shown less true, percent of capacity: root mean square and mean. */
+  shownRms: number;
+  shownMean: number;
+  naiveShownRms: number;
+  promisedReversals: number | null;
+  emptyFlickersPerHour: number;
+  fullFlickersPerHour: number;
+  /** Dry tank: does the display show its low end? */
+  showsEmpty: boolean;
+  low: {
+    drives: number;
+    /** True usable litres when the light first came on, one a drive; none if it never did. */
+    usableAtWarning_L: number[];
+    late: number;
+    missed: number;
+    falseAlarmsPerHour: number | null;
+  } | null;
+}
+
+export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number): RoadScore | null {
+  const { truth } = world;
+  const settings = valueIn(run.answers.settings);
+  const display = valueIn(run.answers.display);
+  const job = valueIn(run.answers.job);
+  const lowFuel = valueIn(run.answers.lowFuel);
+  if (!settings || !job || !display) return null;
+  const capacity_L = job.tank.capacity_L ?? truth.tank.capacity_L;
+  const device = deviceFrom(settings, display.order, {
+    capacity_L,
+    rate_Hz: job.device.rate_Hz,
+    displayUnit: job.device.displayUnit,
+    displayStep: job.device.displayStep,
+  });
+  const base_L = job.device.shows === "usable" ? unusableOffset_L(job).offset_L : 0;
+  const percent = (litres: number) => (100 * litres) / truth.tank.capacity_L;
+  const fresh = freshDrive(truth, 1, minutes);
+  const shown = runDevice(device, fresh.reading);
+  const changes = countChanges(shown.shown_L);
+  const off = shown.shown_L.map((v, i) => v + base_L - fresh.added_L[i]!);
+  const naive = runDevice(
+    {
+      ...device,
+      table: twoPoints(truth.record.steps),
+      factor: 1 - Math.exp(-1 / truth.deviceRate_Hz),
+      deadband_L: 0,
+      faultLow: Number.NEGATIVE_INFINITY,
+      faultHigh: Number.POSITIVE_INFINITY,
+    },
+    fresh.reading,
+  );
+  const brimful = freshDrive(truth, 2, Math.min(30, minutes), { from: 1 });
+  const full = runDevice(device, brimful.reading);
+  return {
+    minutes,
+    timeConstant_s: display.timeConstant_s,
+    deadband_L: display.deadband_L,
+    reversalsPerMinute: changes.reversals / minutes,
+    digitChangesPerMinute: changes.changes / minutes,
+    naiveReversalsPerMinute: countChanges(naive.shown_L).reversals / minutes,
+    shownRms: percent(rms(off)),
+    shownMean: percent(off.reduce((a, b) => a + b, 0) / off.length),
+    naiveShownRms: percent(rms(naive.shown_L.map((v, i) => v - fresh.added_L[i]!))),
+    promisedReversals: display.reversalsPerMinute,
+    fullFlickersPerHour: countFlickers(full.shown_L, full.highEnd_L) / (Math.min(30, minutes) / 60),
+    ...measureLow(world, device, job, lowFuel, base_L),
+  };
+}
+
+function measureLow(
+  world: WorldJob,
+  device: ReturnType<typeof deviceFrom>,
+  job: Job,
+  lowFuel: { warnAtUsable_L: number; clearAtUsable_L: number | null; delay_s: number; reserve_L: number } | null,
+  base_L: number,
+): Pick<RoadScore, "low" | "emptyFlickersPerHour" | "showsEmpty"> {
+  const { truth } = world;
+  const drives = 3;
+  const low: NonNullable<RoadScore["low"]> = {
+    drives,
+    usableAtWarning_L: [],
+    late: 0,
+    missed: 0,
+    falseAlarmsPerHour: null,
+  };
+  let flickers = 0;
+  let hours = 0;
+  let falseAlarms = 0;
+  let highHours = 0;
+  let showsEmpty = true;
+  // From a tenth of the tank over the warning until a tenth of an hour after the pick-up runs dry.
+  const start_L =
+    truth.unusable_L + (lowFuel?.warnAtUsable_L ?? 0.1 * truth.tank.capacity_L) + 0.07 * truth.tank.capacity_L;
+  const minutes = Math.min(150, (60 * (start_L - truth.unusable_L)) / truth.drive.burn_L_per_h + 6);
+  // What is shown, in usable litres by the notebook's own offset: the volume base of the warning.
+  const offset_L = unusableOffset_L(job).offset_L;
+  for (let d = 0; d < drives; d++) {
+    const fresh = freshDrive(truth, 100 + d, minutes, { from: start_L / truth.tank.capacity_L });
+    const shown = runDevice(device, fresh.reading);
+    flickers += countFlickers(shown.shown_L, shown.lowEnd_L);
+    hours += minutes / 60;
+    if (shown.shown_L[shown.shown_L.length - 1] !== shown.lowEnd_L) showsEmpty = false;
+    if (!lowFuel) continue;
+    const clear = lowFuel.clearAtUsable_L ?? lowFuel.warnAtUsable_L;
+    const delay = Math.max(1, Math.round(lowFuel.delay_s * truth.deviceRate_Hz));
+    let under = 0;
+    let on = false;
+    let first: number | null = null;
+    for (let i = 0; i < shown.dragged_L.length; i++) {
+      const seen = shown.dragged_L[i]! + base_L - offset_L;
+      const usable = fresh.contents_L[i]! - truth.unusable_L;
+      if (usable > clear) highHours += 1 / (3600 * truth.deviceRate_Hz);
+      under = seen <= lowFuel.warnAtUsable_L ? under + 1 : 0;
+      if (!on && under >= delay) {
+        on = true;
+        if (usable > clear) falseAlarms++;
+        else if (first === null) first = usable;
+      } else if (on && seen > clear) on = false;
+    }
+    if (first === null) low.missed++;
+    else low.usableAtWarning_L.push(first);
+    if (first === null || first < lowFuel.reserve_L) low.late++;
+  }
+  low.falseAlarmsPerHour = highHours > 0.05 ? falseAlarms / highHours : null;
+  return { low: lowFuel ? low : null, emptyFlickersPerHour: flickers / hours, showsEmpty };
+}

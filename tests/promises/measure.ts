@@ -1,0 +1,248 @@
+/** Measures one simulated job: every promise of the pipeline against the truth. Missing results are null, never guessed. */
+import { restReading, type Truth, trueModes_Hz, type WorldJob } from "../../datasets/world/job";
+import { unitsPerVolt } from "../../datasets/world/sender";
+import { createTank } from "../../datasets/world/tank";
+import { valueIn } from "../../src/answer";
+import { createRandom } from "../../src/math/random";
+import { interpolate } from "../../src/pipeline/curve";
+import { measureRoad, type RoadScore } from "./measure-road";
+import { lookUp, type Point, rawTable, twoPoints } from "./naive";
+import { type PipelineRun, runPipeline } from "./pipeline-run";
+import { coverage, leastPossibleRms, matchFaults, rms } from "./score";
+
+export interface JobScore {
+  seed: number;
+  family: string;
+  sender: string;
+  style: string;
+  capacity_L: number;
+  steps: number;
+  recorded: boolean;
+  crashes: PipelineRun["crashes"];
+  stuck: PipelineRun["stuck"];
+  took_ms: number;
+  /** Percent of capacity, at rest, whole fill range. */
+  curveRms: number | null;
+  tableRms: number | null;
+  serviceTableRms: number | null;
+  twoPointRms: number;
+  rawRms: number;
+  leastRms: number;
+  /** Share of the points between the dead zones that lie in the band, and mean half-width in percent of capacity. */
+  band: { share: number; halfWidth: number } | null;
+  serviceBand: { share: number; halfWidth: number } | null;
+  /** Two-point RMS as told less as it is, percent of capacity; `told` right within 10 % or 0.2 % of capacity. */
+  twoPointTold: { off: number; right: boolean } | null;
+  faults: { worthy: number; found: number; named: number; falseFlags: number; clean: boolean } | null;
+  events: string[];
+  trueFaults: string[];
+  noise: {
+    sloshFrequency_Hz: number | null;
+    trueModes_Hz: [number, number];
+    sloshOff: number | null;
+    floorOff: number | null;
+  } | null;
+  /** Hidden litres at the ends beyond the sender's own dead zones, percent of capacity. */
+  hidden: { empty: number; full: number } | null;
+  verdict: { decision: string; probability: number; conforms: boolean; largest_L: number } | null;
+  range: { inside: boolean; lower: number; upper: number; truth: number } | null;
+  road: RoadScore | null;
+}
+
+const points = 240;
+
+export function measureJob(
+  world: WorldJob,
+  options: { drives: boolean; minutes: number },
+): {
+  score: JobScore;
+  run: PipelineRun;
+} {
+  const { truth } = world;
+  const from = performance.now();
+  const run = runPipeline(world, options.drives);
+  const took_ms = performance.now() - from;
+  const { answers } = run;
+  const tank = createTank(truth.tank);
+  const capacity_L = truth.tank.capacity_L;
+  const percent = (litres: number) => (100 * litres) / capacity_L;
+  const fillReading = restReading(truth, "fill", tank);
+  const serviceReading = restReading(truth, "service", tank);
+  const steps = truth.record.steps;
+  const top_L = steps[steps.length - 1]!.trueVolume_L;
+  const volumes = Array.from({ length: points }, (_, i) => ((i + 0.5) / points) * top_L);
+  const readings = volumes.map(fillReading);
+  const serviceReadings = volumes.map(serviceReading);
+  const errorOf = (at: (r: number) => number, shown: number[]) =>
+    percent(rms(volumes.map((v, i) => at(shown[i]!) - v)));
+
+  const curve = valueIn(answers.curve);
+  const settings = valueIn(answers.settings);
+  const table = valueIn(answers.table);
+  const suspects = valueIn(answers.suspectSteps);
+  const noise = valueIn(answers.noise);
+  const ends = valueIn(answers.ends);
+  const lowFuel = valueIn(answers.lowFuel);
+  const range = valueIn(answers.range);
+  const verdict = valueIn(answers.verdict);
+  const rows: Point[] | null = table
+    ? table.rows.map((r) => ({ reading: r.reading, volume_L: r.volume_L })).sort((a, b) => a.reading - b.reading)
+    : null;
+
+  // Between the dead zones: where the float is off its stops.
+  const between = volumes.flatMap((v, i) => {
+    const height = tank.heightAt(v + truth.fill.start_L);
+    return height > truth.sender.lowStop && height < truth.sender.highStop ? [i] : [];
+  });
+  const bandOf = (day: "fill" | "service") => {
+    if (!curve) return null;
+    const shown = day === "fill" ? readings : serviceReadings;
+    const scored = coverage(
+      between.map((i) => ({
+        truth: volumes[i]!,
+        lower: interpolate(curve.grid, shown[i]!, (p) => (day === "fill" ? p.lower_L : p.serviceLower_L)),
+        upper: interpolate(curve.grid, shown[i]!, (p) => (day === "fill" ? p.upper_L : p.serviceUpper_L)),
+      })),
+    );
+    return { share: scored.share, halfWidth: percent(scored.halfWidth) };
+  };
+  const naiveTwo = twoPoints(steps);
+  // What the notebook tells is the error of two points on the treated sheet, so the true volumes of the end steps count.
+  const trueTwo = twoPoints(steps.map((s) => ({ reading: s.reading, volume_L: s.trueVolume_L })));
+  const twoPointRms = errorOf((r) => lookUp(naiveTwo, r), readings);
+
+  const score: JobScore = {
+    seed: truth.seed,
+    family: truth.family,
+    sender: truth.sender.kind,
+    style: truth.drive.style,
+    capacity_L,
+    steps: steps.length,
+    recorded: truth.fill.recorded,
+    crashes: run.crashes,
+    stuck: run.stuck,
+    took_ms,
+    curveRms: curve ? errorOf((r) => interpolate(curve.grid, r, (p) => p.volume_L), readings) : null,
+    tableRms: rows ? errorOf((r) => lookUp(rows, r), readings) : null,
+    serviceTableRms: rows ? errorOf((r) => lookUp(rows, r), serviceReadings) : null,
+    twoPointRms,
+    rawRms: errorOf((r) => lookUp(rawTable(steps), r), readings),
+    leastRms: percent(leastPossibleRms(volumes, readings)),
+    band: bandOf("fill"),
+    serviceBand: bandOf("service"),
+    twoPointTold: curve
+      ? toldTwoPoint(
+          percent(curve.overall.twoPointRms_L),
+          errorOf((r) => lookUp(trueTwo, r), readings),
+        )
+      : null,
+    faults: suspects
+      ? {
+          ...matchFaults(
+            suspects.runs.flatMap((r) => r.events),
+            truth.record.faults,
+          ),
+          clean: truth.record.faults.length === 0,
+        }
+      : null,
+    events: (suspects?.runs ?? []).flatMap((r) =>
+      r.events.map((e) => `${e.kind}@${e.step} ${e.amount_L.toFixed(2)}L p=${e.p.toPrecision(2)}`),
+    ),
+    trueFaults: truth.record.faults.map(
+      (f) => `${f.kind}@${f.step} ${f.amount_L.toFixed(2)}L ${f.inStandardErrors.toFixed(0)}se`,
+    ),
+    noise: noise ? scoreNoise(noise, truth) : null,
+    hidden: ends && rows ? hiddenOf(rows, readings, top_L, percent, truth) : null,
+    verdict: verdict && ends && rows ? scoreVerdict(verdict, rows, serviceReadings, volumes, ends) : null,
+    range: null,
+    road: null,
+  };
+  if (options.drives && settings && table) score.road = measureRoad(world, run, options.minutes);
+  if (lowFuel && range && range.unit === "km" && score.road?.low) {
+    // One drive of many: the light comes on at this true volume, the consumption of this run is drawn as stated.
+    const random = createRandom(truth.seed * 31 + 7);
+    const { mean, standardUncertainty } = truth.consumption;
+    const used = Math.max(0.2 * mean, mean + standardUncertainty * random.normal());
+    const usable = score.road.low.usableAtWarning_L[0];
+    if (usable !== undefined) {
+      const truthKm = (100 * Math.max(0, usable)) / used;
+      score.range = {
+        inside: range.rangeLower <= truthKm && truthKm <= range.rangeUpper,
+        lower: range.rangeLower,
+        upper: range.rangeUpper,
+        truth: truthKm,
+      };
+    }
+  }
+  return { score, run };
+}
+
+function toldTwoPoint(told: number, is: number): { off: number; right: boolean } {
+  return { off: told - is, right: Math.abs(told - is) <= Math.max(0.1 * is, 0.2) };
+}
+
+function scoreNoise(
+  noise: { sloshFrequency_Hz: number | null; floorSd: number },
+  truth: Truth,
+): NonNullable<JobScore["noise"]> {
+  const middle_L = (truth.log.from_L + truth.log.to_L) / 2;
+  const { along_Hz, across_Hz } = trueModes_Hz(truth, middle_L);
+  const modes: [number, number] = [along_Hz, across_Hz];
+  const perVolt = unitsPerVolt(truth.circuit);
+  const step =
+    truth.circuit.unit === "V"
+      ? truth.circuit.supplyVolts / (2 ** truth.circuit.adcBits - 1)
+      : truth.circuit.unit === "ohm"
+        ? 0.1
+        : 1;
+  const floor = Math.hypot(truth.drive.floor * perVolt, step / Math.sqrt(12));
+  const nearest = Math.min(...modes.map((m) => Math.abs((noise.sloshFrequency_Hz ?? Number.NaN) / m - 1)));
+  return {
+    sloshFrequency_Hz: noise.sloshFrequency_Hz,
+    trueModes_Hz: modes,
+    sloshOff: Number.isFinite(nearest) ? nearest : null,
+    floorOff: noise.floorSd / floor - 1,
+  };
+}
+
+/** Litres over which the table holds its end value, less those over which the sender stands on its stop. */
+function hiddenOf(
+  rows: Point[],
+  readings: number[],
+  top_L: number,
+  percent: (x: number) => number,
+  truth: Truth,
+): { empty: number; full: number } {
+  const rising = truth.sender.full > truth.sender.empty;
+  const [low, high] = [rows[0]!.reading, rows[rows.length - 1]!.reading];
+  const each = top_L / readings.length;
+  const first = readings[0]!;
+  const last = readings[readings.length - 1]!;
+  const beyond = (end: "empty" | "full") =>
+    readings.filter((r) => {
+      const outside = (end === "empty") === rising ? r <= low : r >= high;
+      return outside && r !== (end === "empty" ? first : last);
+    }).length * each;
+  return { empty: percent(beyond("empty")), full: percent(beyond("full")) };
+}
+
+function scoreVerdict(
+  verdict: { decision: string; probability: number; tolerance_L: number },
+  rows: Point[],
+  serviceReadings: number[],
+  volumes: number[],
+  ends: { empty: { reading: number }; full: { reading: number } },
+): NonNullable<JobScore["verdict"]> {
+  const low = Math.min(ends.empty.reading, ends.full.reading);
+  const high = Math.max(ends.empty.reading, ends.full.reading);
+  let largest_L = 0;
+  serviceReadings.forEach((r, i) => {
+    if (r > low && r < high) largest_L = Math.max(largest_L, Math.abs(lookUp(rows, r) - volumes[i]!));
+  });
+  return {
+    decision: verdict.decision,
+    probability: verdict.probability,
+    conforms: largest_L <= verdict.tolerance_L,
+    largest_L,
+  };
+}

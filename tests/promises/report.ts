@@ -1,0 +1,339 @@
+/** Sums up the scores of many jobs: medians, shares with their intervals, per family, and whether the tanks were hard enough to count. */
+import type { JobScore } from "./measure";
+import { clopperPearson, mean, quantile } from "./score";
+
+export interface Line {
+  promise: string;
+  jobs: number;
+  value: string;
+  /** The figures behind the text. */
+  figures: Record<string, number>;
+  beside: string;
+}
+
+const present = <T>(x: (T | null | undefined)[]): T[] => x.filter((v): v is T => v !== null && v !== undefined);
+const two = (x: number) => (Number.isFinite(x) ? (Math.abs(x) >= 100 ? x.toFixed(0) : x.toPrecision(3)) : "–");
+const share = (x: number) => `${(100 * x).toFixed(1)} %`;
+
+function spread(promise: string, x: number[], unit: string, beside = ""): Line {
+  const figures = { median: quantile(x, 0.5), mean: mean(x), p90: quantile(x, 0.9) };
+  return {
+    promise,
+    jobs: x.length,
+    value: `${two(figures.median)} / ${two(figures.mean)} / ${two(figures.p90)} ${unit}`,
+    figures,
+    beside,
+  };
+}
+
+function shareLine(promise: string, hits: number, n: number, beside = ""): Line {
+  const [lower, upper] = clopperPearson(hits, n);
+  return {
+    promise,
+    jobs: n,
+    value: n > 0 ? `${share(hits / n)} (${share(lower)} to ${share(upper)})` : "no case",
+    figures: { share: hits / n, lower, upper, hits, n },
+    beside,
+  };
+}
+
+/** Shares of points within jobs: the mean over jobs, its interval from the spread between jobs. */
+function coverageLine(promise: string, bands: { share: number; halfWidth: number }[]): Line {
+  const shares = bands.map((b) => b.share);
+  const middle = mean(shares);
+  const sd = Math.sqrt(mean(shares.map((s) => (s - middle) ** 2)) * (shares.length / Math.max(1, shares.length - 1)));
+  const half = (1.96 * sd) / Math.sqrt(Math.max(1, shares.length));
+  const figures = {
+    coverage: middle,
+    lower: middle - half,
+    upper: Math.min(1, middle + half),
+    halfWidth: mean(bands.map((b) => b.halfWidth)),
+  };
+  return {
+    promise,
+    jobs: bands.length,
+    value: bands.length > 0 ? `${share(middle)} (${share(figures.lower)} to ${share(figures.upper)})` : "no case",
+    figures,
+    beside: `mean half-width ${two(figures.halfWidth)} % of capacity`,
+  };
+}
+
+/** Whether the tanks are hard enough for any score to count. */
+export function hardness(scores: JobScore[]): { twoPoint: number; raw: number; counts: boolean } {
+  const twoPoint = quantile(
+    scores.map((s) => s.twoPointRms),
+    0.5,
+  );
+  const raw = quantile(
+    scores.map((s) => s.rawRms),
+    0.5,
+  );
+  return { twoPoint, raw, counts: twoPoint >= 8 && raw >= 1.5 };
+}
+
+export function summarise(scores: JobScore[]): Line[] {
+  const roads = present(scores.map((s) => s.road));
+  const faults = present(scores.map((s) => s.faults));
+  const clean = faults.filter((f) => f.clean);
+  const sum = (of: (f: (typeof faults)[number]) => number) => faults.reduce((a, f) => a + of(f), 0);
+  const worthy = sum((f) => f.worthy);
+  const tables = scores.filter((s) => s.tableRms !== null);
+  const noises = present(scores.map((s) => s.noise));
+  const peaks = present(noises.map((n) => n.sloshOff));
+  const floors = present(noises.map((n) => n.floorOff));
+  const told = present(scores.map((s) => s.twoPointTold));
+  const hidden = present(scores.map((s) => s.hidden));
+  const low = present(roads.map((r) => r.low));
+  const alarms = present(low.map((l) => l.falseAlarmsPerHour));
+  const ranges = present(scores.map((s) => s.range));
+  const verdicts = present(scores.map((s) => s.verdict));
+  const said = (decision: string) => verdicts.filter((v) => v.decision === decision);
+  const lines = [
+    shareLine("runs through without a crash", scores.filter((s) => s.crashes.length === 0).length, scores.length),
+    spread(
+      "curve at rest, RMS (median / mean / 90th percentile)",
+      present(scores.map((s) => s.curveRms)),
+      "% of capacity",
+    ),
+    spread(
+      "typed table at rest, RMS",
+      present(tables.map((s) => s.tableRms)),
+      "% of capacity",
+      `least possible ${two(
+        quantile(
+          scores.map((s) => s.leastRms),
+          0.5,
+        ),
+      )}`,
+    ),
+    spread(
+      "typed table at rest on the service day, RMS",
+      present(scores.map((s) => s.serviceTableRms)),
+      "% of capacity",
+    ),
+    spread(
+      "two points in volts, RMS",
+      scores.map((s) => s.twoPointRms),
+      "% of capacity",
+      "naive",
+    ),
+    spread(
+      "raw per-step table, RMS",
+      scores.map((s) => s.rawRms),
+      "% of capacity",
+      "naive",
+    ),
+    shareLine(
+      "table within 0.5 % of capacity of the least possible",
+      tables.filter((s) => s.tableRms! - s.leastRms <= 0.5).length,
+      tables.length,
+    ),
+    coverageLine("fill-day band covers (95 % stated)", present(scores.map((s) => s.band))),
+    coverageLine("service-day band covers (95 % stated)", present(scores.map((s) => s.serviceBand))),
+    shareLine("two-point error told within 10 % or 0.2 %", told.filter((t) => t.right).length, told.length),
+    shareLine(
+      "faults over 5 standard errors found",
+      sum((f) => f.found),
+      worthy,
+    ),
+    shareLine(
+      "faults over 5 standard errors named rightly",
+      sum((f) => f.named),
+      worthy,
+    ),
+    shareLine(
+      "clean runs with any flag",
+      clean.filter((f) => f.falseFlags > 0).length,
+      clean.length,
+      `${sum((f) => f.falseFlags)} false flags in all runs`,
+    ),
+    spread(
+      "reversals a minute on fresh drives",
+      roads.map((r) => r.reversalsPerMinute),
+      "a minute",
+      `two points, 1 s filter: ${two(
+        quantile(
+          roads.map((r) => r.naiveReversalsPerMinute),
+          0.5,
+        ),
+      )}`,
+    ),
+    shareLine("at most 2 reversals a minute", roads.filter((r) => r.reversalsPerMinute <= 2).length, roads.length),
+    spread(
+      "shown volume on the road, RMS",
+      roads.map((r) => r.shownRms),
+      "% of capacity",
+      `two points, 1 s filter: ${two(
+        quantile(
+          roads.map((r) => r.naiveShownRms),
+          0.5,
+        ),
+      )}`,
+    ),
+    spread("time constant", present(roads.map((r) => r.timeConstant_s)), "s"),
+    spread("deadband", present(roads.map((r) => r.deadband_L)), "L"),
+    shareLine(
+      "at most 1 flicker an hour at empty",
+      roads.filter((r) => r.emptyFlickersPerHour <= 1).length,
+      roads.length,
+    ),
+    shareLine(
+      "at most 1 flicker an hour at full",
+      roads.filter((r) => r.fullFlickersPerHour <= 1).length,
+      roads.length,
+    ),
+    shareLine("shows its low end when the pick-up is dry", roads.filter((r) => r.showsEmpty).length, roads.length),
+    spread(
+      "hidden at the empty end",
+      hidden.map((h) => h.empty),
+      "% of capacity",
+    ),
+    spread(
+      "hidden at the full end",
+      hidden.map((h) => h.full),
+      "% of capacity",
+    ),
+    shareLine(
+      "slosh peak within 5 % of a mode",
+      peaks.filter((p) => p <= 0.05).length,
+      peaks.length,
+      `${noises.length - peaks.length} logs with no peak claimed`,
+    ),
+    shareLine("floor noise within 20 %", floors.filter((f) => Math.abs(f) <= 0.2).length, floors.length),
+    shareLine(
+      "warned with less than the reserve left (risk 1 % stated)",
+      low.reduce((a, l) => a + l.late, 0),
+      low.reduce((a, l) => a + l.drives, 0),
+    ),
+    spread("false alarms", alarms, "an hour"),
+    shareLine("range interval covers (95 % stated)", ranges.filter((r) => r.inside).length, ranges.length),
+    shareLine("“conforms” was right", said("conforms").filter((v) => v.conforms).length, said("conforms").length),
+    shareLine(
+      "“does not conform” was right",
+      said("does-not-conform").filter((v) => !v.conforms).length,
+      said("does-not-conform").length,
+    ),
+    {
+      promise: "verdict: mean probability stated, and share that conforms",
+      jobs: verdicts.length,
+      value: `${share(mean(verdicts.map((v) => v.probability)))}, ${share(mean(verdicts.map((v) => (v.conforms ? 1 : 0))))}`,
+      figures: {
+        stated: mean(verdicts.map((v) => v.probability)),
+        is: mean(verdicts.map((v) => (v.conforms ? 1 : 0))),
+        brier: mean(verdicts.map((v) => (v.probability - (v.conforms ? 1 : 0)) ** 2)),
+      },
+      beside: `${said("cannot-be-said").length} cannot be said`,
+    },
+    spread(
+      "whole pipeline",
+      scores.map((s) => s.took_ms / 1000),
+      "s",
+    ),
+  ];
+  return lines;
+}
+
+export interface FamilyLine {
+  family: string;
+  jobs: number;
+  twoPoint: number;
+  raw: number;
+  table: number;
+  least: number;
+  band: number;
+  halfWidth: number;
+  service: number;
+  faults: string;
+  falseFlags: number;
+  steady: string;
+  shown: number;
+  crashes: number;
+}
+
+export function byFamily(scores: JobScore[]): FamilyLine[] {
+  return [...new Set(scores.map((s) => s.family))].sort().map((family) => {
+    const of = scores.filter((s) => s.family === family);
+    const middle = (x: (number | null | undefined)[]) => quantile(present(x), 0.5);
+    const roads = present(of.map((s) => s.road));
+    const faults = present(of.map((s) => s.faults));
+    const total = (pick: (f: (typeof faults)[number]) => number) => faults.reduce((a, f) => a + pick(f), 0);
+    return {
+      family,
+      jobs: of.length,
+      twoPoint: middle(of.map((s) => s.twoPointRms)),
+      raw: middle(of.map((s) => s.rawRms)),
+      table: middle(of.map((s) => s.tableRms ?? s.curveRms)),
+      least: middle(of.map((s) => s.leastRms)),
+      band: mean(present(of.map((s) => s.band?.share))),
+      halfWidth: mean(present(of.map((s) => s.band?.halfWidth))),
+      service: mean(present(of.map((s) => s.serviceBand?.share))),
+      faults: `${total((f) => f.named)}/${total((f) => f.worthy)}`,
+      falseFlags: total((f) => f.falseFlags),
+      steady: `${roads.filter((r) => r.reversalsPerMinute <= 2).length}/${roads.length}`,
+      shown: middle(roads.map((r) => r.shownRms)),
+      crashes: of.filter((s) => s.crashes.length > 0).length,
+    };
+  });
+}
+
+export function printable(lines: Line[], families: FamilyLine[], hard: ReturnType<typeof hardness>): string {
+  const rows = [
+    ["promise", "jobs", "result", "beside"],
+    ...lines.map((l) => [l.promise, String(l.jobs), l.value, l.beside]),
+  ];
+  const perFamily = [
+    [
+      "family",
+      "jobs",
+      "2-point",
+      "raw",
+      "table",
+      "least",
+      "band",
+      "±",
+      "service",
+      "named",
+      "false",
+      "steady",
+      "shown",
+      "crash",
+    ],
+    ...families.map((f) => [
+      f.family,
+      String(f.jobs),
+      two(f.twoPoint),
+      two(f.raw),
+      two(f.table),
+      two(f.least),
+      share(f.band),
+      two(f.halfWidth),
+      share(f.service),
+      f.faults,
+      String(f.falseFlags),
+      f.steady,
+      two(f.shown),
+      String(f.crashes),
+    ]),
+  ];
+  return [
+    columns(rows),
+    "",
+    columns(perFamily),
+    "",
+    `Hard enough? two points ${two(hard.twoPoint)} % (wanted: 8 or more), raw table ${two(hard.raw)} % (wanted: 1.5 or more): ${
+      hard.counts ? "yes, the scores count" : "NO, the scores do not count"
+    }.`,
+  ].join("\n");
+}
+
+function columns(rows: string[][]): string {
+  const widths = rows[0]!.map((_, c) => Math.max(...rows.map((r) => (r[c] ?? "").length)));
+  return rows
+    .map((r) =>
+      r
+        .map((cell, c) => cell.padEnd(widths[c]!))
+        .join("  ")
+        .trimEnd(),
+    )
+    .join("\n");
+}
