@@ -97,39 +97,11 @@ function gridReadings(coordinate: Coordinate, low: number, high: number, sense: 
  * without it says how likely each is, and they are averaged.
  */
 function averageEnds(problem: SmoothProblem, at: number[], points: FitPoint[], fillRuns: FillRuns): SmoothFit {
-  const n = problem.x.length;
   const whole = predictSmooth(problem, at);
-  if (n < 6 || fillRuns.fixedSteps) return whole;
   let fits: { w: number; fit: SmoothFit }[] = [{ w: 1, fit: whole }];
-  const ends = [
-    { end: "empty" as const, index: problem.y.indexOf(Math.min(...problem.y)) },
-    { end: "full" as const, index: problem.y.indexOf(Math.max(...problem.y)) },
-  ].filter(({ end }) => !fillRuns.deadZones.some((d) => d.end === end));
-  for (const { end, index } of ends) {
-    const neighbour =
-      end === "empty" ? [...problem.y].sort((a, b) => a - b)[1]! : [...problem.y].sort((a, b) => b - a)[1]!;
-    const hidden = Math.abs(neighbour - problem.y[index]!);
-    if (!(hidden > 0)) continue;
-    const without = drop(problem, index);
-    const fit = predictSmooth(without, [...at, problem.x[index]!]);
-    const m = fit.mean[at.length]!;
-    const variance =
-      fit.covariance[at.length]![at.length]! + problem.covariance[index]![index]! + problem.readingVariance[index]!;
-    const s = Math.sqrt(variance);
-    const y = problem.y[index]!;
-    const on = Math.exp(-0.5 * ((y - m) / s) ** 2) / (s * Math.sqrt(2 * Math.PI));
-    // Hidden: the curve at the stop reading lies above an empty step, below a full one, by up to one pour.
-    const beyond = end === "empty" ? m - y : y - m;
-    const under = (normalProbability((hidden - beyond) / s) - normalProbability(-beyond / s)) / hidden;
-    const priorHidden = points[index]!.step.atStop ? 0.9 : 0.35;
-    const w = (priorHidden * under) / (priorHidden * under + (1 - priorHidden) * on + 1e-300);
+  for (const { w, without } of hiddenEnds(problem, points, fillRuns)) {
     if (w < 0.02) continue;
-    const trimmed: SmoothFit = {
-      ...fit,
-      mean: fit.mean.slice(0, at.length),
-      covariance: fit.covariance.slice(0, at.length).map((r) => r.slice(0, at.length)),
-    };
-    fits = [...fits.map((f) => ({ ...f, w: f.w * (1 - w) })), { w, fit: trimmed }];
+    fits = [...fits.map((f) => ({ ...f, w: f.w * (1 - w) })), { w, fit: predictSmooth(without, at) }];
   }
   if (fits.length === 1) return whole;
   const mean = at.map((_, i) => fits.reduce((s, f) => s + f.w * f.fit.mean[i]!, 0));
@@ -142,6 +114,40 @@ function averageEnds(problem: SmoothProblem, at: number[], points: FitPoint[], f
     ),
   );
   return { ...whole, mean, covariance };
+}
+
+/** For each end without a seen dead zone: the chance that its step is hidden by the stop, and the problem without it. */
+export function hiddenEnds(
+  problem: SmoothProblem,
+  points: FitPoint[],
+  fillRuns: FillRuns,
+): { index: number; w: number; without: SmoothProblem }[] {
+  const n = problem.x.length;
+  if (n < 6 || fillRuns.fixedSteps) return [];
+  return (["empty", "full"] as const).flatMap((end) => {
+    if (fillRuns.deadZones.some((d) => d.end === end)) return [];
+    const index = problem.y.indexOf(end === "empty" ? Math.min(...problem.y) : Math.max(...problem.y));
+    const neighbour =
+      end === "empty" ? [...problem.y].sort((a, b) => a - b)[1]! : [...problem.y].sort((a, b) => b - a)[1]!;
+    const y = problem.y[index]!;
+    const hidden = Math.abs(neighbour - y);
+    if (!(hidden > 0)) return [];
+    const without = drop(problem, index);
+    const fit = predictSmooth(without, [problem.x[index]!]);
+    const m = fit.mean[0]!;
+    const s = Math.sqrt(
+      fit.covariance[0]![0]! +
+        problem.covariance[index]![index]! +
+        problem.readingVariance[index]! +
+        fit.scatterVariance,
+    );
+    const on = Math.exp(-0.5 * ((y - m) / s) ** 2) / (s * Math.sqrt(2 * Math.PI));
+    // Hidden: the curve at the stop reading lies above an empty step, below a full one, by up to one pour.
+    const beyond = end === "empty" ? m - y : y - m;
+    const under = (normalProbability((hidden - beyond) / s) - normalProbability(-beyond / s)) / hidden;
+    const prior = points[index]!.step.atStop ? 0.9 : 0.35;
+    return [{ index, w: (prior * under) / (prior * under + (1 - prior) * on + 1e-300), without }];
+  });
 }
 
 function drop(problem: SmoothProblem, index: number): SmoothProblem {

@@ -10,6 +10,7 @@ import { fixed, plusMinus } from "../format";
 import { normalProbability } from "../math/distributions";
 import { evidenceOf, logSum, type Setting, type SmoothProblem, settingsOf, weightsOf } from "../math/smoothing";
 import type { StepChoice } from "./choices";
+import { hiddenEnds } from "./curve-band";
 import type { FillRun, FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
 import { coordinatesFor, type FitPoint, localSlopes, type PutIn, problemFor } from "./smooth-problem";
@@ -64,11 +65,13 @@ export interface SuspectSteps {
 }
 
 /** A fault is raised from this posterior probability on: tuned so that clean jobs stay clean (tests/promises, tuning seeds). */
-const raiseFrom = 0.85;
+const raiseFrom = 0.8;
 /** Prior odds, against nothing wrong, of a wrong reading, a wrong pour, and a sharp kink in the tank. Named defaults, no source; tuned as above. */
 const odds = { reading: 0.5, pour: 0.5, kink: 0.5 };
 /** An amount unlike all others on the sheet makes a slip of the pen there so many times likelier. */
-const oddAmount = 12;
+const oddAmount = 40;
+/** A reading that repeats while volume rises, between steps that move, makes a hung float so many times likelier. */
+const repeatedReading = 8;
 
 /**
  * Weighs every step of every fill run.
@@ -138,10 +141,17 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   }
   const volumeOf = (step: Step) =>
     step.volume_L + putIns.reduce((s, p) => s + (step.index >= p.step ? p.amount_L : 0), 0);
+  const hiddenSteps = new Set<number>();
   const pointsNow = (): FitPoint[] =>
     run.steps
-      .filter((s) => s.atStop === null && treated.get(s.index)?.accepted !== false)
+      .filter((s) => s.atStop === null && !hiddenSteps.has(s.index) && treated.get(s.index)?.accepted !== false)
       .map((step) => ({ run: r, step, volume_L: volumeOf(step) }));
+
+  // A step that the sender's stop more likely hides than not says nothing about pours: it is left out of the weighing.
+  const first = pointsNow();
+  if (first.length >= 6)
+    for (const end of hiddenEnds(bestModel(fillRuns, first, putIns, job).problem, first, fillRuns))
+      if (end.w > 0.5) hiddenSteps.add(first[end.index]!.step.index);
 
   const events: FaultEvent[] = [];
   const most = Math.floor(run.steps.length / 5);
@@ -253,6 +263,12 @@ function strongest(
     .sort((a, b) => a - b);
   const pour_L = job.pour.size_L ?? pours[pours.length >> 1] ?? range / n;
   const u = Math.max(run.pourStandard_L, 0.01 * pour_L);
+  const repeated = (k: number) =>
+    fillRuns.fixedSteps === null &&
+    k > 0 &&
+    k < n - 1 &&
+    Math.abs(points[k]!.step.reading - points[k - 1]!.step.reading) <= 2 * fillRuns.readingStep &&
+    points[k]!.volume_L > points[k - 1]!.volume_L;
   const explanations: Explanation[] = [];
   for (let k = 0; k < n; k++) {
     const index = points[k]!.step.index;
@@ -262,7 +278,7 @@ function strongest(
       at: k,
       column: x.map((_, i) => (i === k ? 1 : 0)),
       amounts: [{ mean_L: 0, standard_L: 0.25 * range, share: 1, name: "any" }],
-      prior: odds.reading / n,
+      prior: ((repeated(k) ? repeatedReading : 1) * odds.reading) / n,
     });
     if (k === 0) continue;
     const written = points[k]!.step.added_L;

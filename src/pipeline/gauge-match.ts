@@ -1,0 +1,113 @@
+/** Sender to gauge, by ohms: fits, reversed, which two resistors make it fit, or cannot be done. */
+import { fixed } from "../format";
+import { nearestPreferred } from "../math/preferred-values";
+
+export interface GaugeMatch {
+  fits: boolean;
+  reversed: boolean;
+  seriesOhms: number | null;
+  parallelOhms: number | null;
+  /** Preferred values (E24) to fit. */
+  seriesFitted: number | null;
+  parallelFitted: number | null;
+  /** Most that either resistor takes with the whole supply across the network. */
+  watts: number | null;
+  middleOff_fraction: number | null;
+  /** Where the needle stands at ¼, ½ and ¾ of the sender's travel. */
+  needle: { travel: number; needle: number }[];
+  says: string;
+}
+
+/** A sender counts as fitting when both ends lie within this share of the gauge's span. Named default, no source. */
+const close = 0.05;
+/** Supply of a running vehicle. Common practice, no source. */
+const vehicleVolts = 14.4;
+
+/**
+ * Network `Rs + R·Rp/(R+Rp)` between sender and gauge; both ends give two equations with one positive solution
+ * (derived: with k the ratio of the spans, (1−k)Rp² − k(E+F)Rp − kEF = 0).
+ */
+export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaugeFull: number): GaugeMatch {
+  const travel = full - empty;
+  const wanted = gaugeFull - gaugeEmpty;
+  const none = { seriesOhms: null, parallelOhms: null, seriesFitted: null, parallelFitted: null, watts: null };
+  const needleThrough = (network: (ohms: number) => number) =>
+    [0.25, 0.5, 0.75].map((t) => ({ travel: t, needle: (network(empty + t * travel) - gaugeEmpty) / wanted }));
+  const straight = needleThrough((r) => r);
+  const middle = (rows: { needle: number }[]) => Math.abs(rows[1]!.needle - 0.5);
+  if (travel * wanted < 0)
+    return {
+      ...none,
+      fits: false,
+      reversed: true,
+      middleOff_fraction: null,
+      needle: straight,
+      says: "The sender runs the other way round than the gauge expects: no resistor mends that.",
+    };
+  if (
+    Math.abs(empty - gaugeEmpty) <= close * Math.abs(wanted) &&
+    Math.abs(full - gaugeFull) <= close * Math.abs(wanted)
+  )
+    return {
+      ...none,
+      fits: true,
+      reversed: false,
+      middleOff_fraction: middle(straight),
+      needle: straight,
+      says: "The sender fits the gauge as it is.",
+    };
+  const k = wanted / travel;
+  if (!(k > 0 && k <= 1))
+    return {
+      ...none,
+      fits: false,
+      reversed: false,
+      middleOff_fraction: null,
+      needle: straight,
+      says: `The gauge wants ${fixed(Math.abs(wanted), 0)} Ω of travel and the sender has ${fixed(Math.abs(travel), 0)} Ω: resistors can only shrink a travel, so it cannot be done.`,
+    };
+  const sum = empty + full;
+  const parallel =
+    k === 1
+      ? Number.POSITIVE_INFINITY
+      : (k * sum + Math.sqrt(k * k * sum * sum + 4 * (1 - k) * k * empty * full)) / (2 * (1 - k));
+  const beside = (r: number, p: number) => (Number.isFinite(p) ? (r * p) / (r + p) : r);
+  const series = gaugeEmpty - beside(empty, parallel);
+  if (series < -0.02 * Math.abs(wanted))
+    return {
+      ...none,
+      fits: false,
+      reversed: false,
+      middleOff_fraction: null,
+      needle: straight,
+      says: "A resistor across the sender would match the travel, but the sum would still lie too high: it cannot be done.",
+    };
+  const rs = Math.max(0, series);
+  const needle = needleThrough((r) => rs + beside(r, parallel));
+  const watts = Math.max(
+    ...[empty, full].map((r) => {
+      const total = rs + beside(r, parallel);
+      if (!(total > 0)) return 0;
+      const i = vehicleVolts / total;
+      const across = vehicleVolts - i * rs;
+      return Math.max(i * i * rs, Number.isFinite(parallel) ? across ** 2 / parallel : 0);
+    }),
+  );
+  const off = middle(needle);
+  const parts = [
+    ...(Number.isFinite(parallel) ? [`${fixed(parallel, 0)} Ω across the sender`] : []),
+    ...(rs > 0.5 ? [`${fixed(rs, 0)} Ω in series`] : []),
+  ];
+  return {
+    fits: false,
+    reversed: false,
+    seriesOhms: rs,
+    parallelOhms: Number.isFinite(parallel) ? parallel : null,
+    seriesFitted: rs > 0.5 ? nearestPreferred(rs, "E24") : 0,
+    parallelFitted: Number.isFinite(parallel) ? nearestPreferred(parallel, "E24") : null,
+    watts,
+    middleOff_fraction: off,
+    needle,
+    says: `With ${parts.join(" and ")} both ends fit; the needle's middle then stands ${fixed(100 * off, 1)} % of the scale off.`,
+  };
+}
