@@ -1,11 +1,21 @@
-/** Low fuel: when does the light come on? Warning and clear points from the reserve, the risk, lag, deadband and delay. */
-import type { Answer } from "../answer";
+/**
+ * Low fuel: when does the light come on? Warning and clear points from the reserve, the risk, lag, deadband and delay.
+ *
+ * `warn = reserve + z·u + τ·q + d + delay·q`, u without slosh: slosh lights it early, never late (methods part 9).
+ */
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { fixed } from "../format";
+import { normalQuantile } from "../math/distributions";
+import { interpolateHeld } from "../math/interpolate";
+import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
 import type { Choices } from "./choices";
+import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
-import type { Job } from "./job";
+import { type Job, unusableOffset_L } from "./job";
 import type { Noise } from "./noise";
+import { shownNoise } from "./shown-noise";
 import type { Trial } from "./trial";
 
 export interface LowFuel {
@@ -22,16 +32,181 @@ export interface LowFuel {
   risk: number;
   /** The log reached low levels, or the noise was carried over from higher ones. */
   evidence: "drive-log-low" | "drive-log-higher" | "fill-run";
+  /** Burn that lag and delay were counted at, litres an hour; 0 where nothing tells it. */
+  burn_L_per_h: number;
+  /** Least usable volume that the sender can show. */
+  lowestShown_L: number;
 }
 
+/** False alarms an hour that the clear point aims at. Named default, no source. */
+const aimedFalseAlarmsPerHour = 0.1;
+/** Confirming delay where the display itself is quick. Named default, no source. */
+const quick = { timeConstant_s: 5, delay_s: 3 };
+
+/** Standard uncertainty of the service-day volume at `volume_L` since the start. */
+export function serviceStandardAt(curve: Curve, volume_L: number): number {
+  const rows = [...curve.grid].sort((a, b) => a.serviceVolume_L - b.serviceVolume_L);
+  const x: number[] = [];
+  const y: number[] = [];
+  for (const row of rows) {
+    if (x.length > 0 && !(row.serviceVolume_L > x[x.length - 1]!)) {
+      y[y.length - 1] = Math.max(y[y.length - 1]!, row.serviceStandard_L);
+      continue;
+    }
+    x.push(row.serviceVolume_L);
+    y.push(row.serviceStandard_L);
+  }
+  return interpolateHeld(x, y, volume_L);
+}
+
+/** Litres in one display step; a percent needs the tank, else what the curve covers. */
+export function displayStep_L(job: Job, full_L: number): number {
+  const { displayUnit, displayStep } = job.device;
+  const per =
+    displayUnit === "percent"
+      ? (job.tank.capacity_L ?? full_L) / 100
+      : displayUnit === "USgal"
+        ? LITRES_PER_USGAL
+        : displayUnit === "impgal"
+          ? LITRES_PER_IMPGAL
+          : 1;
+  return displayStep * per;
+}
+
+/**
+ * @returns stuck `low-fuel/no-consumption` or `low-fuel/units-differ` when the reserve has no litres; cautions where the
+ *   sender cannot show the warning level, or the burn is not known.
+ */
 export function setWarning(
-  _curve: Curve,
-  _display: Display | null,
-  _noise: Noise | null,
-  _trial: Trial | null,
-  _logs: DriveLog[] | null,
-  _job: Job,
-  _choice: Choices["lowFuel"],
+  curve: Curve,
+  display: Display | null,
+  noise: Noise | null,
+  trial: Trial | null,
+  logs: DriveLog[] | null,
+  job: Job,
+  choice: Choices["lowFuel"],
 ): Answer<LowFuel> {
-  throw new Error("not written yet");
+  const volumes = curve.grid.map((g) => g.serviceVolume_L);
+  const full_L = Math.max(...volumes);
+  const lowest_L = Math.min(...volumes);
+  const reserve = reserveLitres(job, job.tank.capacity_L ?? full_L);
+  if ("issue" in reserve) return stuck(reserve.issue);
+  const cautions: Issue[] = reserve.caution ? [reserve.caution] : [];
+  const { reserve_L } = reserve;
+  const risk = job.targets.runDryRisk;
+  const z = normalQuantile(1 - risk);
+  const offset = unusableOffset_L(job);
+
+  const burn_L_per_h = Math.max(
+    0,
+    ...(logs ?? []).map((l) => l.burn_L_per_h),
+    job.consumption.unit === "L/h" ? (job.consumption.mean ?? 0) : 0,
+  );
+  const burn_L_per_s = burn_L_per_h / 3600;
+  const lag_L = display ? Math.max(display.lag_L, display.timeConstant_s * burn_L_per_s) : 0;
+  const deadband_L = display?.deadband_L ?? 0;
+  const delay_s =
+    display && job.device.warning.canDelay && display.timeConstant_s < quick.timeConstant_s ? quick.delay_s : 0;
+  const delay_L = delay_s * burn_L_per_s;
+  const turning_L = Math.max(0, noise?.turningBias_L ?? 0);
+
+  // The uncertainty belongs to the level at which the light comes on, which it raises itself: a few rounds settle it.
+  let slow_L = 0;
+  let warn = reserve_L;
+  for (let round = 0; round < 20; round++) {
+    slow_L = Math.hypot(serviceStandardAt(curve, warn + offset.offset_L), offset.standard_L);
+    warn = reserve_L + z * slow_L + lag_L + deadband_L + delay_L + turning_L;
+  }
+  const parts: LowFuel["parts"] = [
+    { part: "reserve", value_L: reserve_L, why: "what must be left, as stated" },
+    {
+      part: "what is not known of the level",
+      value_L: z * slow_L,
+      why: `${fixed(z, 2)} standard uncertainties of ${fixed(slow_L, 2)} L on a service day: risk ${fixed(100 * risk, 1)} %`,
+    },
+    { part: "lag of the smoothing", value_L: lag_L, why: "time constant times burn" },
+    { part: "deadband", value_L: deadband_L, why: "on a falling level the display stands this much high" },
+    { part: "confirming delay", value_L: delay_L, why: "delay times burn, in full" },
+  ];
+  if (turning_L > 0)
+    parts.push({ part: "turning course", value_L: turning_L, why: "the course of the log reads high on average" });
+
+  const lowestShown_L = lowest_L - offset.offset_L;
+  if (warn < lowestShown_L) {
+    parts.push({
+      part: "the sender's lower stop",
+      value_L: lowestShown_L - warn,
+      why: "below this the reading stands still, so no light can follow it",
+    });
+    cautions.push({
+      code: "low-fuel/under-the-stop",
+      says: `The sender shows nothing under ${fixed(lowestShown_L, 1)} L usable, so the light must come on there already.`,
+      remedy: "Lower the sender in the tank, or keep a larger reserve.",
+      weight: "note",
+    });
+    warn = lowestShown_L;
+  }
+  if (!(warn < full_L - offset.offset_L))
+    cautions.push({
+      code: "low-fuel/over-the-tank",
+      says: `The light would come on at ${fixed(warn, 1)} L usable, more than the tank shows: the reserve and the risk ask for too much.`,
+      remedy: "State a smaller reserve or a larger risk.",
+      weight: "doubtful",
+    });
+  // Rounded up in the figure that is typed, which carries the display's base.
+  const step_L = displayStep_L(job, full_L);
+  const base = job.device.shows === "usable" ? 0 : offset.offset_L;
+  const recommended = Math.ceil((warn + base) / step_L - 1e-9) * step_L - base;
+  const overridden = choice.warnAtUsable_L !== null;
+  const warnAtUsable_L = choice.warnAtUsable_L ?? recommended;
+  if (overridden && warnAtUsable_L < warn - 1e-9)
+    cautions.push({
+      code: "low-fuel/under-the-risk",
+      says: `You chose ${fixed(warnAtUsable_L, 1)} L: the chance of less than the reserve at the first light is then over ${fixed(100 * risk, 1)} %.`,
+      weight: "holds-if",
+      condition: "the lower warning is meant",
+    });
+
+  const shown = shownNoise(display, noise, trial);
+  const band_L = shown
+    ? Math.max(
+        shown.sd_L * Math.sqrt(2 * Math.log(Math.max(1.0001, (3600 * shown.rate_Hz) / aimedFalseAlarmsPerHour))),
+        2.33 * shown.sd_L,
+        step_L,
+      )
+    : Math.max(step_L, 0.02 * full_L);
+  const clearTyped = Math.ceil((warnAtUsable_L + band_L + base) / step_L - 1e-9) * step_L - base;
+  const margin = clearTyped - warnAtUsable_L;
+  const falseAlarmsPerHour =
+    shown && shown.sd_L > 0
+      ? 3600 * shown.rate_Hz * Math.exp(-(margin * margin) / (2 * shown.sd_L * shown.sd_L))
+      : shown
+        ? 0
+        : null;
+  const low = (logs ?? []).some((l) => Math.min(l.from_L, l.to_L) - offset.offset_L <= 1.5 * warnAtUsable_L);
+  if (burn_L_per_h === 0 && display)
+    cautions.push({
+      code: "low-fuel/no-burn",
+      says: "Neither the log nor the job tells the burn, so lag and delay cost nothing here.",
+      remedy: "State the consumption in litres an hour, or bring in a log on which the level falls.",
+      weight: "note",
+    });
+  return ready(
+    {
+      reserve_L,
+      warnAtUsable_L,
+      clearAtUsable_L: job.device.warning.canClear ? clearTyped : null,
+      delay_s,
+      falseAlarmsPerHour,
+      falseAbove_L: clearTyped,
+      parts,
+      recommendedWarnAt_L: recommended,
+      overridden,
+      risk,
+      evidence: !logs || logs.length === 0 ? "fill-run" : low ? "drive-log-low" : "drive-log-higher",
+      burn_L_per_h,
+      lowestShown_L,
+    },
+    cautions,
+  );
 }

@@ -1,0 +1,121 @@
+/** Measured ends held against the divider's prediction: which single fault would explain the difference? */
+import { fixed } from "../format";
+import { dividerVolts } from "../math/divider";
+
+export interface MeasuredEnds {
+  emptyVolts: number;
+  fullVolts: number;
+  predictedEmptyVolts: number;
+  predictedFullVolts: number;
+  signature:
+    | "as-stated"
+    | "part-travel"
+    | "sender-reversed"
+    | "wires-swapped"
+    | "pull-up-missing"
+    | "pull-up-differs"
+    | "supply-differs"
+    | "bad-ground"
+    | "converter-on-pull-up"
+    | "sender-differs";
+  says: string;
+}
+
+/** Ends count as explained within this share of the predicted span. Named default, no source. */
+const near = 0.04;
+
+/** Volts and ohms at both ends; `whole`: the fill run went over the whole tank. */
+export function compareEnds(
+  measured: { empty: number; full: number },
+  ohms: { empty: number; full: number },
+  pullUp: number,
+  supply: number,
+  ground: number,
+  whole: boolean,
+): MeasuredEnds {
+  const predict = (p: number, s: number, g: number) => ({
+    empty: dividerVolts(ohms.empty, p, s, g),
+    full: dividerVolts(ohms.full, p, s, g),
+  });
+  const stated = predict(pullUp, supply, ground);
+  const span = Math.abs(stated.full - stated.empty);
+  const off = (e: { empty: number; full: number }) =>
+    Math.max(Math.abs(e.empty - measured.empty), Math.abs(e.full - measured.full)) / span;
+  const answer = (signature: MeasuredEnds["signature"], says: string): MeasuredEnds => ({
+    emptyVolts: measured.empty,
+    fullVolts: measured.full,
+    predictedEmptyVolts: stated.empty,
+    predictedFullVolts: stated.full,
+    signature,
+    says,
+  });
+  const pair = `${fixed(measured.empty, 2)} V empty and ${fixed(measured.full, 2)} V full`;
+  const said = `${fixed(stated.empty, 2)} and ${fixed(stated.full, 2)} V`;
+  if (off(stated) <= near) return answer("as-stated", `The run ends at ${pair}, as the circuit predicts.`);
+  const low = Math.min(stated.empty, stated.full);
+  const high = Math.max(stated.empty, stated.full);
+  const inside = (v: number) => v >= low - near * span && v <= high + near * span;
+  const sameWay = (measured.full - measured.empty) * (stated.full - stated.empty) > 0;
+  if (!whole && sameWay && Math.abs(measured.empty - stated.empty) <= near * span && inside(measured.full))
+    return answer(
+      "part-travel",
+      `The run starts where the circuit predicts and ends at ${fixed(measured.full, 2)} V, before the tank is full.`,
+    );
+  if (off({ empty: stated.full, full: stated.empty }) <= 2 * near)
+    return answer("sender-reversed", `The run ends at ${pair}, the stated ends exchanged: the sender is reversed.`);
+  const swapped = {
+    empty: (supply * pullUp) / (ohms.empty + pullUp),
+    full: (supply * pullUp) / (ohms.full + pullUp),
+  };
+  if (off(swapped) <= near)
+    return answer(
+      "wires-swapped",
+      `The run ends at ${pair}: the sender sits where the pull-up should be, two wires are swapped.`,
+    );
+  if (Math.max(Math.abs(measured.empty), Math.abs(measured.full)) < 0.02 * supply)
+    return answer("pull-up-missing", `The input stays near 0 V over the whole run: the pull-up is missing.`);
+  // One free figure each, fitted to both ends; two ends leave one to check it by.
+  const fits: { signature: MeasuredEnds["signature"]; misfit: number; says: string }[] = [];
+  const search = (from: number, to: number, log: boolean, make: (x: number) => { empty: number; full: number }) => {
+    let best = { x: from, misfit: Number.POSITIVE_INFINITY };
+    for (let i = 0; i <= 800; i++) {
+      const x = log ? from * (to / from) ** (i / 800) : from + ((to - from) * i) / 800;
+      const misfit = off(make(x));
+      if (misfit < best.misfit) best = { x, misfit };
+    }
+    return best;
+  };
+  const p = search(pullUp / 20, pullUp * 20, true, (x) => predict(x, supply, ground));
+  fits.push({
+    signature: "pull-up-differs",
+    misfit: p.misfit,
+    says: `The run ends at ${pair} where ${said} were predicted: a pull-up of ${fixed(p.x, 0)} Ω would explain it, not the stated ${fixed(pullUp, 0)} Ω.`,
+  });
+  const s = search(supply / 4, supply * 4, true, (x) => predict(pullUp, x, ground));
+  fits.push({
+    signature: "supply-differs",
+    misfit: s.misfit,
+    says: `The run ends at ${pair} where ${said} were predicted: a supply of ${fixed(s.x, 2)} V would explain it, not the stated ${fixed(supply, 2)} V.`,
+  });
+  const g = search(-0.1 * supply, 0.5 * supply, false, (x) => predict(pullUp, supply, x));
+  fits.push({
+    signature: "bad-ground",
+    misfit: g.misfit,
+    says: `The run ends at ${pair} where ${said} were predicted: a sender ground that stands ${fixed(g.x, 2)} V too high would explain it.`,
+  });
+  fits.sort((a, b) => a.misfit - b.misfit);
+  if (fits[0]!.misfit <= near) return answer(fits[0]!.signature, fits[0]!.says);
+  const most = dividerVolts(Math.max(ohms.empty, ohms.full), pullUp, supply, ground);
+  if (
+    Math.max(measured.empty, measured.full) > most + 0.25 * span &&
+    Math.abs(measured.full - measured.empty) > 1.2 * span
+  )
+    return answer(
+      "converter-on-pull-up",
+      `The run ends at ${pair}, further than the stated sender can pull: it looks like a sender with its own converter.`,
+    );
+  return answer(
+    "sender-differs",
+    `The run ends at ${pair} where ${said} were predicted: the sender in the tank does not move over the stated ohms. The curve goes by the run.`,
+  );
+}
