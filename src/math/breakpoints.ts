@@ -155,7 +155,7 @@ export function fitPiecewise(
   else for (const at of greedy(k, x, y, covariance, options)) best.push({ sse: fitAt(x, y, l, at).sse, at });
   if (best.length === 0) return null;
   let answer = { sse: Number.POSITIVE_INFINITY, at: [] as number[] };
-  for (const start of best.slice(0, k === 1 ? 4 : 3)) {
+  for (const start of best.slice(0, k === 1 ? 3 : 2)) {
     const polished = polish(x, y, l, start.at, from, to, enough);
     if (polished.sse < answer.sse) answer = polished;
   }
@@ -264,7 +264,7 @@ function polish(
   let at = [...start];
   let sse = fitAt(x, y, l, at).sse;
   const span = (to - from) / 12;
-  for (let pass = 0, width = span; pass < 9; pass++, width *= 0.5) {
+  for (let pass = 0, width = span; pass < 7; pass++, width *= 0.5) {
     for (let j = 0; j < at.length; j++) {
       let low = Math.max(from, at[j]! - width, j > 0 ? at[j - 1]! + 1e-9 : from);
       let high = Math.min(to, at[j]! + width, j + 1 < at.length ? at[j + 1]! - 1e-9 : to);
