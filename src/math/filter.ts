@@ -1,0 +1,99 @@
+/** First-order low-pass, deadbands, spikes: what a display does to a reading. */
+
+/** Factor of a first-order low-pass at this update interval: α = 1 − exp(−Δt/τ); 1 without smoothing. */
+export const smoothingFactor = (timeConstant_s: number, interval_s: number): number =>
+  timeConstant_s > 0 ? 1 - Math.exp(-interval_s / timeConstant_s) : 1;
+
+/** The time constant that a factor means at this update interval. */
+export const timeConstantOf = (factor: number, interval_s: number): number => (factor >= 1 ? 0 : -interval_s / Math.log(1 - factor));
+
+/** −3 dB frequency of a first-order low-pass. */
+export const cutoffOf = (timeConstant_s: number): number => 1 / (2 * Math.PI * timeConstant_s);
+
+/** Smooths with factor α; starts at the first value. */
+export function lowPass(values: Float64Array, factor: number, out = new Float64Array(values.length)): Float64Array {
+  let y = values[0] ?? 0;
+  for (let i = 0; i < values.length; i++) {
+    y += factor * (values[i]! - y);
+    out[i] = y;
+  }
+  return out;
+}
+
+/** Deadband of the play kind: the output is dragged at distance d. */
+export function play(values: Float64Array, d: number, out = new Float64Array(values.length)): Float64Array {
+  let y = values[0] ?? 0;
+  for (let i = 0; i < values.length; i++) {
+    const v = values[i]!;
+    if (v > y + d) y = v - d;
+    else if (v < y - d) y = v + d;
+    out[i] = y;
+  }
+  return out;
+}
+
+/** Deadband of the jump kind: the output moves to the input once it is d away. */
+export function jump(values: Float64Array, d: number, out = new Float64Array(values.length)): Float64Array {
+  let y = values[0] ?? 0;
+  for (let i = 0; i < values.length; i++) {
+    if (Math.abs(values[i]! - y) > d) y = values[i]!;
+    out[i] = y;
+  }
+  return out;
+}
+
+/** Changes of a stepped value, and changes opposite in sign to the change before. */
+export function countChanges(shown: Float64Array): { changes: number; reversals: number; upward: number } {
+  let changes = 0;
+  let reversals = 0;
+  let upward = 0;
+  let direction = 0;
+  for (let i = 1; i < shown.length; i++) {
+    const d = shown[i]! - shown[i - 1]!;
+    if (d === 0 || Number.isNaN(d)) continue;
+    changes++;
+    const sign = d > 0 ? 1 : -1;
+    if (sign > 0) upward++;
+    if (direction !== 0 && sign !== direction) reversals++;
+    direction = sign;
+  }
+  return { changes, reversals, upward };
+}
+
+/**
+ * Hampel identifier: samples further than `limit` scaled MADs from the median of a window of 2·half + 1.
+ * The median is taken on a stride when windows overlap almost wholly; flags are per sample.
+ */
+export function hampel(values: Float64Array, half: number, limit: number, floor: number): Uint8Array {
+  const n = values.length;
+  const flags = new Uint8Array(n);
+  const window: number[] = [];
+  const stride = Math.max(1, half >> 1);
+  for (let centre = 0; centre < n; centre += stride) {
+    window.length = 0;
+    for (let i = Math.max(0, centre - half); i <= Math.min(n - 1, centre + half); i++) if (!Number.isNaN(values[i]!)) window.push(values[i]!);
+    if (window.length < 3) continue;
+    window.sort((a, b) => a - b);
+    const median = window[window.length >> 1]!;
+    const spread = window.map((v) => Math.abs(v - median)).sort((a, b) => a - b);
+    const scaled = Math.max(1.4826 * spread[spread.length >> 1]!, floor);
+    for (let i = centre; i < Math.min(n, centre + stride); i++) if (Math.abs(values[i]! - median) > limit * scaled) flags[i] = 1;
+  }
+  return flags;
+}
+
+/** Autocorrelation at one lag. */
+export function autocorrelation(values: Float64Array, lag: number): number {
+  const n = values.length;
+  let mean = 0;
+  for (let i = 0; i < n; i++) mean += values[i]!;
+  mean /= n;
+  let above = 0;
+  let below = 0;
+  for (let i = 0; i < n; i++) {
+    const d = values[i]! - mean;
+    below += d * d;
+    if (i + lag < n) above += d * (values[i + lag]! - mean);
+  }
+  return below > 0 ? above / below : 0;
+}
