@@ -4,10 +4,12 @@
  * Takes a recording and the curve, returns readings on their own clock with every oddity marked (never removed),
  * the parts of the drive, and the burn trend.
  */
-import type { Answer } from "../answer";
+import { type Answer, all, type Issue, ready, stuck } from "../answer";
+import { fixed } from "../format";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
-import type { Curve } from "./curve";
+import { type Curve, volumeAt } from "./curve";
+import { burnTrend, channel, markSamples, orderTime, partsOf, refreshRate, spreadStamps, traceOf } from "./drive-marks";
 import type { Job } from "./job";
 import type { Recording } from "./recording";
 
@@ -64,12 +66,199 @@ export interface DriveLog {
   columns: DriveColumns;
 }
 
+/**
+ * Reads the drive logs.
+ *
+ * @param range part that counts, seconds from the start of the first log; null for all of it.
+ * @returns stuck `drive-log/…` for: no log, no reading column, no time column, under ten seconds, a reading that never
+ *   moves, a unit that does not fit the curve; cautions for backward time, held values, gaps, readings outside the curve.
+ */
 export function readDrive(
-  _recordings: Recording[],
-  _curve: Curve,
-  _circuit: Circuit | null,
-  _job: Job,
-  _range: Choices["driveRange"],
+  recordings: Recording[],
+  curve: Curve,
+  circuit: Circuit | null,
+  job: Job,
+  range: Choices["driveRange"],
 ): Answer<DriveLog[]> {
-  throw new Error("not written yet");
+  if (recordings.length === 0)
+    return stuck({
+      code: "drive-log/none",
+      says: "There is no drive log yet.",
+      remedy:
+        "Drop a recording of a drive here: time and sender reading, one reading a second or faster, ten minutes or more.",
+    });
+  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, circuit, job, range));
+  return all(logs);
+}
+
+function readOne(
+  recording: Recording,
+  curve: Curve,
+  circuit: Circuit | null,
+  job: Job,
+  range: Choices["driveRange"],
+): Answer<DriveLog> {
+  const at = { file: recording.file };
+  const reading = recording.columns.find((c) => c.role === "reading");
+  const time = recording.columns.find((c) => c.role === "time");
+  if (!reading)
+    return stuck({
+      code: "drive-log/no-reading",
+      says: `${recording.file} has no column that looks like a sender reading.`,
+      remedy: "Name the column in the line on what was decided.",
+      where: at,
+    });
+  if (!time)
+    return stuck({
+      code: "drive-log/no-time",
+      says: `${recording.file} has no time column, so nothing can be said about seconds.`,
+      remedy: "Name the time column, or export the log with its time.",
+      where: at,
+    });
+  const cautions: Issue[] = [];
+  const factor = unitFactor(recording.file, reading.unit, curve, job, cautions);
+  if (factor.state !== "ready") return factor;
+  const clean = orderTime(recording, time, reading, range);
+  const { keep, backwards, repeatedStamps } = clean;
+  const n = keep.length;
+  if (n < 10)
+    return stuck({
+      code: "drive-log/too-short",
+      says: `${recording.file} holds ${n} usable rows.`,
+      remedy: "Bring a longer log.",
+      where: at,
+    });
+  const time_s = Float64Array.from(keep, (i) => time.values[i]!);
+  if (repeatedStamps > 0.1 * n) spreadStamps(time_s);
+  const duration_s = time_s[n - 1]! - time_s[0]!;
+  if (!(duration_s >= 10))
+    return stuck({
+      code: "drive-log/too-short",
+      says: `${recording.file} lasts ${fixed(duration_s, 1)} s; slosh needs a minute, settings ten.`,
+      remedy: "Bring a longer log.",
+      where: at,
+    });
+  const steps = Array.from(time_s.subarray(1), (t, i) => t - time_s[i]!)
+    .filter((d) => d > 0)
+    .sort((a, b) => a - b);
+  const interval_s = steps[steps.length >> 1]!;
+  const jitter =
+    (steps[Math.floor(0.9 * (steps.length - 1))]! - steps[Math.floor(0.1 * (steps.length - 1))]!) / interval_s;
+  const values = Float64Array.from(keep, (i) => (reading.valid[i] ? reading.values[i]! * factor.value : Number.NaN));
+  const finite = Array.from(values).filter((v) => !Number.isNaN(v));
+  const lowest = finite.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+  const highest = finite.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+  if (!(highest > lowest))
+    return stuck({
+      code: "drive-log/constant",
+      says: `${recording.file}: the reading stays at ${lowest} for all ${n} rows: the sender is stuck or the wrong column was taken.`,
+      remedy: "Choose another column, or check the wiring.",
+      where: { file: recording.file, column: reading.header },
+    });
+
+  const mark = markSamples(values, curve, circuit);
+  const volume_L = values.map((v) => (Number.isNaN(v) ? Number.NaN : volumeAt(curve, v)));
+  const good = (i: number) =>
+    !Number.isNaN(values[i]!) && (mark[i]! & (MARK.spike | MARK.dropout | MARK.notYetAnswered)) === 0;
+  const flow = channel(recording, "flow", keep);
+  const trend_L = burnTrend(time_s, volume_L, good, flow);
+  const outside = Array.from(values).filter(
+    (v, i) =>
+      good(i) &&
+      (v <
+        curve.grid[0]!.reading - 0.02 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading) ||
+        v >
+          curve.grid[curve.grid.length - 1]!.reading +
+            0.02 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading)),
+  ).length;
+  if (outside > 0.25 * n)
+    cautions.push({
+      code: "drive-log/outside",
+      says: `${Math.round((100 * outside) / n)} % of the readings of ${recording.file} lie outside the fill run's: another unit, another circuit, or the sender is wired the other way round.`,
+      remedy: "Check that both were read through the same circuit.",
+      weight: "doubtful",
+    });
+  const count = (flag: number) =>
+    mark.reduce((s, m, i) => s + ((m & flag) !== 0 && (i === 0 || (mark[i - 1]! & flag) === 0) ? 1 : 0), 0);
+  if (backwards > 0)
+    cautions.push({
+      code: "drive-log/backwards",
+      says: `${recording.file}: time goes backwards ${backwards} times; those rows are left out.`,
+      remedy: "Export the log anew if much is missing.",
+      where: { file: recording.file, row: clean.firstBackwards },
+      weight: "note",
+    });
+  if (repeatedStamps > 0.1 * n)
+    cautions.push({
+      code: "drive-log/repeated-stamps",
+      says: `${Math.round((100 * repeatedStamps) / n)} % of the rows of ${recording.file} repeat the time before; they are spread evenly between stamps.`,
+      weight: "note",
+    });
+  let changes = 0;
+  for (let i = 1; i < n; i++) if (values[i] !== values[i - 1]) changes++;
+  const speed = channel(recording, "speed", keep);
+  const parts = partsOf(time_s, trend_L, speed, interval_s);
+  const drop_L = trend_L[0]! - trend_L[n - 1]!;
+  const log: DriveLog = {
+    file: recording.file,
+    sha256: recording.sha256,
+    rows: n,
+    duration_s,
+    sampleRate_Hz: 1 / interval_s,
+    clockJitter_fraction: jitter,
+    refreshRate_Hz: refreshRate(values, interval_s),
+    parts,
+    from_L: trend_L[0]!,
+    to_L: trend_L[n - 1]!,
+    burn_L_per_h: Math.max(0, (drop_L / duration_s) * 3600),
+    counts: {
+      spikes: count(MARK.spike),
+      dropouts: count(MARK.dropout),
+      held: n - 1 - changes,
+      atEnd: mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0),
+      blank: n - finite.length,
+      backwards,
+      repeatedStamps,
+    },
+    trace: traceOf(time_s, volume_L, trend_L),
+    columns: {
+      time_s,
+      reading: values,
+      volume_L,
+      trend_L,
+      mark,
+      along_g: channel(recording, "along", keep),
+      across_g: channel(recording, "across", keep),
+      speed_kmh: speed,
+      flow_L_per_h: flow,
+      supply_V: channel(recording, "supply", keep),
+    },
+  };
+  return ready(log, cautions);
+}
+
+/** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
+function unitFactor(file: string, unit: string | null, curve: Curve, job: Job, cautions: Issue[]): Answer<number> {
+  const wanted = curve.readingUnit;
+  if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(1);
+  const { supplyVolts, adcBits } = job.circuit;
+  if (
+    supplyVolts !== null &&
+    adcBits !== null &&
+    ((unit === "count" && wanted === "V") || (unit === "V" && wanted === "count"))
+  ) {
+    const volts = supplyVolts / (2 ** adcBits - 1);
+    cautions.push({
+      code: "drive-log/converted",
+      says: `${file} is in ${unit === "count" ? "counts" : "volts"}; converted by ${supplyVolts} V over ${adcBits} bits, as the job states.`,
+      weight: "note",
+    });
+    return ready(unit === "count" ? volts : 1 / volts);
+  }
+  return stuck({
+    code: "drive-log/unit",
+    says: `${file} is in ${unit}, the curve in ${wanted}, and the job does not say how one becomes the other.`,
+    remedy: "Log through the same circuit as the fill run, or state supply and converter bits in the job.",
+    where: { file },
+  });
 }

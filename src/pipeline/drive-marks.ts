@@ -1,0 +1,241 @@
+/** Marks of a drive log: its clock, its oddities, its burn trend, its parts. Marked samples stay in the record. */
+import { hampel } from "../math/filter";
+import type { ColumnRole } from "./choices";
+import type { Circuit } from "./circuit";
+import type { Curve } from "./curve";
+import { type DrivePart, MARK } from "./drive-log";
+import type { Column, Recording } from "./recording";
+
+/** Rows with a time that does not go back, inside the wanted range. */
+export function orderTime(
+  recording: Recording,
+  time: Column,
+  reading: Column,
+  range: { from_s: number; to_s: number } | null,
+) {
+  const keep: number[] = [];
+  let last = Number.NEGATIVE_INFINITY;
+  let start: number | null = null;
+  let backwards = 0;
+  let firstBackwards = 0;
+  let repeatedStamps = 0;
+  for (let i = 0; i < recording.rows; i++) {
+    if (!time.valid[i]) continue;
+    const t = time.values[i]!;
+    start ??= t;
+    if (range && (t - start < range.from_s || t - start > range.to_s)) continue;
+    if (t < last) {
+      backwards++;
+      if (firstBackwards === 0) firstBackwards = recording.line[i]!;
+      continue;
+    }
+    if (t === last) repeatedStamps++;
+    last = t;
+    // A row without a reading stays, as a blank: another channel may have been logged on it.
+    if (reading.valid[i] || keep.length > 0) keep.push(i);
+  }
+  return { keep, backwards, firstBackwards, repeatedStamps };
+}
+
+/** Rows that share a stamp are spread evenly up to the next one. */
+export function spreadStamps(time_s: Float64Array): void {
+  let from = 0;
+  for (let i = 1; i <= time_s.length; i++) {
+    if (i < time_s.length && time_s[i] === time_s[from]) continue;
+    const next = i < time_s.length ? time_s[i]! : time_s[from]! + 1;
+    const start = time_s[from]!;
+    const gap = Math.min(next - start, 2);
+    for (let k = from; k < i; k++) time_s[k] = start + (gap * (k - from)) / (i - from);
+    from = i;
+  }
+}
+
+export function channel(recording: Recording, role: ColumnRole, keep: number[]): Float64Array | null {
+  const column = recording.columns.find((c) => c.role === role);
+  return column ? Float64Array.from(keep, (i) => (column.valid[i] ? column.values[i]! : Number.NaN)) : null;
+}
+
+/** Spikes (Hampel), dropouts beyond the fault limits, stretches on the sender's end, blanks, and zeros before the first answer. */
+export function markSamples(values: Float64Array, curve: Curve, circuit: Circuit | null): Uint8Array {
+  const n = values.length;
+  const mark = new Uint8Array(n);
+  const low = curve.grid[0]!.reading;
+  const high = curve.grid[curve.grid.length - 1]!.reading;
+  const range = high - low;
+  const faultLow = circuit?.faultLow ?? Number.NEGATIVE_INFINITY;
+  const faultHigh = circuit?.faultHigh ?? Number.POSITIVE_INFINITY;
+  let answered = false;
+  for (let i = 0; i < n; i++) {
+    const v = values[i]!;
+    if (Number.isNaN(v)) {
+      mark[i] = MARK.blank;
+      continue;
+    }
+    if (!answered && v === 0 && low > 0.02 * range) {
+      mark[i]! |= MARK.notYetAnswered;
+      continue;
+    }
+    answered = true;
+    if (v < faultLow || v > faultHigh) mark[i]! |= MARK.dropout;
+    if (v <= low + 0.002 * range || v >= high - 0.002 * range) mark[i]! |= MARK.atEnd;
+    if (i > 0 && v === values[i - 1]) mark[i]! |= MARK.held;
+  }
+  const flags = hampel(values, 12, 6, 0.01 * range);
+  for (let i = 0; i < n; i++)
+    if (flags[i] && (mark[i]! & MARK.dropout) === 0 && isBrief(flags, i)) mark[i]! |= MARK.spike;
+  return mark;
+}
+
+/** A spike is a few samples long; a longer excursion is slosh. */
+function isBrief(flags: Uint8Array, i: number): boolean {
+  let length = 1;
+  for (let k = i - 1; k >= 0 && flags[k]; k--) length++;
+  for (let k = i + 1; k < flags.length && flags[k]; k++) length++;
+  return length <= 4;
+}
+
+/** How often the value really changes: longest common holding, from runs of equal values. */
+export function refreshRate(values: Float64Array, interval_s: number): number {
+  const runs: number[] = [];
+  let length = 1;
+  for (let i = 1; i < values.length; i++) {
+    if (values[i] === values[i - 1]) length++;
+    else {
+      runs.push(length);
+      length = 1;
+    }
+  }
+  if (runs.length < 20) return 1 / interval_s;
+  runs.sort((a, b) => a - b);
+  // Held values come in runs of about one refresh; a slow signal on a coarse converter repeats too, but unevenly.
+  const typical = runs[runs.length >> 1]!;
+  const even =
+    runs[Math.floor(0.8 * runs.length)]! <= 1.6 * typical && runs[Math.floor(0.2 * runs.length)]! >= 0.6 * typical;
+  return typical >= 2 && even ? 1 / (typical * interval_s) : 1 / interval_s;
+}
+
+/**
+ * Burn trend: by fuel flow where that was logged, else a straight line by Theil–Sen over medians of blocks, bent at refuelling
+ * (a rise that stays).
+ */
+export function burnTrend(
+  time_s: Float64Array,
+  volume_L: Float64Array,
+  good: (i: number) => boolean,
+  flow: Float64Array | null,
+): Float64Array {
+  const n = time_s.length;
+  const blocks = Math.max(6, Math.min(60, Math.floor((time_s[n - 1]! - time_s[0]!) / 20)));
+  const size = Math.max(1, Math.floor(n / blocks));
+  const centre: { t: number; v: number }[] = [];
+  for (let b = 0; b < blocks; b++) {
+    const block: number[] = [];
+    for (let i = b * size; i < Math.min(n, (b + 1) * size); i++) if (good(i)) block.push(volume_L[i]!);
+    if (block.length === 0) continue;
+    centre.push({
+      t: time_s[Math.min(n - 1, b * size + (size >> 1))]!,
+      v: block.reduce((s, v) => s + v, 0) / block.length,
+    });
+  }
+  if (flow) {
+    const used = new Float64Array(n);
+    for (let i = 1; i < n; i++)
+      used[i] = used[i - 1]! + (Number.isNaN(flow[i]!) ? 0 : (flow[i]! * (time_s[i]! - time_s[i - 1]!)) / 3600);
+    const starts: number[] = [];
+    for (let i = 0; i < n; i++) if (good(i)) starts.push(volume_L[i]! + used[i]!);
+    starts.sort((a, b) => a - b);
+    return used.map((u) => starts[starts.length >> 1]! - u);
+  }
+  const jumps = refuels(centre);
+  const trend = new Float64Array(n);
+  const edges = [0, ...jumps, centre.length];
+  for (let p = 0; p + 1 < edges.length; p++) {
+    const part = centre.slice(edges[p]!, edges[p + 1]!);
+    const { slope, level } = theilSen(part);
+    const from_s = p === 0 ? Number.NEGATIVE_INFINITY : (centre[edges[p]! - 1]!.t + centre[edges[p]!]!.t) / 2;
+    for (let i = 0; i < n; i++) if (time_s[i]! >= from_s) trend[i] = level + slope * time_s[i]!;
+  }
+  return trend;
+}
+
+function theilSen(points: { t: number; v: number }[]): { slope: number; level: number } {
+  const slopes: number[] = [];
+  for (let i = 0; i < points.length; i++)
+    for (let j = i + 1; j < points.length; j++)
+      slopes.push((points[j]!.v - points[i]!.v) / (points[j]!.t - points[i]!.t));
+  slopes.sort((a, b) => a - b);
+  // Fuel does not come back while driving.
+  const slope = slopes.length ? Math.min(0, slopes[slopes.length >> 1]!) : 0;
+  const levels = points.map((p) => p.v - slope * p.t).sort((a, b) => a - b);
+  return { slope, level: levels[levels.length >> 1] ?? 0 };
+}
+
+/** Rises that stay: blocks after which the level stands clearly higher than before. */
+function refuels(centre: { t: number; v: number }[]): number[] {
+  const found: number[] = [];
+  const diffs = centre
+    .slice(1)
+    .map((c, i) => Math.abs(c.v - centre[i]!.v))
+    .sort((a, b) => a - b);
+  const noise = diffs[diffs.length >> 1] ?? 0;
+  const range = Math.max(...centre.map((c) => c.v)) - Math.min(...centre.map((c) => c.v));
+  for (let i = 3; i + 3 <= centre.length; i++) {
+    const before = centre.slice(i - 3, i).reduce((s, c) => s + c.v, 0) / 3;
+    const after = centre.slice(i, i + 3).reduce((s, c) => s + c.v, 0) / 3;
+    if (after - before > Math.max(8 * noise, 0.35 * range) && (found.length === 0 || i - found[found.length - 1]! > 3))
+      found.push(i);
+  }
+  return found;
+}
+
+/** Parked, driving, refuelling and gaps; without a speed channel all but gaps and refuelling counts as driving. */
+export function partsOf(
+  time_s: Float64Array,
+  trend_L: Float64Array,
+  speed: Float64Array | null,
+  interval_s: number,
+): DrivePart[] {
+  const parts: DrivePart[] = [];
+  const push = (kind: DrivePart["kind"], from_s: number, to_s: number) => {
+    const last = parts[parts.length - 1];
+    if (last && last.kind === kind && from_s - last.to_s <= 2 * interval_s) last.to_s = to_s;
+    else parts.push({ kind, from_s, to_s });
+  };
+  for (let i = 1; i < time_s.length; i++) {
+    const from = time_s[i - 1]!;
+    const to = time_s[i]!;
+    if (to - from > Math.max(5, 20 * interval_s)) push("gap", from, to);
+    else if (trend_L[i]! - trend_L[i - 1]! > 0.5) push("refuelling", from, to);
+    else push(speed && !(speed[i]! > 1) ? "parked" : "driving", from, to);
+  }
+  // Stops at a light are part of a drive: only half a minute and more counts as parked.
+  return parts.reduce<DrivePart[]>((list, part) => {
+    const kind = part.kind === "parked" && part.to_s - part.from_s < 30 ? "driving" : part.kind;
+    const last = list[list.length - 1];
+    if (last && last.kind === kind) last.to_s = part.to_s;
+    else list.push({ ...part, kind });
+    return list;
+  }, []);
+}
+
+/** Lowest and highest of each bin, at most 2,000 bins. */
+export function traceOf(time_s: Float64Array, volume_L: Float64Array, trend_L: Float64Array) {
+  const n = time_s.length;
+  const width = Math.max(1, Math.ceil(n / 1200));
+  const trace = { time_s: [] as number[], low_L: [] as number[], high_L: [] as number[], trend_L: [] as number[] };
+  for (let from = 0; from < n; from += width) {
+    let low = Number.POSITIVE_INFINITY;
+    let high = Number.NEGATIVE_INFINITY;
+    for (let i = from; i < Math.min(n, from + width); i++) {
+      const v = volume_L[i]!;
+      if (v < low) low = v;
+      if (v > high) high = v;
+    }
+    if (high < low) continue;
+    trace.time_s.push(time_s[from]! - time_s[0]!);
+    trace.low_L.push(low);
+    trace.high_L.push(high);
+    trace.trend_L.push(trend_L[from]!);
+  }
+  return trace;
+}
