@@ -1,9 +1,12 @@
 /** Table: which numbers go into the device? Cut after the ends are moved in, searched on the device's own rounded lattice. */
-import type { Answer } from "../answer";
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { decimalsOfStep, fixed } from "../format";
+import { bestPlaces, type Place, pieceError, pieceValue, searchLattice } from "../math/piecewise-minimax";
+import { litresPer } from "../units";
 import type { Choices } from "./choices";
-import type { Curve } from "./curve";
+import { type Curve, interpolate, volumeAt } from "./curve";
 import type { Ends } from "./ends";
-import type { Job } from "./job";
+import { type Job, unusableOffset_L } from "./job";
 
 export interface TableRow {
   /** In the curve's reading unit and litres since the start. */
@@ -32,6 +35,212 @@ export interface Table {
   overridden: boolean;
 }
 
-export function cutTable(_curve: Curve, _ends: Ends, _job: Job, _choice: Choices["table"]): Answer<Table> {
-  throw new Error("not written yet");
+/** Wanted distance of the table from the curve, as a share of the tolerance (named default, no source). */
+const shareOfTolerance = 0.25;
+
+/**
+ * Cuts the table.
+ *
+ * The first row stands where the empty end was moved in and says what "empty" shows; the last stands at the full end and
+ * says what "full" shows: the device holds both outside. So 0 shows before the pick-up runs dry, never after, and the
+ * litres hidden at the ends are the only place where table and curve part on purpose.
+ *
+ * @returns stuck `table/unit` when the device's reading unit cannot be reached from the curve's; `table/ends` when the moved-in
+ *   ends leave no travel; caution when the device takes too few points for the wanted error.
+ */
+export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["table"]): Answer<Table> {
+  const { device } = job;
+  const readingUnit = device.tableReadingUnit ?? curve.readingUnit;
+  const reading = readingScale(curve.readingUnit, readingUnit, job);
+  if (!reading)
+    return stuck({
+      code: "table/unit",
+      says: `The device wants its table in ${readingUnit}, the fill run was read in ${curve.readingUnit}, and the job does not say how one becomes the other.`,
+      remedy: "State pull-up and supply in the job, or fill again with readings of the device itself.",
+    });
+  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const perUnit =
+    litresPer(device.tableVolumeUnit, { density_kg_per_L: null, capacity_L: job.tank.capacity_L ?? total_L }) ?? 1;
+  const offset_L = device.shows === "usable" ? unusableOffset_L(job).offset_L : 0;
+  const stepX = device.tableReadingStep ?? (readingUnit === "V" ? 0.01 : 1);
+  const stepY = device.tableVolumeStep;
+  const round = (v: number, step: number) => Number((Math.round(v / step) * step).toFixed(9));
+
+  const lowReading = Math.min(ends.empty.reading, ends.full.reading);
+  const highReading = Math.max(ends.empty.reading, ends.full.reading);
+  if (!(highReading - lowReading > 0))
+    return stuck({
+      code: "table/ends",
+      says: "The ends moved in leave no travel between them.",
+      remedy: "Make the margins smaller.",
+    });
+  const emptyShows = endVolume(curve, "empty");
+  const fullShows = endVolume(curve, "full");
+  const lowIsEmpty = ends.empty.reading < ends.full.reading;
+  const typed = (v_L: number) => (v_L - offset_L) / perUnit;
+  // The curve in the device's own units, on a fine grid, and the rows of both ends.
+  const fine = Array.from({ length: 121 }, (_, i) => lowReading + ((highReading - lowReading) * i) / 120);
+  const dense: Place[] = [
+    ...new Set([...fine, ...curve.grid.map((g) => g.reading).filter((r) => r > lowReading && r < highReading)]),
+  ]
+    .sort((a, b) => a - b)
+    .map((r) => ({ x: reading.to(r), y: typed(volumeAt(curve, r)) }))
+    .sort((a, b) => a.x - b.x);
+  const lowEnd = { x: round(dense[0]!.x, stepX), y: round(typed(lowIsEmpty ? emptyShows : fullShows), stepY) };
+  const highEnd = {
+    x: round(dense[dense.length - 1]!.x, stepX),
+    y: round(typed(lowIsEmpty ? fullShows : emptyShows), stepY),
+  };
+  if (!(highEnd.x > lowEnd.x))
+    return stuck({
+      code: "table/ends",
+      says: `In steps of ${stepX} ${readingUnit} both ends of the table are the same reading.`,
+      remedy: "Check the reading step of the device in the job.",
+    });
+
+  const most = Math.max(2, Math.min(device.maxTablePoints, Math.floor((highEnd.x - lowEnd.x) / stepX)));
+  const inner = dense.filter((p) => p.x > lowEnd.x + 1.5 * stepX && p.x < highEnd.x - 1.5 * stepX);
+  const judged = [lowEnd, ...inner, highEnd];
+  const byCount = bestPlaces(judged, most);
+  const wanted = ((job.targets.tolerance_L ?? 0.02 * total_L) * shareOfTolerance) / perUnit;
+  const enough = byCount.find((b) => b.error <= wanted) ?? byCount[byCount.length - 1]!;
+  const recommended = enough.indices.length;
+  const count = Math.max(2, Math.min(most, choice.points ?? recommended));
+  const rowsFor = (points: number): Place[] => {
+    const equal = device.spacing === "equal";
+    const start = equal
+      ? Array.from({ length: points }, (_, i) => lowEnd.x + ((highEnd.x - lowEnd.x) * i) / (points - 1)).map((x) => ({
+          x: round(x, stepX),
+          y: pieceValue(judged, x),
+        }))
+      : (byCount[points - 2] ?? byCount[byCount.length - 1]!).indices.map((i) => judged[i]!);
+    const onLattice = strictly(
+      start.map((p) => ({ x: round(p.x, stepX), y: round(p.y, stepY) })),
+      stepX,
+      stepY,
+    );
+    return searchLattice(onLattice, judged, stepX, stepY, !equal).map((p) => ({
+      x: round(p.x, stepX),
+      y: round(p.y, stepY),
+    }));
+  };
+  const chosen = rowsFor(count);
+  const toRow = (p: Place): TableRow => ({
+    reading: reading.from(p.x),
+    volume_L: p.y * perUnit + offset_L,
+    typedReading: p.x.toFixed(decimalsOfStep(stepX)),
+    typedVolume: p.y.toFixed(decimalsOfStep(stepY)),
+  });
+  const inOrder = (rows: Place[]) => {
+    const rising = [...rows].sort((a, b) => a.x - b.x).map(toRow);
+    return device.tableOrder === "falling" ? rising.reverse() : rising;
+  };
+  const error = pieceError(chosen, judged);
+  const two = [lowEnd, highEnd];
+  const twoError = pieceError(two, judged);
+  const cautions: Issue[] = [];
+  if (error.worst > wanted * 1.5)
+    cautions.push({
+      code: "table/few-points",
+      says: `With ${count} rows the table stays ${fixed(error.worst * perUnit, 2)} L off at worst, more than the ${fixed(wanted * perUnit, 2)} L that a quarter of the tolerance allows.`,
+      remedy: "Allow more rows, or a finer step, if the device can.",
+      weight: "note",
+    });
+  return ready(
+    {
+      rows: inOrder(chosen),
+      readingUnit,
+      volumeUnit: device.tableVolumeUnit,
+      base: device.shows,
+      error_L: error.worst * perUnit,
+      rms_L: error.rms * perUnit,
+      errorAt: reading.from(error.at),
+      byPoints: byCount.map((b) => ({ points: b.indices.length, error_L: b.error * perUnit })),
+      twoPoint: { rows: inOrder(two), error_L: twoError.worst * perUnit, rms_L: twoError.rms * perUnit },
+      asWritten: writtenTable(curve, dense, count, most, reading, typed, stepX, stepY, inOrder, perUnit),
+      recommendedPoints: recommended,
+      overridden: choice.points !== null && choice.points !== recommended,
+    },
+    cautions,
+  );
+}
+
+/** What the table shows at an end: the lowest and the highest volume that the curve knows. */
+function endVolume(curve: Curve, end: "empty" | "full"): number {
+  const volumes = curve.grid.map((g) => g.volume_L);
+  return end === "empty" ? Math.max(0, Math.min(...volumes)) : Math.max(...volumes);
+}
+
+/** The table as it would be with the sheet as written. */
+function writtenTable(
+  curve: Curve,
+  dense: Place[],
+  count: number,
+  most: number,
+  reading: Scale,
+  typed: (v: number) => number,
+  stepX: number,
+  stepY: number,
+  inOrder: (rows: Place[]) => TableRow[],
+  perUnit: number,
+): Table["asWritten"] {
+  if (!curve.asWritten) return null;
+  const grid = curve.asWritten.grid;
+  const written = dense.map((p) => ({ x: p.x, y: typed(interpolate(grid, reading.from(p.x), (g) => g.volume_L)) }));
+  const places = bestPlaces(written, most);
+  const rows = strictly(
+    (places[count - 2] ?? places[places.length - 1]!).indices.map((i) => ({
+      x: Number((Math.round(written[i]!.x / stepX) * stepX).toFixed(9)),
+      y: Number((Math.round(written[i]!.y / stepY) * stepY).toFixed(9)),
+    })),
+    stepX,
+    stepY,
+  );
+  return { rows: inOrder(rows), error_L: pieceError(rows, written).worst * perUnit };
+}
+
+/** Pushes rows apart until readings rise and volumes are strictly ordered on their lattice; rows without room are left out. */
+function strictly(rows: Place[], stepX: number, stepY: number): Place[] {
+  const sense = rows[rows.length - 1]!.y >= rows[0]!.y ? 1 : -1;
+  const last = rows[rows.length - 1]!;
+  const kept: Place[] = [];
+  for (const row of rows) {
+    const before = kept[kept.length - 1];
+    if (!before) kept.push(row);
+    else if (
+      row === last ||
+      (row.x > before.x + stepX / 2 &&
+        row.x < last.x - stepX / 2 &&
+        sense * (row.y - before.y) > stepY / 2 &&
+        sense * (last.y - row.y) > stepY / 2)
+    )
+      kept.push(row);
+  }
+  return kept;
+}
+
+interface Scale {
+  to(reading: number): number;
+  from(device: number): number;
+}
+
+/** From the curve's reading unit to the device's, where the job makes it certain. */
+function readingScale(curve: string, device: string, job: Job): Scale | null {
+  if (curve === device) return { to: (r) => r, from: (r) => r };
+  if (curve === "V" && device === "mV") return { to: (r) => r * 1000, from: (r) => r / 1000 };
+  const { pullUpOhms, supplyVolts, adcBits, kind } = job.circuit;
+  if (kind === "pull-up" && pullUpOhms !== null && supplyVolts !== null) {
+    const ohms = (v: number) => (pullUpOhms * v) / (supplyVolts - v);
+    const volts = (r: number) => (supplyVolts * r) / (r + pullUpOhms);
+    if (curve === "V" && device === "ohm") return { to: ohms, from: volts };
+    if (curve === "ohm" && device === "V") return { to: volts, from: ohms };
+    if (curve === "ohm" && device === "mV") return { to: (r) => 1000 * volts(r), from: (v) => ohms(v / 1000) };
+  }
+  if (supplyVolts !== null && adcBits !== null) {
+    const per = supplyVolts / (2 ** adcBits - 1);
+    if (curve === "V" && device === "count") return { to: (v) => v / per, from: (c) => c * per };
+    if (curve === "count" && device === "V") return { to: (c) => c * per, from: (v) => v / per };
+    if (curve === "count" && device === "mV") return { to: (c) => c * per * 1000, from: (v) => v / per / 1000 };
+  }
+  return null;
 }
