@@ -1,9 +1,11 @@
 /** Settings: the very numbers to type, in the device's own units, range and step. What the card shows and the trial replays. */
-import type { Answer } from "../answer";
+import { type Answer, ready } from "../answer";
+import { decimalsOfStep } from "../format";
+import { litresPer } from "../units";
 import type { Circuit } from "./circuit";
 import type { Display } from "./display";
 import type { Ends } from "./ends";
-import type { Job } from "./job";
+import { type Job, unusableOffset_L } from "./job";
 import type { LowFuel } from "./low-fuel";
 import type { Table } from "./table";
 
@@ -26,13 +28,154 @@ export interface Settings {
   lines: SettingLine[];
 }
 
+/**
+ * Writes down what is typed. Rounding happens here and nowhere after: every promise is scored with these values.
+ * @returns never stuck once there is a table; smoothing, deadband, warning and fault limits are null while their stage waits.
+ */
 export function writeSettings(
-  _table: Table,
-  _ends: Ends,
-  _display: Display | null,
-  _circuit: Circuit | null,
-  _lowFuel: LowFuel | null,
-  _job: Job,
+  table: Table,
+  ends: Ends,
+  display: Display | null,
+  circuit: Circuit | null,
+  lowFuel: LowFuel | null,
+  job: Job,
 ): Answer<Settings> {
-  throw new Error("not written yet");
+  const { device } = job;
+  const lines: SettingLine[] = [];
+  const rows = table.rows.map((row, i) => {
+    lines.push({
+      group: "table",
+      label: `Row ${i + 1}, reading`,
+      digits: row.typedReading,
+      unit: table.readingUnit,
+      path: `settings.table.${i}.reading`,
+    });
+    lines.push({
+      group: "table",
+      label: `Row ${i + 1}, volume`,
+      digits: row.typedVolume,
+      unit: unitName(table.volumeUnit),
+      path: `settings.table.${i}.volume`,
+    });
+    return {
+      reading: Number(row.typedReading),
+      volume: Number(row.typedVolume),
+      readingUnit: table.readingUnit,
+      volumeUnit: table.volumeUnit,
+    };
+  });
+  const line = (
+    group: SettingLine["group"],
+    label: string,
+    value: number,
+    step: number,
+    unit: string,
+    path: string,
+  ): number => {
+    const digits = value.toFixed(decimalsOfStep(step));
+    lines.push({ group, label, digits, unit, path });
+    return Number(digits);
+  };
+  let smoothing: Settings["smoothing"] = null;
+  let deadband: Settings["deadband"] = null;
+  if (display) {
+    const { asked } = display;
+    const units = { seconds: "s", factor: "", cutoff: "Hz", samples: "samples", none: "" } as const;
+    smoothing =
+      asked.smoothingUnit === "none"
+        ? { asks: "none", value: null, unit: "" }
+        : {
+            asks: asked.smoothingUnit,
+            value: line(
+              "smoothing",
+              smoothingLabel[asked.smoothingUnit],
+              asked.smoothing,
+              device.smoothing.step,
+              units[asked.smoothingUnit],
+              "settings.smoothing.value",
+            ),
+            unit: units[asked.smoothingUnit],
+          };
+    const unit = asked.deadbandUnit === "percent" ? "%" : asked.deadbandUnit;
+    deadband = {
+      value: line(
+        "deadband",
+        "Deadband, each way",
+        asked.deadband,
+        device.deadband.step,
+        unit,
+        "settings.deadband.value",
+      ),
+      unit,
+      kind: display.deadbandKind,
+    };
+  }
+  const readingStep = device.tableReadingStep ?? 0.01;
+  const endValue = (which: "empty" | "full") => ends[which].reading;
+  let faultLimits: Settings["faultLimits"] = null;
+  if (circuit && circuit.faultLow !== null && circuit.faultHigh !== null && device.has.includes("fault-limits")) {
+    const unit = table.readingUnit === "mV" ? "V" : table.readingUnit;
+    const step = Math.min(readingStep, 0.01);
+    faultLimits = {
+      low: line("fault-limits", "Fault below", circuit.faultLow, step, unit, "settings.faultLimits.low"),
+      high: line("fault-limits", "Fault above", circuit.faultHigh, step, unit, "settings.faultLimits.high"),
+      unit,
+    };
+  }
+  let warning: Settings["warning"] = null;
+  if (lowFuel) {
+    const shown = device.displayUnit;
+    const per =
+      litresPer(shown, {
+        density_kg_per_L: null,
+        capacity_L: job.tank.capacity_L ?? Math.max(...table.rows.map((r) => r.volume_L)),
+      }) ?? 1;
+    const unit = unitName(shown);
+    // The light comes on early rather than late: rounded up to the displayed step.
+    const up = (v: number) => Math.ceil(v / per / device.displayStep - 1e-9) * device.displayStep;
+    const base = device.shows === "usable" ? 0 : unusableOffset_L(job).offset_L;
+    warning = {
+      at: line(
+        "warning",
+        "Warn at",
+        up(lowFuel.warnAtUsable_L + base),
+        device.displayStep,
+        unit,
+        "settings.warning.at",
+      ),
+      clear:
+        device.warning.canClear && lowFuel.clearAtUsable_L !== null
+          ? line(
+              "warning",
+              "Clear at",
+              up(lowFuel.clearAtUsable_L + base),
+              device.displayStep,
+              unit,
+              "settings.warning.clear",
+            )
+          : null,
+      delay_s: device.warning.canDelay
+        ? line("warning", "Delay", lowFuel.delay_s, 1, "s", "settings.warning.delay_s")
+        : null,
+      unit,
+    };
+  }
+  return ready({
+    table: rows,
+    smoothing,
+    deadband,
+    warning,
+    faultLimits,
+    ends: { empty: endValue("empty"), full: endValue("full"), unit: job.readingUnit ?? "V" },
+    lines,
+  });
 }
+
+const smoothingLabel = {
+  seconds: "Smoothing, time constant",
+  factor: "Smoothing factor",
+  cutoff: "Smoothing, cut-off",
+  samples: "Smoothing, samples",
+} as const;
+
+const unitName = (unit: string) => ({ percent: "%", USgal: "US gal", impgal: "imp gal" })[unit] ?? unit;
