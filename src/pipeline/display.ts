@@ -1,8 +1,11 @@
 /** Display: what holds the reading still, and at what delay? Time constant and deadband together, by replay of the log. */
-import type { Answer } from "../answer";
+import { type Answer, type Issue, ready } from "../answer";
+import { fixed } from "../format";
+import { cutoffOf, lowPass, play, smoothingFactor, timeConstantOf } from "../math/filter";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
 import type { Curve } from "./curve";
+import { atDeviceRate, believed, lookUp, shownAs, shownValue, steadiness } from "./device-model";
 import type { DriveLog } from "./drive-log";
 import type { Feature, Job } from "./job";
 import type { Noise } from "./noise";
@@ -51,13 +54,269 @@ export interface Display extends DisplaySetting {
   nearest: { steady: DisplaySetting | null; quick: DisplaySetting | null } | null;
 }
 
+/**
+ * Chooses time constant and deadband together.
+ *
+ * Every pair of the device's own lattice (thinned) is replayed on all logs with the curve as the table. Of the pairs that hold the wanted
+ * steadiness with room for the count's own spread, those within 5 % of the least error are kept, and of these the quickest is taken.
+ *
+ * @returns never stuck once there is noise; caution `display/not-met` when steadiness and lag cannot both be had: the first sentence says so.
+ */
 export function chooseDisplay(
-  _logs: DriveLog[],
+  logs: DriveLog[],
   _noise: Noise,
-  _curve: Curve,
-  _circuit: Circuit | null,
-  _job: Job,
-  _choice: Choices["display"],
+  curve: Curve,
+  circuit: Circuit | null,
+  job: Job,
+  choice: Choices["display"],
 ): Answer<Display> {
-  throw new Error("not written yet");
+  const { device, targets } = job;
+  const uses: Feature[] =
+    device.has.includes("fault-limits") && circuit?.faultLow !== null && circuit?.faultHigh !== null && circuit
+      ? ["fault-limits"]
+      : [];
+  const faults = uses.length > 0;
+  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const shown = shownAs(job, total_L);
+  const table = curve.grid.map((g) => ({ reading: g.reading, volume_L: g.volume_L }));
+  const records = logs.map((l) =>
+    atDeviceRate(l, device.rate_Hz, circuit?.faultLow ?? null, circuit?.faultHigh ?? null),
+  );
+  const believedReadings = records.map((r) => believed(r, faults));
+  const burn_L_per_s = Math.max(...logs.map((l) => l.burn_L_per_h)) / 3600;
+  const interval_s = 1 / device.rate_Hz;
+  const slope = total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading);
+
+  const filteredFor = new Map<number, Float64Array[]>();
+  const volumes = (timeConstant_s: number): Float64Array[] => {
+    const kept = filteredFor.get(timeConstant_s);
+    if (kept) return kept;
+    const made = believedReadings.map((r) => lookUp(table, lowPass(r, smoothingFactor(timeConstant_s, interval_s))));
+    filteredFor.set(timeConstant_s, made);
+    return made;
+  };
+  const rate = (timeConstant_s: number, deadband_L: number): DisplaySetting & { upper: number } => {
+    let minutes = 0;
+    let reversals = 0;
+    let changes = 0;
+    let squares = 0;
+    let n = 0;
+    let worst = 0;
+    volumes(timeConstant_s).forEach((v, k) => {
+      const held = deadband_L > 0 ? play(v, deadband_L) : v;
+      const s = steadiness(shownValue(held, shown), records[k]!.trend_L, interval_s);
+      minutes += s.minutes;
+      reversals += s.reversals;
+      changes += s.changes;
+      squares += s.rmsError_L ** 2 * v.length;
+      n += v.length;
+      // Settings must hold for every log: the worst one decides.
+      worst = Math.max(worst, upperRate(s.reversals, s.minutes));
+    });
+    return {
+      timeConstant_s,
+      deadband_L,
+      lag_L: timeConstant_s * burn_L_per_s,
+      refuel90_s: Math.LN10 * timeConstant_s,
+      reversalsPerMinute: reversals / minutes,
+      reversalsHalfWidth: (1.96 * Math.sqrt(reversals + 1)) / minutes,
+      digitChangesPerMinute: changes / minutes,
+      rmsError_L: Math.sqrt(squares / n),
+      upper: worst,
+    };
+  };
+
+  const taus = timeConstants(job, interval_s);
+  const bands = deadbands(job, total_L, slope, shown.step_L);
+  const grid = taus.flatMap((t) => bands.map((d) => rate(t, d)));
+  const wanted = targets.displayReversalsPerMinute;
+  const steady = grid.filter((g) => g.upper <= wanted);
+  const quick = targets.maxLag_s === null ? grid : grid.filter((g) => g.timeConstant_s <= targets.maxLag_s!);
+  const both = steady.filter((g) => quick.includes(g));
+  const met = both.length > 0;
+  const least = (list: typeof grid) => {
+    const best = Math.min(...list.map((g) => g.rmsError_L));
+    return list
+      .filter((g) => g.rmsError_L <= 1.05 * best)
+      .reduce((a, b) =>
+        b.timeConstant_s < a.timeConstant_s || (b.timeConstant_s === a.timeConstant_s && b.rmsError_L < a.rmsError_L)
+          ? b
+          : a,
+      );
+  };
+  const steadiest = (list: typeof grid) =>
+    list.reduce((a, b) => (b.upper < a.upper || (b.upper === a.upper && b.rmsError_L < a.rmsError_L) ? b : a));
+  const recommended = met
+    ? least(both)
+    : steady.length > 0
+      ? steady.reduce((a, b) => (b.timeConstant_s < a.timeConstant_s ? b : a))
+      : steadiest(quick.length > 0 ? quick : grid);
+  const overridden = choice.timeConstant_s !== null || choice.deadband_L !== null;
+  const chosen = overridden
+    ? rate(
+        snapTimeConstant(choice.timeConstant_s ?? recommended.timeConstant_s, job, interval_s),
+        choice.deadband_L ?? recommended.deadband_L,
+      )
+    : recommended;
+  const cautions: Issue[] = [];
+  if (!met)
+    cautions.push({
+      code: "display/not-met",
+      says:
+        steady.length > 0
+          ? `At most ${wanted} reversals a minute and a lag of at most ${targets.maxLag_s} s cannot both be had: the steady setting needs ${fixed(recommended.timeConstant_s, 1)} s.`
+          : `No setting in the device's range holds ${wanted} reversals a minute on this log.`,
+      remedy: "Allow more lag, a larger displayed step, or mend what makes the noise (baffle, damping, wiring).",
+      weight: "doubtful",
+    });
+  if (logs.reduce((s, l) => s + l.duration_s, 0) < 600)
+    cautions.push({
+      code: "display/short-log",
+      says: `The logs last ${fixed(logs.reduce((s, l) => s + l.duration_s, 0) / 60, 1)} min in all: the counts are rough.`,
+      remedy: "Bring ten minutes or more.",
+      weight: "holds-if",
+      condition: "other drives are like this short log",
+    });
+  const strip = ({ upper: _upper, ...rest }: DisplaySetting & { upper: number }): DisplaySetting => rest;
+  const bareVolumes = records.map((r) => lookUp(table, believed(r, false)));
+  const count = (list: Float64Array[]) => {
+    let minutes = 0;
+    let reversals = 0;
+    let changes = 0;
+    list.forEach((v, k) => {
+      const s = steadiness(shownValue(v, shown), records[k]!.trend_L, interval_s);
+      minutes += s.minutes;
+      reversals += s.reversals;
+      changes += s.changes;
+    });
+    return { reversalsPerMinute: reversals / minutes, digitChangesPerMinute: changes / minutes };
+  };
+  return ready(
+    {
+      ...strip(chosen),
+      smoothingFactor: smoothingFactor(chosen.timeConstant_s, interval_s),
+      rate_Hz: device.rate_Hz,
+      cutoff_Hz: chosen.timeConstant_s > 0 ? cutoffOf(chosen.timeConstant_s) : device.rate_Hz / 2,
+      deadbandKind: "play",
+      asked: {
+        ...askedSmoothing(chosen.timeConstant_s, job, interval_s),
+        deadband: askedDeadband(chosen.deadband_L, job, total_L, slope),
+        deadbandUnit: device.deadband.unit,
+      },
+      order: "reading-then-table",
+      uses,
+      bare: count(bareVolumes),
+      oneSecond: count(records.map((r) => lookUp(table, lowPass(believed(r, false), smoothingFactor(1, interval_s))))),
+      trade: bands.map((d) => ({
+        deadband_L: d,
+        points: grid
+          .filter((g) => g.deadband_L === d)
+          .map(({ timeConstant_s, reversalsPerMinute, digitChangesPerMinute, lag_L }) => ({
+            timeConstant_s,
+            reversalsPerMinute,
+            digitChangesPerMinute,
+            lag_L,
+          })),
+      })),
+      options: bands.map((d) => ({
+        deadband_L: d,
+        timeConstant_s: steady
+          .filter((g) => g.deadband_L === d)
+          .reduce<number | null>((m, g) => (m === null || g.timeConstant_s < m ? g.timeConstant_s : m), null),
+      })),
+      recommended: strip(recommended),
+      overridden,
+      met,
+      nearest: met
+        ? null
+        : {
+            steady:
+              steady.length > 0 ? strip(steady.reduce((a, b) => (b.timeConstant_s < a.timeConstant_s ? b : a))) : null,
+            quick: quick.length > 0 ? strip(steadiest(quick)) : null,
+          },
+    },
+    cautions,
+  );
+}
+
+/** Upper 95 % limit of a rate from a count (one-sided, normal to the Poisson), with a tenth for drives rougher than this one. */
+function upperRate(count: number, minutes: number): number {
+  return (1.1 * (count + 1.645 * Math.sqrt(count + 1))) / minutes;
+}
+
+const wantedTimes = [0, 0.5, 1, 1.5, 2, 3, 4, 5.5, 7.5, 10, 13, 17, 22, 29, 38, 50, 65, 85, 110, 145, 190, 250];
+
+/** Time constants that the device can really be set to, thinned. */
+function timeConstants(job: Job, interval_s: number): number[] {
+  if (job.device.smoothing.asks === "none") return [0];
+  const list = [...new Set(wantedTimes.map((t) => snapTimeConstant(t, job, interval_s)))];
+  return list.sort((a, b) => a - b);
+}
+
+/** What is typed for a time constant: rounded and held inside the device's range. */
+function askedSmoothing(
+  timeConstant_s: number,
+  job: Job,
+  interval_s: number,
+): { smoothing: number; smoothingUnit: Display["asked"]["smoothingUnit"] } {
+  const { asks, least, most, step } = job.device.smoothing;
+  const alpha = smoothingFactor(timeConstant_s, interval_s);
+  const exact =
+    asks === "seconds"
+      ? timeConstant_s
+      : asks === "factor"
+        ? alpha
+        : asks === "cutoff"
+          ? timeConstant_s > 0
+            ? cutoffOf(timeConstant_s)
+            : most
+          : asks === "samples"
+            ? 2 / alpha - 1
+            : 0;
+  const rounded = Math.round(exact / step) * step;
+  return {
+    smoothing: Number(
+      Math.min(most, Math.max(least, rounded === 0 && asks !== "seconds" ? Math.max(step, least) : rounded)).toFixed(9),
+    ),
+    smoothingUnit: asks,
+  };
+}
+
+/** The time constant that the device really has after its own rounding. */
+function snapTimeConstant(timeConstant_s: number, job: Job, interval_s: number): number {
+  const { smoothing, smoothingUnit } = askedSmoothing(timeConstant_s, job, interval_s);
+  if (smoothingUnit === "seconds") return smoothing;
+  if (smoothingUnit === "factor") return timeConstantOf(Math.min(1, smoothing), interval_s);
+  if (smoothingUnit === "cutoff") return smoothing > 0 ? 1 / (2 * Math.PI * smoothing) : 0;
+  if (smoothingUnit === "samples") return timeConstantOf(Math.min(1, 2 / (smoothing + 1)), interval_s);
+  return 0;
+}
+
+/** Deadbands that the device can be set to, in litres, thinned. */
+function deadbands(job: Job, total_L: number, slope: number, step_L: number): number[] {
+  const most_L = Math.min(0.05 * total_L, fromAsked(job.device.deadband.most, job, total_L, slope));
+  const wanted = [0, 0.3, 0.5, 0.75, 1, 1.5, 2, 3].map((f) => f * Math.max(step_L, 0.006 * total_L));
+  return [
+    ...new Set(
+      wanted
+        .filter((d) => d <= most_L + 1e-9)
+        .map((d) => Number(fromAsked(askedDeadband(d, job, total_L, slope), job, total_L, slope).toFixed(6))),
+    ),
+  ];
+}
+
+function askedDeadband(deadband_L: number, job: Job, total_L: number, slope: number): number {
+  const { unit, step, most } = job.device.deadband;
+  const exact =
+    unit === "L"
+      ? deadband_L
+      : unit === "percent"
+        ? (100 * deadband_L) / (job.tank.capacity_L ?? total_L)
+        : deadband_L / slope;
+  return Number(Math.min(most, Math.round(exact / step) * step).toFixed(9));
+}
+
+function fromAsked(asked: number, job: Job, total_L: number, slope: number): number {
+  const { unit } = job.device.deadband;
+  return unit === "L" ? asked : unit === "percent" ? (asked * (job.tank.capacity_L ?? total_L)) / 100 : asked * slope;
 }

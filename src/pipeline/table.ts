@@ -74,8 +74,8 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
       says: "The ends moved in leave no travel between them.",
       remedy: "Make the margins smaller.",
     });
-  const emptyShows = endVolume(curve, "empty");
-  const fullShows = endVolume(curve, "full");
+  const emptyShows = ends.empty.shows_L;
+  const fullShows = ends.full.shows_L;
   const lowIsEmpty = ends.empty.reading < ends.full.reading;
   const typed = (v_L: number) => (v_L - offset_L) / perUnit;
   // The curve in the device's own units, on a fine grid, and the rows of both ends.
@@ -163,12 +163,6 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
     },
     cautions,
   );
-}
-
-/** What the table shows at an end: the lowest and the highest volume that the curve knows. */
-function endVolume(curve: Curve, end: "empty" | "full"): number {
-  const volumes = curve.grid.map((g) => g.volume_L);
-  return end === "empty" ? Math.max(0, Math.min(...volumes)) : Math.max(...volumes);
 }
 
 /** The table as it would be with the sheet as written. */

@@ -1,7 +1,18 @@
 /** Trial: would the driver trust this display? Replays the log through exactly what will be typed, as found beside it. */
-import type { Answer } from "../answer";
+import { type Answer, type Issue, ready } from "../answer";
+import { fixed } from "../format";
 import type { Circuit } from "./circuit";
 import type { Curve } from "./curve";
+import {
+  atDeviceRate,
+  type DeviceRecord,
+  type DeviceSettings,
+  flickersPerHour,
+  replay,
+  shownAs,
+  shownValue,
+  steadiness,
+} from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Ends } from "./ends";
@@ -40,14 +51,157 @@ export interface Trial extends TrialRun {
   };
 }
 
+/**
+ * Replays what will be typed.
+ *
+ * @returns never stuck; caution `trial/unsteady` when the replay with the rounded table misses the wanted steadiness.
+ */
 export function replayTrial(
-  _logs: DriveLog[],
-  _table: Table,
-  _display: Display,
+  logs: DriveLog[],
+  table: Table,
+  display: Display,
   _ends: Ends,
-  _circuit: Circuit | null,
-  _curve: Curve,
-  _job: Job,
+  circuit: Circuit | null,
+  curve: Curve,
+  job: Job,
 ): Answer<Trial> {
-  throw new Error("not written yet");
+  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const shown = shownAs(job, total_L);
+  const rising = (rows: { reading: number; volume_L: number }[]) =>
+    rows.map(({ reading, volume_L }) => ({ reading, volume_L })).sort((a, b) => a.reading - b.reading);
+  const faults = display.uses.includes("fault-limits");
+  const records = logs.map((l) =>
+    atDeviceRate(l, job.device.rate_Hz, circuit?.faultLow ?? null, circuit?.faultHigh ?? null),
+  );
+  const settings: DeviceSettings = {
+    timeConstant_s: display.timeConstant_s,
+    deadband_L: display.deadband_L,
+    deadbandKind: display.deadbandKind,
+    faultLimits: faults,
+    table: rising(table.rows),
+    shown,
+  };
+  const bareSettings: DeviceSettings = { ...settings, timeConstant_s: 0, deadband_L: 0, faultLimits: false };
+  const one = runAll(records, settings);
+  const found =
+    job.asFound.table.length >= 2
+      ? {
+          ...bareSettings,
+          table: foundRows(job, shown.offset_L),
+          timeConstant_s: job.asFound.timeConstant_s ?? 0,
+          deadband_L: job.asFound.deadband ?? 0,
+        }
+      : null;
+  const longest = logs.reduce((best, l, i) => (l.duration_s > logs[best]!.duration_s ? i : best), 0);
+  const cautions: Issue[] = [];
+  if (one.reversalsPerMinute > job.targets.displayReversalsPerMinute)
+    cautions.push({
+      code: "trial/unsteady",
+      says: `Replayed as typed, the display turns back ${fixed(one.reversalsPerMinute, 1)} times a minute, more than the ${job.targets.displayReversalsPerMinute} that you want.`,
+      remedy: "Smooth more, or widen the deadband.",
+      weight: "doubtful",
+    });
+  return ready(
+    {
+      ...one,
+      minutes: records.reduce((s, r) => s + (r.reading.length * r.interval_s) / 60, 0),
+      asFound: found ? runAll(records, found) : null,
+      twoPoint: runAll(records, { ...bareSettings, table: rising(table.twoPoint.rows), timeConstant_s: 1 }),
+      bare: runAll(records, bareSettings),
+      window: windowOf(records[longest]!, settings, bareSettings),
+    },
+    cautions,
+  );
+}
+
+/** The table found in the device: its volumes are what it showed, so the base of the display is taken off again. */
+function foundRows(job: Job, offset_L: number): { reading: number; volume_L: number }[] {
+  return job.asFound.table
+    .map((r) => ({ reading: r.reading, volume_L: r.volume_L + offset_L }))
+    .sort((a, b) => a.reading - b.reading);
+}
+
+function runAll(records: DeviceRecord[], settings: DeviceSettings): TrialRun {
+  let minutes = 0;
+  let changes = 0;
+  let reversals = 0;
+  let squares = 0;
+  let sum = 0;
+  let n = 0;
+  let worst = 0;
+  const flicker = { empty: { count: 0, hours: 0 }, full: { count: 0, hours: 0 } };
+  const rows = settings.table;
+  const ends = [rows[0]!.volume_L, rows[rows.length - 1]!.volume_L].sort((a, b) => a - b);
+  const onStep = (v: number) =>
+    Math.round((v - settings.shown.offset_L) / settings.shown.step_L) * settings.shown.step_L + settings.shown.offset_L;
+  for (const record of records) {
+    const { shown_L } = replay(record, settings);
+    const s = steadiness(shown_L, record.trend_L, record.interval_s);
+    minutes += s.minutes;
+    changes += s.changes;
+    reversals += s.reversals;
+    squares += s.rmsError_L ** 2 * shown_L.length;
+    sum += s.meanError_L * shown_L.length;
+    n += shown_L.length;
+    worst = Math.max(worst, s.worstError_L);
+    for (const [which, end] of [
+      ["empty", ends[0]!],
+      ["full", ends[1]!],
+    ] as const) {
+      const f = flickersPerHour(shown_L, onStep(end), record.interval_s);
+      if (f) {
+        flicker[which].count += f.flickers;
+        flicker[which].hours += f.hours;
+      }
+    }
+  }
+  const perHour = (f: { count: number; hours: number }) => (f.hours > 0 ? f.count / Math.max(f.hours, 1 / 60) : 0);
+  return {
+    rmsError_L: Math.sqrt(squares / n),
+    meanError_L: sum / n,
+    worstError_L: worst,
+    reversalsPerMinute: reversals / minutes,
+    digitChangesPerMinute: changes / minutes,
+    digitChanges: changes,
+    emptyFlickersPerHour: perHour(flicker.empty),
+    fullFlickersPerHour: perHour(flicker.full),
+    lag_s: settings.timeConstant_s,
+  };
+}
+
+/** The roughest six minutes, thinned to at most 1,500 points, with every digit change of bare, smoothed and shown. */
+function windowOf(record: DeviceRecord, settings: DeviceSettings, bare: DeviceSettings): Trial["window"] {
+  const n = record.reading.length;
+  const width = Math.min(n, Math.round(360 / record.interval_s));
+  const raw = replay(record, bare);
+  const done = replay(record, settings);
+  const stride = Math.max(1, Math.floor(width / 6));
+  let from = 0;
+  let roughest = -1;
+  for (let a = 0; a + width <= n; a += stride) {
+    let s = 0;
+    for (let i = a; i < a + width; i++) s += (raw.smoothed_L[i]! - record.trend_L[i]!) ** 2;
+    if (s > roughest) [roughest, from] = [s, a];
+  }
+  const to = Math.min(n, from + width);
+  const keep = Math.max(1, Math.ceil(width / 1500));
+  const at: number[] = [];
+  for (let i = from; i < to; i += keep) at.push(i);
+  const pick = (v: Float64Array) => at.map((i) => v[i]!);
+  const smoothedShown = shownValue(done.smoothed_L, settings.shown);
+  const changesOf = (v: Float64Array) => {
+    const list: number[] = [];
+    for (let i = from + 1; i < to; i++) if (v[i] !== v[i - 1]) list.push((i - from) * record.interval_s);
+    return list;
+  };
+  return {
+    from_s: from * record.interval_s,
+    to_s: to * record.interval_s,
+    time_s: at.map((i) => (i - from) * record.interval_s),
+    raw_L: pick(raw.smoothed_L),
+    smoothed_L: pick(done.smoothed_L),
+    shown_L: pick(done.shown_L),
+    trend_L: pick(record.trend_L),
+    changes: { bare_s: changesOf(raw.shown_L), smoothed_s: changesOf(smoothedShown), shown_s: changesOf(done.shown_L) },
+  };
 }

@@ -1,0 +1,207 @@
+/**
+ * The device: what it does to a reading, in the one order that display, ends and trial all replay:
+ * fault limits (last good value) → low-pass at its own rate → table (end values held) → deadband → base → displayed step.
+ */
+import { countChanges, jump, lowPass, play, smoothingFactor } from "../math/filter";
+import { litresPer } from "../units";
+import type { DriveLog } from "./drive-log";
+import { type Job, unusableOffset_L } from "./job";
+
+/** A record at the device's own updates. */
+export interface DeviceRecord {
+  interval_s: number;
+  reading: Float64Array;
+  trend_L: Float64Array;
+  /** 1 where the reading is outside the fault limits or blank. */
+  faulty: Uint8Array;
+}
+
+/** The log at the device's rate: the last logged value is held between rows, gaps over 5 s are left out. */
+export function atDeviceRate(
+  log: Pick<DriveLog, "columns">,
+  rate_Hz: number,
+  faultLow: number | null,
+  faultHigh: number | null,
+): DeviceRecord {
+  const { time_s, reading, trend_L } = log.columns;
+  const interval_s = 1 / rate_Hz;
+  const n = time_s.length;
+  const span = time_s[n - 1]! - time_s[0]!;
+  const most = Math.floor(span / interval_s) + 1;
+  const out = {
+    interval_s,
+    reading: new Float64Array(most),
+    trend_L: new Float64Array(most),
+    faulty: new Uint8Array(most),
+  };
+  let at = 0;
+  let last = Number.NaN;
+  let k = 0;
+  for (let j = 0; j < most; j++) {
+    const t = time_s[0]! + j * interval_s;
+    while (at + 1 < n && time_s[at + 1]! <= t + 1e-9) at++;
+    if (at + 1 < n && time_s[at + 1]! - time_s[at]! > 5 && t - time_s[at]! > interval_s) continue;
+    const v = reading[at]!;
+    const bad = Number.isNaN(v) || (faultLow !== null && v < faultLow) || (faultHigh !== null && v > faultHigh);
+    if (!Number.isNaN(v)) last = v;
+    out.reading[k] = Number.isNaN(v) ? last : v;
+    out.trend_L[k] = trend_L[at]!;
+    out.faulty[k] = bad ? 1 : 0;
+    k++;
+  }
+  return {
+    interval_s,
+    reading: out.reading.subarray(0, k),
+    trend_L: out.trend_L.subarray(0, k),
+    faulty: out.faulty.subarray(0, k),
+  };
+}
+
+/** Readings that the filter sees: with fault limits a faulty one is replaced by the last good one, without them it goes in as it is. */
+export function believed(record: DeviceRecord, faultLimits: boolean): Float64Array {
+  const out = Float64Array.from(record.reading);
+  let first = 0;
+  while (first < out.length && (record.faulty[first] || Number.isNaN(out[first]!))) first++;
+  let last = first < out.length ? out[first]! : 0;
+  for (let i = 0; i < out.length; i++) {
+    if (Number.isNaN(out[i]!) || (faultLimits && record.faulty[i])) out[i] = last;
+    else last = out[i]!;
+  }
+  return out;
+}
+
+export interface TablePoint {
+  reading: number;
+  volume_L: number;
+}
+
+/** Straight lines between rows sorted by rising reading; the end value is held outside. */
+export function lookUp(
+  rows: TablePoint[],
+  readings: Float64Array,
+  out = new Float64Array(readings.length),
+): Float64Array {
+  const n = rows.length;
+  let k = 0;
+  for (let i = 0; i < readings.length; i++) {
+    const r = readings[i]!;
+    if (r <= rows[0]!.reading) out[i] = rows[0]!.volume_L;
+    else if (r >= rows[n - 1]!.reading) out[i] = rows[n - 1]!.volume_L;
+    else {
+      while (k > 0 && rows[k]!.reading > r) k--;
+      while (k < n - 2 && rows[k + 1]!.reading < r) k++;
+      const a = rows[k]!;
+      const b = rows[k + 1]!;
+      out[i] = a.volume_L + ((r - a.reading) / (b.reading - a.reading)) * (b.volume_L - a.volume_L);
+    }
+  }
+  return out;
+}
+
+/** What one displayed step is in litres, and the offset of its base. */
+export interface Shown {
+  step_L: number;
+  offset_L: number;
+}
+
+export function shownAs(job: Job, total_L: number): Shown {
+  const per =
+    litresPer(job.device.displayUnit, { density_kg_per_L: null, capacity_L: job.tank.capacity_L ?? total_L }) ?? 1;
+  return {
+    step_L: job.device.displayStep * per,
+    offset_L: job.device.shows === "usable" ? unusableOffset_L(job).offset_L : 0,
+  };
+}
+
+/** Rounds to the displayed step in the device's base; what comes back is litres since the start. */
+export function shownValue(
+  volume_L: Float64Array,
+  shown: Shown,
+  out = new Float64Array(volume_L.length),
+): Float64Array {
+  for (let i = 0; i < volume_L.length; i++)
+    out[i] = Math.round((volume_L[i]! - shown.offset_L) / shown.step_L) * shown.step_L + shown.offset_L;
+  return out;
+}
+
+export interface DeviceSettings {
+  timeConstant_s: number;
+  deadband_L: number;
+  deadbandKind: "play" | "jump";
+  faultLimits: boolean;
+  table: TablePoint[];
+  shown: Shown;
+}
+
+export interface Replay {
+  smoothed_L: Float64Array;
+  held_L: Float64Array;
+  shown_L: Float64Array;
+}
+
+/** The whole device on one record. */
+export function replay(record: DeviceRecord, settings: DeviceSettings): Replay {
+  const filtered = lowPass(
+    believed(record, settings.faultLimits),
+    smoothingFactor(settings.timeConstant_s, record.interval_s),
+  );
+  const smoothed_L = lookUp(settings.table, filtered);
+  const held_L =
+    settings.deadband_L > 0
+      ? (settings.deadbandKind === "play" ? play : jump)(smoothed_L, settings.deadband_L)
+      : smoothed_L;
+  return { smoothed_L, held_L, shown_L: shownValue(held_L, settings.shown) };
+}
+
+export interface Steadiness {
+  minutes: number;
+  changes: number;
+  reversals: number;
+  rmsError_L: number;
+  meanError_L: number;
+  worstError_L: number;
+}
+
+/** Counts and errors of a shown record against its trend. */
+export function steadiness(shown_L: Float64Array, trend_L: Float64Array, interval_s: number): Steadiness {
+  const { changes, reversals } = countChanges(shown_L);
+  let squares = 0;
+  let sum = 0;
+  let worst = 0;
+  for (let i = 0; i < shown_L.length; i++) {
+    const d = shown_L[i]! - trend_L[i]!;
+    squares += d * d;
+    sum += d;
+    if (Math.abs(d) > worst) worst = Math.abs(d);
+  }
+  const n = Math.max(1, shown_L.length);
+  return {
+    minutes: (n * interval_s) / 60,
+    changes,
+    reversals,
+    rmsError_L: Math.sqrt(squares / n),
+    meanError_L: sum / n,
+    worstError_L: worst,
+  };
+}
+
+/** Flickers at an end: leaving the end value and coming back, an hour. Null when the record never stands there. */
+export function flickersPerHour(
+  shown_L: Float64Array,
+  end_L: number,
+  interval_s: number,
+): { perHour: number; flickers: number; hours: number } | null {
+  let at = 0;
+  let flickers = 0;
+  let left = false;
+  for (let i = 0; i < shown_L.length; i++) {
+    const on = Math.abs(shown_L[i]! - end_L) < 1e-9;
+    if (on) {
+      at++;
+      if (left) flickers++;
+      left = false;
+    } else if (at > 0 && i > 0 && Math.abs(shown_L[i - 1]! - end_L) < 1e-9) left = true;
+  }
+  const hours = (at * interval_s) / 3600;
+  return hours > 0 ? { perHour: flickers / Math.max(hours, 1 / 60), flickers, hours } : null;
+}
