@@ -1,0 +1,116 @@
+/** What the display leaf says. */
+import type { Display } from "../display";
+import type { Job } from "../job";
+import type { Finding, Phrase, WorkingLine } from "./finding";
+import { counted, quantity } from "./quantity";
+
+export function displayFinding(display: Display, job: Job): Finding {
+  const wanted = job.targets.displayReversalsPerMinute;
+  const sentence: Phrase[] = [];
+  if (!display.met) {
+    sentence.push(
+      job.targets.maxLag_s === null
+        ? `Nothing in the device's range holds the display to ${wanted} reversals a minute. `
+        : `${wanted} reversals a minute and a lag of at most ${job.targets.maxLag_s}\u00a0s cannot both be had. `,
+    );
+    const near = display.nearest;
+    if (near?.steady)
+      sentence.push(
+        "Steady enough: ",
+        seconds("display.nearest.steady.timeConstant_s", near.steady.timeConstant_s),
+        " and a deadband of ",
+        litres("display.nearest.steady.deadband_L", near.steady.deadband_L),
+        ". ",
+      );
+    if (near?.quick)
+      sentence.push(
+        "Quick enough: ",
+        seconds("display.nearest.quick.timeConstant_s", near.quick.timeConstant_s),
+        ", with ",
+        rate("display.nearest.quick.reversalsPerMinute", near.quick.reversalsPerMinute),
+        " reversals a minute. ",
+      );
+  }
+  sentence.push(
+    "Smooth with ",
+    seconds("display.timeConstant_s", display.timeConstant_s),
+    " and a deadband of ±\u00a0",
+    litres("display.deadband_L", display.deadband_L),
+    ": the display turns round ",
+    rate("display.reversalsPerMinute", display.reversalsPerMinute),
+    " times a minute instead of ",
+    rate("display.bare.reversalsPerMinute", display.bare.reversalsPerMinute),
+    " bare and ",
+    rate("display.oneSecond.reversalsPerMinute", display.oneSecond.reversalsPerMinute),
+    " with a 1\u00a0s filter, and lags by ",
+    litres("display.lag_L", display.lag_L),
+    ".",
+  );
+  if (display.overridden)
+    sentence.push(
+      " Your own choice; recommended are ",
+      seconds("display.recommended.timeConstant_s", display.recommended.timeConstant_s),
+      " and ",
+      litres("display.recommended.deadband_L", display.recommended.deadband_L),
+      ".",
+    );
+  return {
+    question: "What holds the reading still, at what delay?",
+    sentence,
+    short: [seconds("display.timeConstant_s", display.timeConstant_s)],
+    condition: [
+      "counted on this log, ±\u00a0",
+      rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
+      " reversals a minute (95\u00a0%)",
+    ],
+    caution:
+      display.timeConstant_s > 0
+        ? `After a refuel the display needs ${Math.round(display.refuel90_s)}\u00a0s to show nine tenths of it.`
+        : null,
+  };
+}
+
+const seconds = (path: string, value: number) => quantity(path, value, "s");
+const litres = (path: string, value: number) => quantity(path, value, "L", 2);
+const rate = (path: string, value: number) => counted(path, value, 1);
+
+export function displayWorking(display: Display): WorkingLine[] {
+  return [
+    {
+      what: "First-order low-pass at the device's rate",
+      formula: "α = 1 − exp(−Δt/τ); cut-off = 1/(2πτ)",
+      figures: [
+        "α ",
+        quantity("display.smoothingFactor", display.smoothingFactor, ""),
+        " at ",
+        quantity("display.rate_Hz", display.rate_Hz, "Hz"),
+        ...(display.timeConstant_s > 0 ? [", cut-off ", quantity("display.cutoff_Hz", display.cutoff_Hz, "Hz")] : []),
+      ],
+      source: "closed forms of the first-order recursive filter",
+    },
+    {
+      what: `Deadband (${display.deadbandKind === "play" ? "play: dragged at its distance" : "jump: moves onto the reading"})`,
+      formula: "a falling level is shown high by d (play) or d/2 on average (jump)",
+      figures: [litres("display.deadband_L", display.deadband_L)],
+      source: null,
+    },
+    {
+      what: "Lag at this burn",
+      formula: "τ·q",
+      figures: [litres("display.lag_L", display.lag_L)],
+      source: null,
+    },
+    {
+      what: "Digit changes a minute",
+      formula: "replay of the log, displayed step included",
+      figures: [rate("display.digitChangesPerMinute", display.digitChangesPerMinute)],
+      source: null,
+    },
+    {
+      what: "Distance of the shown volume from the trend",
+      formula: "root mean square over the log",
+      figures: [litres("display.rmsError_L", display.rmsError_L)],
+      source: null,
+    },
+  ];
+}

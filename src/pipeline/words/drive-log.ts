@@ -1,0 +1,88 @@
+/** What the drive-log leaf says. */
+import type { DriveLog } from "../drive-log";
+import type { Finding, Phrase, WorkingLine } from "./finding";
+import { counted, quantity } from "./quantity";
+
+const question = "How does the volume move on the road?";
+
+export function driveLogFinding(logs: DriveLog[]): Finding {
+  const log = logs[0];
+  if (!log) throw new Error("driveLogFinding: needs one log, got 0");
+  const sentence: Phrase[] = [
+    `${log.file}: in `,
+    counted("driveLogs.0.duration_s", log.duration_s, 0, "s"),
+    " the volume goes from ",
+    quantity("driveLogs.0.from_L", log.from_L, "L"),
+    " to ",
+    quantity("driveLogs.0.to_L", log.to_L, "L"),
+    ", a burn of ",
+    quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h"),
+    ".",
+  ];
+  const odd = oddities(log);
+  if (odd.length > 0) sentence.push(" Marked and kept in the record: ", ...odd, ".");
+  if (logs.length > 1) sentence.push(` ${logs.length} logs are used together.`);
+  return {
+    question,
+    sentence,
+    short: [quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h")],
+    condition: [
+      "rows at ",
+      quantity("driveLogs.0.sampleRate_Hz", log.sampleRate_Hz, "Hz"),
+      ", value refreshed at ",
+      quantity("driveLogs.0.refreshRate_Hz", log.refreshRate_Hz, "Hz"),
+    ],
+    caution:
+      log.duration_s < 600
+        ? "Under ten minutes of driving: steadiness counted on it is uncertain. Drive longer on the roughest road in use."
+        : null,
+  };
+}
+
+/** Counts of what was marked, those of nothing left out. */
+function oddities(log: DriveLog): Phrase[] {
+  const named: [keyof DriveLog["counts"], string][] = [
+    ["spikes", "spikes"],
+    ["dropouts", "dropouts"],
+    ["atEnd", "rows at an end of the sender"],
+    ["blank", "blank cells"],
+    ["backwards", "rows whose time goes back"],
+    ["repeatedStamps", "rows that repeat the time before"],
+  ];
+  return named
+    .filter(([key]) => log.counts[key] > 0)
+    .flatMap(([key, words], i) => [
+      i > 0 ? ", " : "",
+      counted(`driveLogs.0.counts.${key}`, log.counts[key], 0),
+      ` ${words}`,
+    ]);
+}
+
+export function driveLogWorking(logs: DriveLog[]): WorkingLine[] {
+  return logs.flatMap((log, i) => [
+    {
+      what: `Clock of ${log.file}`,
+      formula: "rate = 1 / median step; unevenness = (90th − 10th percentile of the steps) / median step",
+      figures: [
+        counted(`driveLogs.${i}.rows`, log.rows, 0, "rows"),
+        ", ",
+        quantity(`driveLogs.${i}.sampleRate_Hz`, log.sampleRate_Hz, "Hz"),
+        ", unevenness ",
+        quantity(`driveLogs.${i}.clockJitter_fraction`, log.clockJitter_fraction, "", 2),
+      ],
+      source: null,
+    },
+    {
+      what: "Burn trend",
+      formula: "from logged fuel flow where there is one, else the median slope of all pairs of block means",
+      figures: [quantity(`driveLogs.${i}.burn_L_per_h`, log.burn_L_per_h, "L/h")],
+      source: "Theil 1950, Sen 1968 (from memory)",
+    },
+    {
+      what: "Spikes",
+      formula: "further than six scaled median deviations from the median of the samples around",
+      figures: [counted(`driveLogs.${i}.counts.spikes`, log.counts.spikes, 0)],
+      source: "Hampel 1974 (from memory)",
+    },
+  ]);
+}

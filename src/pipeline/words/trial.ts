@@ -1,0 +1,72 @@
+/** What the trial leaf says. */
+import type { Job } from "../job";
+import type { Trial, TrialRun } from "../trial";
+import type { Finding, Phrase, WorkingLine } from "./finding";
+import { counted, quantity } from "./quantity";
+
+export function trialFinding(trial: Trial, job: Job): Finding {
+  const wanted = job.targets.displayReversalsPerMinute;
+  const rate = (path: string, value: number) => counted(path, value, 1);
+  const sentence: Phrase[] = [
+    trial.reversalsPerMinute <= wanted ? "The display stands still enough: " : "The display still dances: ",
+    rate("trial.reversalsPerMinute", trial.reversalsPerMinute),
+    " reversals a minute, and what it shows is within ",
+    quantity("trial.rmsError_L", trial.rmsError_L, "L", 2),
+    " of the trend (root mean square). ",
+  ];
+  if (trial.asFound)
+    sentence.push(
+      "As found it made ",
+      rate("trial.asFound.reversalsPerMinute", trial.asFound.reversalsPerMinute),
+      " and was off by ",
+      quantity("trial.asFound.rmsError_L", trial.asFound.rmsError_L, "L", 2),
+      ".",
+    );
+  else
+    sentence.push(
+      "Two points and a 1\u00a0s filter make ",
+      rate("trial.twoPoint.reversalsPerMinute", trial.twoPoint.reversalsPerMinute),
+      " and are off by ",
+      quantity("trial.twoPoint.rmsError_L", trial.twoPoint.rmsError_L, "L", 2),
+      ".",
+    );
+  return {
+    question: "Would the driver trust this display?",
+    sentence,
+    short: [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " a minute"],
+    condition: ["replay of ", counted("trial.minutes", trial.minutes, 0, "min"), " with exactly what will be typed"],
+    caution:
+      trial.reversalsPerMinute > wanted
+        ? `You want at most ${wanted} reversals a minute: smooth more, or widen the deadband.`
+        : null,
+  };
+}
+
+export function trialWorking(trial: Trial): WorkingLine[] {
+  const runs: [string, string, TrialRun | null][] = [
+    ["As recommended", "trial", trial],
+    ["As found", "trial.asFound", trial.asFound],
+    ["Two points, 1\u00a0s filter", "trial.twoPoint", trial.twoPoint],
+    ["Bare reading", "trial.bare", trial.bare],
+  ];
+  return runs.flatMap(([what, path, run]) =>
+    run
+      ? [
+          {
+            what,
+            formula: "shown less trend; every change of the shown value counted",
+            figures: [
+              counted(`${path}.digitChangesPerMinute`, run.digitChangesPerMinute, 1),
+              " digit changes and ",
+              counted(`${path}.reversalsPerMinute`, run.reversalsPerMinute, 1),
+              " reversals a minute, mean error ",
+              quantity(`${path}.meanError_L`, run.meanError_L, "L", 2),
+              ", worst ",
+              quantity(`${path}.worstError_L`, run.worstError_L, "L", 2),
+            ],
+            source: null,
+          },
+        ]
+      : [],
+  );
+}
