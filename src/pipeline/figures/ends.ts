@@ -1,0 +1,44 @@
+/** Ends: the curve near each end, with the reading at which empty and full are told. */
+import type { Figure } from "../../figure/figure";
+import { withUnit } from "../../format";
+import type { Curve } from "../curve";
+import type { Ends } from "../ends";
+import { unitSign } from "../words/quantity";
+
+/** Null for a curve without points. */
+export function endsFigure(ends: Ends, curve: Curve): Figure | null {
+  if (curve.grid.length === 0) return null;
+  const sign = unitSign(curve.readingUnit);
+  const x = curve.grid.map((g) => g.reading);
+  const y = curve.grid.map((g) => g.volume_L);
+  return {
+    id: "ends",
+    finding: `${withUnit(ends.empty.hidden_L, "L", 2)} stay hidden at the empty end and ${withUnit(ends.full.hidden_L, "L", 2)} at the full end.`,
+    x: { label: "reading", unit: sign, scale: "linear", from: null, to: null },
+    panels: [
+      {
+        y: { label: "volume", unit: "L", scale: "linear", from: null, to: null },
+        series: [{ kind: "line", role: "curve", name: "curve", x, y, label: null }],
+        marks: [
+          { kind: "vertical", x: ends.empty.reading, text: "empty is told here", role: "limit" },
+          { kind: "vertical", x: ends.full.reading, text: "full is told here", role: "limit" },
+        ],
+        share: 1,
+      },
+    ],
+    key: [
+      { role: "curve", text: "volume that a reading means" },
+      { role: "limit", text: "ends as told to the device" },
+    ],
+    table: {
+      columns: ["end", `reading, ${sign}`, `margin, ${sign}`, "hidden, L", "flickers an hour"],
+      rows: (["empty", "full"] as const).map((end) => [
+        end,
+        ends[end].reading,
+        ends[end].margin,
+        ends[end].hidden_L,
+        ends[end].flickersPerHour,
+      ]),
+    },
+  };
+}
