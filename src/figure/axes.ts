@@ -1,0 +1,110 @@
+/** Axes: domains from the data, round ticks, and how they are written. */
+import { scaleLinear, scaleLog } from "d3-scale";
+import { decimalsOfStep, fixed } from "../format";
+import type { Axis, Figure, Panel } from "./figure";
+
+export interface Scale {
+  (value: number): number;
+  domain: [number, number];
+  ticks: number[];
+  write(value: number): string;
+}
+
+function extentOf(values: Iterable<number>, positive: boolean): [number, number] | null {
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const v of values) {
+    if (!Number.isFinite(v) || (positive && v <= 0)) continue;
+    if (v < low) low = v;
+    if (v > high) high = v;
+  }
+  return low <= high ? [low, high] : null;
+}
+
+function* valuesX(figure: Figure): Generator<number> {
+  for (const panel of figure.panels) {
+    for (const s of panel.series) yield* s.x;
+    for (const m of panel.marks) {
+      if (m.kind === "gap" || m.kind === "vertical" || m.kind === "text") yield m.x;
+      if (m.kind === "gap-x" || m.kind === "region") yield* [m.from, m.to];
+    }
+  }
+}
+
+function* valuesY(panel: Panel): Generator<number> {
+  for (const s of panel.series) {
+    if (s.kind === "line" || s.kind === "points") yield* s.y;
+    if (s.kind === "points") yield* [...(s.lower ?? []), ...(s.upper ?? [])];
+    if (s.kind === "band") yield* [...s.lower, ...s.upper];
+  }
+  for (const m of panel.marks) {
+    if (m.kind === "gap") yield* [m.from, m.to];
+    if (m.kind === "gap-x" || m.kind === "horizontal" || m.kind === "text") yield m.y;
+  }
+}
+
+function domainOf(axis: Axis, values: Iterable<number>): [number, number] {
+  const log = axis.scale === "log";
+  const seen = extentOf(values, log) ?? (log ? [1, 10] : [0, 1]);
+  let [low, high] = seen;
+  if (low === high)
+    [low, high] = log ? [low / 2, high * 2] : [low - (Math.abs(low) || 1) / 2, high + (Math.abs(high) || 1) / 2];
+  if (log) {
+    const room = (high / low) ** 0.04;
+    const from = axis.from !== null && axis.from > 0 ? axis.from : low / room;
+    const to = axis.to !== null && axis.to > from ? axis.to : high * room;
+    return to > from ? [from, to] : [from, from * 10];
+  }
+  const room = (high - low) * 0.04;
+  const from = axis.from ?? low - room;
+  const to = axis.to ?? high + room;
+  return to > from ? [from, to] : [from, from + 1];
+}
+
+export const domainX = (figure: Figure): [number, number] => domainOf(figure.x, valuesX(figure));
+export const domainY = (panel: Panel): [number, number] => domainOf(panel.y, valuesY(panel));
+
+/** Ticks of a log axis: decades, and 2 and 5 between them where there is room. */
+function logTicks(low: number, high: number, most: number): number[] {
+  const first = Math.floor(Math.log10(low));
+  const last = Math.ceil(Math.log10(high));
+  const within = (v: number) => v >= low * (1 - 1e-9) && v <= high * (1 + 1e-9);
+  for (const steps of [[1, 2, 5], [1, 3], [1]]) {
+    const ticks: number[] = [];
+    for (let e = first; e <= last; e++) for (const s of steps) if (within(s * 10 ** e)) ticks.push(s * 10 ** e);
+    if (ticks.length <= most) return ticks.length > 0 ? ticks : [low, high];
+  }
+  const decades: number[] = [];
+  const every = Math.ceil((last - first) / most);
+  for (let e = first; e <= last; e += every) if (within(10 ** e)) decades.push(10 ** e);
+  return decades;
+}
+
+export function createScale(axis: Axis, domain: [number, number], range: [number, number], most: number): Scale {
+  const log = axis.scale === "log";
+  const d3 = log ? scaleLog(domain, range) : scaleLinear(domain, range);
+  const ticks = log ? logTicks(domain[0], domain[1], most) : fewTicks(domain, most);
+  const step = ticks.length > 1 ? ticks[1]! - ticks[0]! : 1;
+  // A tick is a round number: as many decimals as its step needs and no more.
+  const decimals = log ? null : Math.min(6, decimalsOfStep(Number(step.toPrecision(3))));
+  const scale = ((v: number) => (log && v <= 0 ? range[0] : d3(v))) as Scale;
+  scale.domain = domain;
+  scale.ticks = ticks;
+  scale.write = (v) => fixed(v, decimals ?? Math.max(0, -Math.floor(Math.log10(Math.abs(v)) + 1e-9)));
+  return scale;
+}
+
+function fewTicks(domain: [number, number], most: number): number[] {
+  for (let n = most; n >= 2; n--) {
+    const ticks = scaleLinear(domain, [0, 1]).ticks(n);
+    if (ticks.length <= most + 1) return ticks;
+  }
+  return scaleLinear(domain, [0, 1]).ticks(2);
+}
+
+/** The words over an axis, its unit behind them unless they already say it. */
+export function axisWords(axis: Axis): string {
+  if (!axis.unit) return axis.label;
+  const said = axis.unit === "L" ? /lit(re|er)s?\b/i.test(axis.label) : axis.label.endsWith(axis.unit);
+  return said ? axis.label : axis.label ? `${axis.label}, ${axis.unit}` : axis.unit;
+}

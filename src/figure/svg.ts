@@ -1,0 +1,355 @@
+/**
+ * SVG: draws a figure once, anew for each width, as text. The same drawing serves page, print, report and command line.
+ * Colours are classes of `figureCss`, so that dark paper and print need no second drawing.
+ */
+import { area, curveStepAfter, line } from "d3-shape";
+import { axisWords, createScale, domainX, domainY, type Scale } from "./axes";
+import type { Figure, LineSeries, Mark, Panel, PointSeries, RugSeries } from "./figure";
+import { type Box, boxOf, createPlacer, type Place, type Placer, spread, widthOf } from "./labels";
+import { dimension, escapeText, px, shape, stroke, write } from "./shapes";
+import { figureCss, tokensCss } from "./theme";
+
+export interface DrawOptions {
+  width: number;
+  /** `page`: classes only; `standalone`: tokens and style are written into the drawing, for a file of its own. */
+  theme: "page" | "standalone";
+}
+
+/** Roles whose label stands beyond the end of the line, in the figure's right margin. */
+const endsInMargin = new Set(["raw", "smoothed", "shown"]);
+const rugRow = 22;
+
+/** @returns one `<svg>` element as text; every word of the figure is escaped. */
+export function drawFigure(figure: Figure, options: DrawOptions): string {
+  const { width } = options;
+  const wide = width > 500;
+  const all = figure.panels.flatMap((p) => p.series);
+  const marginWords = all.flatMap((s) =>
+    s.kind === "rug" ? [s.label] : s.kind === "line" && s.label && endsInMargin.has(s.role) ? [s.label] : [],
+  );
+  const right =
+    marginWords.length > 0 ? Math.min(width * 0.28, 12 + Math.max(...marginWords.map((w) => widthOf(w)))) : 12;
+  const xDomain = domainX(figure);
+  const full = (wide ? 330 : 290) * (1 + 0.36 * (figure.panels.length - 1));
+  const shares = figure.panels.reduce((s, p) => s + p.share, 0) || 1;
+  const frames: { panel: Panel; top: number; height: number; y: Scale | null; rugs: RugSeries[] }[] = [];
+  let cursor = 0;
+  let left = 0;
+  for (const panel of figure.panels) {
+    const rugs = panel.series.filter((s): s is RugSeries => s.kind === "rug");
+    const onlyRugs = rugs.length === panel.series.length && rugs.length > 0;
+    const height = onlyRugs ? 0 : Math.max(72, (full * panel.share) / shares);
+    const top = cursor + 26;
+    const y = onlyRugs ? null : createScale(panel.y, domainY(panel), [top + height, top], height > 150 ? 6 : 3);
+    if (y) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
+    frames.push({ panel, top, height, y, rugs });
+    cursor = top + height + (rugs.length > 0 ? (onlyRugs ? 6 : 30) + rugs.length * rugRow : 0) + 14;
+  }
+  left = Math.max(28, left + 12);
+  const plotRight = width - right;
+  const x = createScale(figure.x, xDomain, [left, plotRight], wide ? 8 : 5);
+
+  const out: string[] = [];
+  frames.forEach((f, k) => {
+    const { panel, top, height, y } = f;
+    out.push(write(0, top - 13, axisWords(panel.y), "axt"));
+    const frame: Box = { left, right: plotRight, top: top - 6, bottom: top + height };
+    const placer = createPlacer(frame);
+    const labels: string[] = [];
+    if (y) {
+      const clip = `clip-${escapeText(figure.id)}-${Math.round(width)}-${k}`;
+      out.push(
+        `<clipPath id="${clip}"><rect x="${px(left - 8)}" y="${px(top - 8)}" width="${px(plotRight - left + 16)}" height="${px(height + 16)}"/></clipPath>`,
+      );
+      out.push(...regions(panel, x, top, height));
+      for (const tick of y.ticks) {
+        out.push(stroke(left, y(tick), plotRight, y(tick), "grid"));
+        out.push(write(left - 9, y(tick) + 4.5, y.write(tick), "tick", "end"));
+      }
+      if (y.domain[0] < 0 && y.domain[1] > 0 && k > 0) out.push(stroke(left, y(0), plotRight, y(0), "zero"));
+      out.push(`<g clip-path="url(#${clip})">`, ...bands(panel, x, y), ...lines(panel, x, y, placer), "</g>");
+      out.push(...markLines(panel, x, y, left, plotRight, top, height));
+      out.push(...points(panel, x, y, placer));
+      labels.push(...marksText(panel, x, y, placer, left, plotRight, top, height));
+      labels.push(...lineLabels(panel, x, y, placer, plotRight, top, height), ...pointLabels(panel, x, y, placer));
+      out.push(stroke(left, top + height, plotRight, top + height, "axis"));
+      for (const t of x.ticks) out.push(stroke(x(t), top + height, x(t), top + height + 5, "axis"));
+    }
+    out.push(...rugStrips(f.rugs, x, top + height + (y ? 30 : 6), left, plotRight), ...labels);
+  });
+  const bottom = cursor - 14;
+  const lastRugs = frames.at(-1)?.rugs.length ?? 0;
+  if (lastRugs > 0) {
+    out.push(stroke(left, bottom, plotRight, bottom, "axis"));
+    for (const t of x.ticks) out.push(stroke(x(t), bottom, x(t), bottom + 5, "axis"));
+  }
+  x.ticks.forEach((t, i) => {
+    const last = i === x.ticks.length - 1;
+    out.push(
+      write(x(t), bottom + 20, x.write(t) + (last && figure.x.unit ? `\u00a0${figure.x.unit}` : ""), "tick", "middle"),
+    );
+  });
+  let total = bottom + 26;
+  if (figure.x.label) {
+    out.push(write(plotRight, bottom + 40, figure.x.label, "axt", "end"));
+    total += 20;
+  }
+  const style = options.theme === "standalone" ? `<style>${tokensCss}${figureCss}</style>` : "";
+  const size = options.theme === "standalone" ? ` width="${px(width)}" height="${px(total)}"` : "";
+  return `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}"${size} role="img" aria-label="${escapeText(figure.finding)}">${style}${out.join("")}</svg>`;
+}
+
+function regions(panel: Panel, x: Scale, top: number, height: number): string[] {
+  return panel.marks.flatMap((m) =>
+    m.kind === "region"
+      ? [
+          `<rect class="region" x="${px(Math.min(x(m.from), x(m.to)))}" y="${px(top)}" width="${px(Math.abs(x(m.to) - x(m.from)))}" height="${px(height)}"/>`,
+        ]
+      : [],
+  );
+}
+
+function bands(panel: Panel, x: Scale, y: Scale): string[] {
+  return panel.series.flatMap((s) => {
+    if (s.kind !== "band") return [];
+    const path = area<number>()
+      .defined((_, i) => [s.x[i], s.lower[i], s.upper[i]].every((v) => Number.isFinite(v)))
+      .x((_, i) => x(s.x[i]!))
+      .y0((_, i) => y(s.lower[i]!))
+      .y1((_, i) => y(s.upper[i]!))
+      .digits(1)(s.x);
+    return path ? [`<path class="band" d="${path}"/>`] : [];
+  });
+}
+
+function pathOf(s: LineSeries, x: Scale, y: Scale): string | null {
+  const draw = line<number>()
+    .defined((_, i) => Number.isFinite(s.x[i]) && Number.isFinite(s.y[i]))
+    .x((_, i) => x(s.x[i]!))
+    .y((_, i) => y(s.y[i]!))
+    .digits(1);
+  if (s.stepped) draw.curve(curveStepAfter);
+  return draw(s.x);
+}
+
+function lines(panel: Panel, x: Scale, y: Scale, placer: Placer): string[] {
+  let others = 0;
+  return panel.series.flatMap((s) => {
+    if (s.kind !== "line") return [];
+    const path = pathOf(s, x, y);
+    if (!path) return [];
+    obstruct(s, x, y, placer);
+    return [`<path class="${s.role}${s.role === "other" ? ` o${others++ % 4}` : ""}" d="${path}"/>`];
+  });
+}
+
+/** Labels keep off the lines: a point every few pixels along each. */
+function obstruct(s: LineSeries, x: Scale, y: Scale, placer: Placer): void {
+  const every = Math.max(1, Math.floor(s.x.length / 400));
+  for (let i = every; i < s.x.length; i += every) {
+    const [x1, y1, x2, y2] = [x(s.x[i - every]!), y(s.y[i - every]!), x(s.x[i]!), y(s.y[i]!)];
+    const n = Math.min(60, Math.max(1, Math.round(Math.hypot(x2 - x1, y2 - y1) / 7)));
+    for (let k = 0; k < n; k++)
+      placer.avoid(x1 + ((x2 - x1) * k) / n, y1 + ((y2 - y1) * k) / n, s.role === "raw" ? 0.2 : 1.5);
+  }
+}
+
+function points(panel: Panel, x: Scale, y: Scale, placer: Placer): string[] {
+  return panel.series.flatMap((s) => {
+    if (s.kind !== "points") return [];
+    return s.x.flatMap((v, i) => {
+      if (!Number.isFinite(v) || !Number.isFinite(s.y[i])) return [];
+      const [cx, cy] = [x(v), y(s.y[i]!)];
+      for (const dx of [-5, 0, 5]) placer.avoid(cx + dx, cy, 6);
+      const bounded = s.lower && s.upper && Number.isFinite(s.lower[i]) && Number.isFinite(s.upper[i]);
+      const bar = bounded
+        ? [stroke(cx, y(s.lower![i]!), cx, y(s.upper![i]!), s.role === "suspect" ? "bar sus" : "bar")]
+        : [];
+      return [...bar, shape(cx, cy, s.role)];
+    });
+  });
+}
+
+function markLines(
+  panel: Panel,
+  x: Scale,
+  y: Scale,
+  left: number,
+  right: number,
+  top: number,
+  height: number,
+): string[] {
+  return panel.marks.flatMap((m) => {
+    if (m.kind === "gap") return [dimension(x(m.x), y(m.from), x(m.x), y(m.to))];
+    if (m.kind === "gap-x") return [dimension(x(m.from), y(m.y), x(m.to), y(m.y))];
+    if (m.kind === "vertical") return [stroke(x(m.x), top, x(m.x), top + height, m.role)];
+    if (m.kind === "horizontal") return [stroke(left, y(m.y), right, y(m.y), m.role)];
+    return [];
+  });
+}
+
+function marksText(
+  panel: Panel,
+  x: Scale,
+  y: Scale,
+  placer: Placer,
+  left: number,
+  right: number,
+  top: number,
+  height: number,
+): string[] {
+  return panel.marks.flatMap((m) => {
+    if (!m.text) return [];
+    const strong = m.kind === "gap" || m.kind === "gap-x";
+    const place = placer.put(m.text, placesOf(m, x, y, left, right, top, height));
+    const cls = `lab${strong ? " strong" : ""}${"role" in m && m.role === "limit" ? " yours" : ""}`;
+    return place ? [write(place.x, place.y, m.text, cls, place.anchor)] : [];
+  });
+}
+
+function placesOf(m: Mark, x: Scale, y: Scale, left: number, right: number, top: number, height: number): Place[] {
+  const at = (px_: number, py: number, anchor: Place["anchor"], cost = 0): Place => ({ x: px_, y: py, anchor, cost });
+  switch (m.kind) {
+    case "gap": {
+      const high = Math.min(y(m.from), y(m.to));
+      const mid = (y(m.from) + y(m.to)) / 2;
+      return [
+        at(x(m.x) + 8, high - 10, "end", 0),
+        at(x(m.x) + 10, mid + 5, "start", 1),
+        at(x(m.x) - 10, mid + 5, "end", 1),
+        at(x(m.x) - 8, high - 10, "start", 1),
+        at(x(m.x), Math.max(y(m.from), y(m.to)) + 20, "middle", 2),
+        at(x(m.x) - 10, high - 26, "end", 3),
+      ];
+    }
+    case "gap-x": {
+      const mid = (x(m.from) + x(m.to)) / 2;
+      return [
+        at(mid, y(m.y) - 9, "middle"),
+        at(mid, y(m.y) + 19, "middle", 1),
+        at(Math.max(x(m.from), x(m.to)) + 10, y(m.y) + 5, "start", 2),
+      ];
+    }
+    case "vertical":
+      return [0, 1, 2, 3, 5, 8].flatMap((k) => [
+        at(x(m.x) + 7, top + 12 + k * 18, "start", k),
+        at(x(m.x) - 7, top + 12 + k * 18, "end", k + 0.5),
+        at(x(m.x) + 7, top + height - 8 - k * 18, "start", k + 2),
+      ]);
+    case "horizontal":
+      return [
+        at(left + 8, y(m.y) - 7, "start"),
+        at(right - 4, y(m.y) - 7, "end", 1),
+        at((left + right) / 2, y(m.y) - 7, "middle", 1),
+        at(left + 8, y(m.y) + 17, "start", 2),
+        at(right - 4, y(m.y) + 17, "end", 2),
+      ];
+    case "region": {
+      const mid = (x(m.from) + x(m.to)) / 2;
+      return [at(mid, top + 14, "middle"), at(mid, top + height - 8, "middle", 2), at(mid, top + 32, "middle", 3)];
+    }
+    case "text":
+      return around(x(m.x), y(m.y));
+  }
+}
+
+const around = (cx: number, cy: number): Place[] => [
+  { x: cx + 10, y: cy + 18, anchor: "start", cost: 0 },
+  { x: cx + 11, y: cy + 5, anchor: "start", cost: 0.5 },
+  { x: cx - 11, y: cy + 1, anchor: "end", cost: 0.5 },
+  { x: cx, y: cy - 12, anchor: "middle", cost: 1 },
+  { x: cx, y: cy + 23, anchor: "middle", cost: 1 },
+  { x: cx - 10, y: cy - 12, anchor: "end", cost: 1.5 },
+  { x: cx + 14, y: cy + 34, anchor: "start", cost: 4 },
+];
+
+/** The word for a line: beyond its end for traces, else beside it where least is crossed, near its end if it can be. */
+function lineLabels(
+  panel: Panel,
+  x: Scale,
+  y: Scale,
+  placer: Placer,
+  right: number,
+  top: number,
+  height: number,
+): string[] {
+  const named = panel.series.filter((s): s is LineSeries => s.kind === "line" && s.label !== null && s.x.length > 0);
+  const cls = (s: LineSeries) =>
+    `lab${s.role === "curve" || s.role === "smoothed" ? " hue" : ""}${s.role === "shown" || s.role === "curve" ? " strong" : ""}${s.role === "limit" ? " yours" : ""}`;
+  const margin = named.filter((s) => endsInMargin.has(s.role));
+  const heights = spread(
+    margin.map((s) => y(lastFinite(s.y)) + 4.5),
+    17,
+    top + 6,
+    top + height,
+  );
+  const out = margin.map((s, i) => write(right + 8, heights[i]!, s.label!, cls(s)));
+  for (const s of named.filter((n) => !endsInMargin.has(n.role))) {
+    const places: Place[] = [];
+    for (const share of [0.97, 0.9, 0.82, 0.74, 0.66, 0.55, 0.44, 0.33, 0.22, 0.12]) {
+      const i = Math.min(s.x.length - 1, Math.round(share * (s.x.length - 1)));
+      // A line of two points is labelled along its length, not only at its corners.
+      const two = s.x.length < 12;
+      const from = two ? s.x[0]! + share * (s.x.at(-1)! - s.x[0]!) : s.x[i]!;
+      const py = two ? y(alongAt(s, from)) : y(s.y[i]!);
+      const cx = x(from);
+      if (!Number.isFinite(cx) || !Number.isFinite(py) || py < top || py > top + height) continue;
+      const cost = (1 - share) * 4;
+      places.push(
+        { x: cx + 12, y: py + 20, anchor: "start", cost },
+        { x: cx - 10, y: py - 9, anchor: "end", cost },
+        { x: cx, y: py - 10, anchor: "middle", cost: cost + 0.5 },
+        { x: cx, y: py + 21, anchor: "middle", cost: cost + 0.5 },
+        { x: cx + 12, y: py - 9, anchor: "start", cost },
+        { x: cx - 10, y: py + 21, anchor: "end", cost },
+      );
+    }
+    const place = placer.put(s.label!, places);
+    if (place) out.push(write(place.x, place.y, s.label!, cls(s), place.anchor));
+  }
+  return out;
+}
+
+function alongAt(s: LineSeries, at: number): number {
+  for (let i = 1; i < s.x.length; i++)
+    if ((at - s.x[i - 1]!) * (at - s.x[i]!) <= 0 && s.x[i] !== s.x[i - 1])
+      return s.y[i - 1]! + ((at - s.x[i - 1]!) / (s.x[i]! - s.x[i - 1]!)) * (s.y[i]! - s.y[i - 1]!);
+  return s.y[0]!;
+}
+
+const lastFinite = (values: number[]): number => {
+  for (let i = values.length - 1; i >= 0; i--) if (Number.isFinite(values[i])) return values[i]!;
+  return 0;
+};
+
+function pointLabels(panel: Panel, x: Scale, y: Scale, placer: Placer): string[] {
+  const out: string[] = [];
+  // What is doubtful is named before what is plain, so that a crowded figure drops the plain ones.
+  const rank = (s: PointSeries) => ["chosen", "suspect", "set-aside", "written", "plain", "accepted"].indexOf(s.role);
+  const series = panel.series.filter((s): s is PointSeries => s.kind === "points").sort((a, b) => rank(a) - rank(b));
+  for (const s of series)
+    (s.labels ?? []).forEach((text, i) => {
+      if (!text || !Number.isFinite(s.x[i]) || !Number.isFinite(s.y[i])) return;
+      const cls = `lab${s.role === "chosen" ? " strong yours" : s.role === "suspect" ? " strong" : ""}`;
+      const place = placer.put(text, around(x(s.x[i]!), y(s.y[i]!)));
+      if (place) out.push(write(place.x, place.y, text, cls, place.anchor));
+    });
+  return out;
+}
+
+/** One stroke for each event, a level a series, its count or word beyond the right end. */
+function rugStrips(rugs: RugSeries[], x: Scale, top: number, left: number, right: number): string[] {
+  return rugs.flatMap((s, i) => {
+    const y = top + i * rugRow + 6;
+    const inside = s.x.filter((v) => v >= x.domain[0] && v <= x.domain[1]);
+    const path = inside.map((v) => `M${px(x(v))} ${px(y - 6)}v12`).join("");
+    return [
+      stroke(left, y + 9, right, y + 9, "grid"),
+      path ? `<path class="rug ${s.role}" d="${path}"/>` : "",
+      write(right + 8, y + 4.5, s.label, s.role === "shown" ? "lab strong" : "lab"),
+    ];
+  });
+}
+
+/** The box a label would take, for tests of what covers what. */
+export const labelBox = boxOf;
