@@ -130,7 +130,12 @@ export function chooseDisplay(
   const bands = deadbands(job, total_L, slope, shown.step_L);
   const grid = taus.flatMap((t) => bands.map((d) => rate(t, d)));
   const wanted = targets.displayReversalsPerMinute;
-  const steady = grid.filter((g) => g.upper <= wanted);
+  // A deadband over half a displayed step would keep the display from ever showing its ends: only where nothing else is steady.
+  const narrow = grid.filter((g) => g.deadband_L < 0.499 * shown.step_L);
+  const steadyNarrow = narrow.filter(
+    (g) => g.upper <= wanted && (targets.maxLag_s === null || g.timeConstant_s <= targets.maxLag_s),
+  );
+  const steady = (steadyNarrow.length > 0 ? narrow : grid).filter((g) => g.upper <= wanted);
   const quick = targets.maxLag_s === null ? grid : grid.filter((g) => g.timeConstant_s <= targets.maxLag_s!);
   const both = steady.filter((g) => quick.includes(g));
   const met = both.length > 0;
@@ -168,6 +173,13 @@ export function chooseDisplay(
           : `No setting in the device's range holds ${wanted} reversals a minute on this log.`,
       remedy: "Allow more lag, a larger displayed step, or mend what makes the noise (baffle, damping, wiring).",
       weight: "doubtful",
+    });
+  if (chosen.deadband_L >= 0.5 * shown.step_L)
+    cautions.push({
+      code: "display/wide-deadband",
+      says: `A deadband of ${fixed(chosen.deadband_L, 1)} L is more than half a displayed step: after a long run down the display stops short of its ends by as much.`,
+      remedy: "Allow more lag, then a narrower deadband will do.",
+      weight: "note",
     });
   if (logs.reduce((s, l) => s + l.duration_s, 0) < 600)
     cautions.push({
@@ -295,7 +307,9 @@ function snapTimeConstant(timeConstant_s: number, job: Job, interval_s: number):
 /** Deadbands that the device can be set to, in litres, thinned. */
 function deadbands(job: Job, total_L: number, slope: number, step_L: number): number[] {
   const most_L = Math.min(0.05 * total_L, fromAsked(job.device.deadband.most, job, total_L, slope));
-  const wanted = [0, 0.3, 0.5, 0.75, 1, 1.5, 2, 3].map((f) => f * Math.max(step_L, 0.006 * total_L));
+  const wanted = [0, 0.2, 0.35, 0.49, 0.75, 1, 1.5, 2, 3].map(
+    (f) => f * (f < 0.5 ? step_L : Math.max(step_L, 0.006 * total_L)),
+  );
   return [
     ...new Set(
       wanted
