@@ -2,6 +2,7 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { lowPass, smoothingFactor } from "../math/filter";
+import { differenceNoise } from "../math/floor-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
 import { type Curve, volumeAt } from "./curve";
@@ -74,8 +75,8 @@ export function describeNoise(logs: DriveLog[], curve: Curve, job: Job): Answer<
   const [low, high] = peak
     ? [peak.frequency_Hz - 1.5 * peak.width_Hz, peak.frequency_Hz + 1.5 * peak.width_Hz]
     : [0.25, Math.min(3, nyquist)];
-  const floorDensity = floorOf(spectrum, peak?.frequency_Hz ?? 0.5, nyquist, refresh);
-  const floorSd = Math.sqrt(floorDensity * nyquist);
+  const floorSd = floorOf(even, log, rate_Hz);
+  const floorDensity = floorSd ** 2 / nyquist;
   const sloshVariance = peak
     ? Math.max(0, bandVariance(spectrum, Math.max(low, 0.05), high) - floorDensity * (high - Math.max(low, 0.05)))
     : 0;
@@ -87,6 +88,13 @@ export function describeNoise(logs: DriveLog[], curve: Curve, job: Job): Answer<
       code: "noise/one-level",
       says: `The log stays near ${fixed(log.from_L, 0)} L; slosh at other levels differs and is taken to be like this.`,
       remedy: "Bring a log from low in the tank too.",
+      weight: "note",
+    });
+  if (refresh < 10)
+    cautions.push({
+      code: "noise/floor-at-most",
+      says: `The value is refreshed ${fixed(refresh, 1)} times a second: the slosh between two values cannot be told from noise, so the floor is at most what stands here.`,
+      remedy: "Log at 10 Hz or faster.",
       weight: "note",
     });
   return ready(
@@ -234,14 +242,28 @@ function findPeak(s: Spectrum, refresh_Hz: number): { frequency_Hz: number; widt
   return { frequency_Hz: sum / weight, width_Hz: Math.max(width, (b - a + 1) * width) };
 }
 
-/** Density of the electrical floor: low quantile of the densities above the slosh. */
-function floorOf(s: Spectrum, peak_Hz: number, nyquist_Hz: number, refresh_Hz: number): number {
-  const from = Math.min(0.75 * nyquist_Hz, Math.max(3 * peak_Hz, 0.6 * nyquist_Hz));
-  const to = Math.min(nyquist_Hz, refresh_Hz / 2) * 0.98;
-  const part = Array.from(s.density)
-    .filter((_, k) => s.frequency_Hz[k]! >= from && s.frequency_Hz[k]! <= Math.max(to, from + 2 * s.frequency_Hz[1]!))
+/**
+ * Electrical and rounding floor of one sample: the least of three estimates, since motion can only add to each. From second
+ * and third differences, and from the upper end of the spectrum; all at the rate at which the value is really refreshed.
+ */
+function floorOf(even: Even, log: DriveLog, rate_Hz: number): number {
+  const every = Math.max(1, Math.round(rate_Hz / log.refreshRate_Hz));
+  const { mark } = log.columns;
+  const bad = MARK.spike | MARK.dropout | MARK.blank | MARK.notYetAnswered;
+  const fresh: number[] = [];
+  for (let i = every >> 1; i < even.reading.length; i += every)
+    if ((mark[even.index[i]!]! & bad) === 0) fresh.push(even.reading[i]!);
+  if (fresh.length < 32) return 0;
+  const estimates = [differenceNoise(fresh, 2), differenceNoise(fresh, 3)];
+  const half = rate_Hz / every / 2;
+  const s = welch(Float64Array.from(fresh), 2 * half, Math.min(256, powerBelow(fresh.length)));
+  const top = Array.from(s.density)
+    .filter((_, k) => s.frequency_Hz[k]! >= 0.75 * half && s.frequency_Hz[k]! <= 0.98 * half)
     .sort((a, b) => a - b);
-  return part.length ? part[part.length >> 1]! : 0;
+  if (top.length > 0) estimates.push(Math.sqrt(top[top.length >> 1]! * half));
+  // On a coarse converter most neighbours are alike and a difference can be nothing at all: that says nothing.
+  const found = estimates.filter((e) => e > 0);
+  return found.length > 0 ? Math.min(...found) : 0;
 }
 
 /** Regression of the detrended volume on smoothed along and across accelerations: litres per g, and the bias of a net turning direction. */
