@@ -141,10 +141,15 @@ function readOne(
   const steps = Array.from(time_s.subarray(1), (t, i) => t - time_s[i]!)
     .filter((d) => d > 0)
     .sort((a, b) => a - b);
-  const interval_s = steps[steps.length >> 1]!;
+  const typical_s = steps[steps.length >> 1]!;
+  // Jitter shifts the median; the mean of the steps that are near it is the clock's own.
+  const near = steps.filter((d) => d > 0.5 * typical_s && d < 1.5 * typical_s);
+  const interval_s = near.reduce((sum, d) => sum + d, 0) / near.length;
   const jitter =
     (steps[Math.floor(0.9 * (steps.length - 1))]! - steps[Math.floor(0.1 * (steps.length - 1))]!) / interval_s;
-  const values = Float64Array.from(keep, (i) => (reading.valid[i] ? reading.values[i]! * factor.value : Number.NaN));
+  const written = Float64Array.from(keep, (i) => (reading.valid[i] ? reading.values[i]! * factor.value : Number.NaN));
+  const thousand = reading.unit === null ? thousandth(recording.file, written, curve, cautions) : 1;
+  const values = thousand === 1 ? written : written.map((v) => v * thousand);
   const finite = Array.from(values).filter((v) => !Number.isNaN(v));
   const lowest = finite.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
   const highest = finite.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
@@ -164,7 +169,7 @@ function readOne(
   const trend_L = burnTrend(time_s, volume_L, good, flow);
   const outside = Array.from(values).filter(
     (v, i) =>
-      good(i) &&
+      (mark[i]! & (MARK.blank | MARK.notYetAnswered)) === 0 &&
       (v <
         curve.grid[0]!.reading - 0.02 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading) ||
         v >
@@ -183,10 +188,10 @@ function readOne(
   if (backwards > 0)
     cautions.push({
       code: "drive-log/backwards",
-      says: `${recording.file}: time goes backwards ${backwards} times; those rows are left out.`,
-      remedy: "Export the log anew if much is missing.",
+      says: `${recording.file}: the time of ${backwards} rows lies before that of an earlier row, from line ${clean.firstBackwards} on; those rows are left out.`,
+      remedy: "Export the log anew if much is missing; if the clock was reset, bring the two parts as two logs.",
       where: { file: recording.file, row: clean.firstBackwards },
-      weight: "note",
+      weight: backwards > 0.02 * (n + backwards) ? "doubtful" : "note",
     });
   if (repeatedStamps > 0.1 * n)
     cautions.push({
@@ -194,11 +199,21 @@ function readOne(
       says: `${Math.round((100 * repeatedStamps) / n)} % of the rows of ${recording.file} repeat the time before; they are spread evenly between stamps.`,
       weight: "note",
     });
+  const rise = steadyRise(time_s, volume_L, good);
+  if (rise !== null && flow === null)
+    cautions.push({
+      code: "drive-log/rising",
+      says: `${recording.file}: the volume rises by ${fixed(rise, 1)} L while driving, steadily and not in one refuel: the sender may be wired the other way round, or the log is of another tank.`,
+      remedy: "Check that fill run and drive log were read through the same wires.",
+      weight: "doubtful",
+    });
   let changes = 0;
   for (let i = 1; i < n; i++) if (values[i] !== values[i - 1]) changes++;
   const speed = channel(recording, "speed", keep);
   const parts = partsOf(time_s, trend_L, speed, interval_s);
-  const drop_L = trend_L[0]! - trend_L[n - 1]!;
+  // A refuel is no burn backwards: only the falls count.
+  let drop_L = 0;
+  for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
   const log: DriveLog = {
     file: recording.file,
     sha256: recording.sha256,
@@ -235,6 +250,50 @@ function readOne(
     },
   };
   return ready(log, cautions);
+}
+
+/** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */
+function thousandth(file: string, values: Float64Array, curve: Curve, cautions: Issue[]): number {
+  const low = curve.grid[0]!.reading;
+  const high = curve.grid[curve.grid.length - 1]!.reading;
+  const room = 0.15 * (high - low);
+  const inside = (factor: number) => {
+    let fits = 0;
+    for (const v of values) if (v * factor >= low - room && v * factor <= high + room) fits++;
+    return fits / values.length;
+  };
+  if (inside(1) > 0.05 || inside(1e-3) < 0.9) return 1;
+  cautions.push({
+    code: "drive-log/converted",
+    says: `${file} names no unit; its readings fit the curve as thousandths (millivolts), and are taken so.`,
+    remedy: "Name the unit in the header if that is wrong.",
+    weight: "note",
+  });
+  return 1e-3;
+}
+
+/**
+ * Litres by which the volume rises from the first eighth to the last, when every eighth stands above the one before
+ * and no single step makes up most of it; null otherwise.
+ */
+function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (i: number) => boolean): number | null {
+  const n = time_s.length;
+  const parts = 8;
+  const level: number[] = [];
+  for (let p = 0; p < parts; p++) {
+    let sum = 0;
+    let count = 0;
+    for (let i = Math.floor((p * n) / parts); i < Math.floor(((p + 1) * n) / parts); i++) {
+      if (!good(i)) continue;
+      sum += volume_L[i]!;
+      count++;
+    }
+    if (count === 0) return null;
+    level.push(sum / count);
+  }
+  const rise = level[parts - 1]! - level[0]!;
+  const steps = level.slice(1).map((v, i) => v - level[i]!);
+  return rise > 0 && steps.every((d) => d > 0) && Math.max(...steps) < 0.5 * rise ? rise : null;
 }
 
 /** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
