@@ -1,0 +1,125 @@
+/** Curve: volume over reading with its band, the steps by what became of them, the two-point line, and what is left over. */
+import type { Figure, Mark, PointSeries } from "../../figure/figure";
+import { withUnit } from "../../format";
+import { type Curve, interpolate } from "../curve";
+import type { SuspectSteps } from "../suspect-steps";
+import { unitSign } from "../words/quantity";
+
+export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
+  const u = unitSign(curve.readingUnit);
+  const grid = curve.grid;
+  const steps = suspects.runs.flatMap((r) => r.steps);
+  const good = steps.filter((s) => s.accepted && (s.flag === null || s.decidedBy === "technician"));
+  const trial = steps.filter((s) => s.flag !== null && s.flag !== "dead-zone" && s.decidedBy === "rule");
+  const aside = steps.filter((s) => !s.accepted && !trial.includes(s));
+  const points = (role: PointSeries["role"], name: string, list: typeof steps, labels: boolean): PointSeries => ({
+    kind: "points",
+    role,
+    name,
+    x: list.map((s) => s.reading),
+    y: list.map((s) => s.treatedVolume_L),
+    labels: list.map((s) => (labels ? String(s.index) : null)),
+  });
+  const ends = [...good].sort((a, b) => a.treatedVolume_L - b.treatedVolume_L);
+  const first = ends[0];
+  const last = ends[ends.length - 1];
+  const at = curve.overall.twoPointAt;
+  const line = (r: number) =>
+    first && last
+      ? first.treatedVolume_L +
+        ((r - first.reading) / (last.reading - first.reading)) * (last.treatedVolume_L - first.treatedVolume_L)
+      : 0;
+  const marks: Mark[] = [];
+  if (first && last)
+    marks.push({
+      kind: "gap",
+      x: at,
+      from: interpolate(grid, at, (p) => p.volume_L),
+      to: line(at),
+      text: `${withUnit(Math.abs(line(at) - interpolate(grid, at, (p) => p.volume_L)), "L", 2)} off`,
+    });
+  const x = grid.map((g) => g.reading);
+  const z = 1.96;
+  return {
+    id: "curve",
+    finding:
+      curve.overall.twoPointError_L > 2 * curve.overall.bandHalfWidth_L
+        ? "The curve bends away from the line through two points"
+        : "The curve stays near the line through two points",
+    x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
+    panels: [
+      {
+        y: { label: "litres added since the start", unit: "L", scale: "linear", from: null, to: null },
+        series: [
+          {
+            kind: "band",
+            name: "95 % band on the fill day",
+            x,
+            lower: grid.map((g) => g.lower_L),
+            upper: grid.map((g) => g.upper_L),
+            label: null,
+          },
+          ...(first && last
+            ? [
+                {
+                  kind: "line" as const,
+                  role: "compare" as const,
+                  name: "two points",
+                  x: [first.reading, last.reading],
+                  y: [first.treatedVolume_L, last.treatedVolume_L],
+                  label: "two points",
+                },
+              ]
+            : []),
+          {
+            kind: "line",
+            role: "curve",
+            name: "curve",
+            x,
+            y: grid.map((g) => g.volume_L),
+            label: "curve, with its band",
+          },
+          points("accepted", "accepted", good, false),
+          points("suspect", "on trial", trial, true),
+          points("set-aside", "set aside", aside, true),
+        ],
+        marks,
+        share: 0.7,
+      },
+      {
+        y: { label: "left over at each step", unit: "L", scale: "linear", from: null, to: null },
+        series: [
+          {
+            kind: "band",
+            name: "95 % band",
+            x,
+            lower: grid.map((g) => g.lower_L - g.volume_L),
+            upper: grid.map((g) => g.upper_L - g.volume_L),
+            label: null,
+          },
+          {
+            kind: "points",
+            role: "accepted",
+            name: "left over",
+            x: curve.points.map((p) => p.reading),
+            y: curve.points.map((p) => p.residual_L),
+            lower: curve.points.map((p) => p.residual_L - z * p.standard_L),
+            upper: curve.points.map((p) => p.residual_L + z * p.standard_L),
+          },
+        ],
+        marks: [],
+        share: 0.3,
+      },
+    ],
+    key: [
+      { role: "accepted", text: "accepted" },
+      ...(trial.length ? [{ role: "suspect" as const, text: "on trial" }] : []),
+      ...(aside.length ? [{ role: "set-aside" as const, text: "set aside" }] : []),
+      { role: "band", text: "bars and band: 95 %" },
+    ],
+    table: {
+      columns: ["step", `reading, ${u}`, "volume, L", "fitted, L", "left over, L"],
+      rows: curve.points.map((p) => [p.step, p.reading, p.volume_L, p.fitted_L, p.residual_L]),
+    },
+  };
+}

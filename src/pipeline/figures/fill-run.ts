@@ -1,0 +1,79 @@
+/** Fill run: the recording with its plateaus, or reading against what was poured. */
+import type { Figure } from "../../figure/figure";
+import type { FillRuns } from "../fill-run";
+import type { SuspectSteps } from "../suspect-steps";
+import { unitSign } from "../words/quantity";
+
+export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Figure {
+  const run = fill.runs[0]!;
+  const u = unitSign(fill.readingUnit);
+  const table = {
+    columns: ["step", "litres", `reading, ${u}`, `± ${u}`],
+    rows: run.steps.map((s) => [s.index, s.volume_L, s.reading, s.standardError]),
+  };
+  const asideOf = (index: number) => suspects?.runs[0]?.steps.find((s) => s.index === index)?.accepted === false;
+  if (run.trace) {
+    const plateaus = run.steps.filter((s) => s.from_s !== null && s.to_s !== null);
+    return {
+      id: "fill-run",
+      finding: "Each level stretch is a step; what came before it settled is left out",
+      x: { label: "time", unit: "s", scale: "linear", from: null, to: null },
+      panels: [
+        {
+          y: { label: "reading", unit: u, scale: "linear", from: null, to: null },
+          series: [
+            { kind: "line", role: "raw", name: "recording", x: run.trace.time_s, y: run.trace.reading, label: null },
+            ...plateaus.map((s) => ({
+              kind: "line" as const,
+              role: "curve" as const,
+              name: `step ${s.index}`,
+              x: [s.from_s!, s.to_s!],
+              y: [s.reading, s.reading],
+              label: String(s.index),
+            })),
+          ],
+          marks: [],
+          share: 1,
+        },
+      ],
+      key: [
+        { role: "raw", text: "recording" },
+        { role: "curve", text: "steps" },
+      ],
+      table,
+    };
+  }
+  const part = (list: typeof run.steps) => ({
+    x: list.map((s) => s.volume_L),
+    y: list.map((s) => s.reading),
+    lower: list.map((s) => s.reading - 1.96 * s.standardError),
+    upper: list.map((s) => s.reading + 1.96 * s.standardError),
+  });
+  return {
+    id: "fill-run",
+    finding: "The reading at each step, over what the sheet says was poured",
+    x: { label: "litres on the sheet", unit: "L", scale: "linear", from: null, to: null },
+    panels: [
+      {
+        y: { label: "reading", unit: u, scale: "linear", from: null, to: null },
+        series: [
+          { kind: "points", role: "accepted", name: "used", ...part(run.steps.filter((s) => !asideOf(s.index))) },
+          {
+            kind: "points",
+            role: "set-aside",
+            name: "set aside",
+            ...part(run.steps.filter((s) => asideOf(s.index))),
+            labels: run.steps.filter((s) => asideOf(s.index)).map((s) => String(s.index)),
+          },
+        ],
+        marks: [],
+        share: 1,
+      },
+    ],
+    key: [
+      { role: "accepted", text: "used" },
+      { role: "set-aside", text: "set aside" },
+    ],
+    table,
+  };
+}

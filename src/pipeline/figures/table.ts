@@ -1,0 +1,94 @@
+/** Table: how far its straight pieces stray from the curve, and how the error falls with the number of rows. */
+import type { Figure } from "../../figure/figure";
+import { withUnit } from "../../format";
+import { type Curve, volumeAt } from "../curve";
+import type { Table } from "../table";
+import { unitSign } from "../words/quantity";
+
+export function tableFigure(table: Table, curve: Curve): Figure {
+  const rows = [...table.rows].sort((a, b) => a.reading - b.reading);
+  const low = rows[0]!.reading;
+  const high = rows[rows.length - 1]!.reading;
+  const x = Array.from({ length: 161 }, (_, i) => low + ((high - low) * i) / 160);
+  const at = (r: number) => {
+    let k = 0;
+    while (k < rows.length - 2 && rows[k + 1]!.reading < r) k++;
+    const a = rows[k]!;
+    const b = rows[k + 1]!;
+    return a.volume_L + ((r - a.reading) / (b.reading - a.reading)) * (b.volume_L - a.volume_L);
+  };
+  const u = unitSign(curve.readingUnit);
+  return {
+    id: "table",
+    finding: `Between its rows the table strays at most ${withUnit(table.error_L, "L", 2)} from the curve`,
+    x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
+    panels: [
+      {
+        y: { label: "table less curve", unit: "L", scale: "linear", from: null, to: null },
+        series: [
+          {
+            kind: "line",
+            role: "curve",
+            name: "table less curve",
+            x,
+            y: x.map((r) => at(r) - volumeAt(curve, r)),
+            label: null,
+          },
+          {
+            kind: "points",
+            role: "plain",
+            name: "rows",
+            x: rows.map((r) => r.reading),
+            y: rows.map((r) => r.volume_L - volumeAt(curve, r.reading)),
+          },
+        ],
+        marks: [],
+        share: 1,
+      },
+    ],
+    key: [
+      { role: "curve", text: "table less curve" },
+      { role: "plain", text: "rows" },
+    ],
+    table: {
+      columns: ["row", "reading", "volume"],
+      rows: table.rows.map((r, i) => [i + 1, r.typedReading, r.typedVolume]),
+    },
+  };
+}
+
+/** Error against the number of rows. */
+export function rowsFigure(table: Table): Figure {
+  return {
+    id: "rows",
+    finding: "More rows, less error, until the digits of the device set the limit",
+    x: { label: "rows", unit: "", scale: "linear", from: null, to: null },
+    panels: [
+      {
+        y: { label: "worst error", unit: "L", scale: "log", from: null, to: null },
+        series: [
+          {
+            kind: "line",
+            role: "curve",
+            name: "worst error",
+            x: table.byPoints.map((b) => b.points),
+            y: table.byPoints.map((b) => Math.max(1e-3, b.error_L)),
+            label: null,
+          },
+          {
+            kind: "points",
+            role: "chosen",
+            name: "chosen",
+            x: [table.rows.length],
+            y: [Math.max(1e-3, table.error_L)],
+            labels: ["yours"],
+          },
+        ],
+        marks: [],
+        share: 1,
+      },
+    ],
+    key: [{ role: "chosen", text: "chosen" }],
+    table: { columns: ["rows", "worst error, L"], rows: table.byPoints.map((b) => [b.points, b.error_L]) },
+  };
+}

@@ -1,0 +1,124 @@
+/** What the curve leaf says. */
+import type { Curve } from "../curve";
+import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
+import { counted, quantity, quantityWith, unitSign } from "./quantity";
+
+const half = (path: string, value: number): Quantity => ({
+  ...quantity(path, value, "L", 2),
+  text: `±\u00a0${quantity(path, value, "L", 2).text}`,
+});
+
+export function curveFinding(curve: Curve, from_L: number, to_L: number): Finding {
+  const o = curve.overall;
+  const band = half("chosenCurve.overall.bandHalfWidth_L", o.bandHalfWidth_L);
+  const sentence: Phrase[] = [
+    "Any reading gives the volume within ",
+    band,
+    ", from ",
+    counted(null, from_L, 0),
+    " to ",
+    counted(null, to_L, 0, "L"),
+    ".",
+  ];
+  if (o.twoPointError_L > 2 * o.bandHalfWidth_L)
+    sentence.push(
+      " Two points would not do: there they would be ",
+      quantity("chosenCurve.overall.twoPointError_L", o.twoPointError_L, "L", 2),
+      " off.",
+    );
+  else
+    sentence.push(
+      " Two points alone would be ",
+      quantity("chosenCurve.overall.twoPointError_L", o.twoPointError_L, "L", 2),
+      " off at worst.",
+    );
+  return {
+    question: "Which volume does a reading mean?",
+    sentence,
+    short: [band],
+    condition: [
+      counted("chosenCurve.overall.coverage", o.coverage, 2),
+      " of readings, one at a time, on the fill day. What adds up over a season stands in the working.",
+    ],
+    caution: null,
+  };
+}
+
+export function curveWorking(curve: Curve): WorkingLine[] {
+  const u = unitSign(curve.readingUnit);
+  const o = curve.overall;
+  const suffix = curve.readingUnit;
+  return [
+    {
+      what: `Explained by: ${curve.chosen.kind}. ${curve.chosen.why}`,
+      formula: null,
+      figures: curve.chosen.knots.flatMap((k, i): Phrase[] => [
+        k.standardError !== null
+          ? quantityWith(`chosenCurve.knots.${i}.reading_${suffix}`, k.reading, 1.96 * k.standardError, u)
+          : quantity(`chosenCurve.knots.${i}.reading_${suffix}`, k.reading, u, 4),
+        " → ",
+        quantity(`chosenCurve.knots.${i}.volume_L`, k.volume_L, "L"),
+        i + 1 < curve.chosen.knots.length ? "; " : "",
+      ]),
+      source: "generalised least squares; AICc with three parameters a breakpoint",
+    },
+    {
+      what: "Band and table come from a smooth curve: an integrated random walk with the covariance of the pours, its roughness averaged over",
+      formula: "cov(vᵢ, vⱼ) = vᵢ·vⱼ·u_s² + Σ u_p² + K(xᵢ, xⱼ)",
+      figures: [
+        quantity("chosenCurve.overall.steps", o.steps, "steps", 2),
+        ", left over ",
+        quantity("chosenCurve.overall.residualSd_L", o.residualSd_L, "L", 2),
+        " (standard deviation), worst ",
+        quantity("chosenCurve.overall.worst_L", o.worst_L, "L", 2),
+      ],
+      source: "Wahba 1983 (from memory); JCGM 100:2008, 5.2",
+    },
+    ...curve.candidates.map(
+      (c, i): WorkingLine => ({
+        what: c.name,
+        formula: null,
+        figures: [
+          "worst step ",
+          quantity(`curves.${i}.worst_L`, c.worst_L, "L", 2),
+          ", residual ",
+          quantity(`curves.${i}.residualSd_L`, c.residualSd_L, "L", 2),
+          ", AICc ",
+          counted(`curves.${i}.aicc`, c.aicc, 1),
+          ", BIC ",
+          counted(`curves.${i}.bic`, c.bic, 1),
+          ", leave-one-out ",
+          quantity(`curves.${i}.looError_L`, c.looError_L, "L", 2),
+          ...c.breakpoints.flatMap((b, j): Phrase[] => [
+            ", break at ",
+            quantityWith(`curves.${i}.breakpoints.${j}.reading_${suffix}`, b.reading, 1.96 * b.standardError, u),
+          ]),
+        ],
+        source: c.kind === "piecewise" ? "global search; profile-likelihood interval" : null,
+      }),
+    ),
+    ...curve.tests.map(
+      (t, i): WorkingLine => ({
+        what: `${t.name}: ${t.means}`,
+        formula: null,
+        figures: [
+          "statistic ",
+          quantity(`residuals.tests.${i}.statistic`, t.statistic, ""),
+          ...(t.p === null ? [] : [", p ", quantity(`residuals.tests.${i}.p`, t.p, "", 2)]),
+        ],
+        source: t.source,
+      }),
+    ),
+    ...curve.budget.map(
+      (b, i): WorkingLine => ({
+        what: `${b.day === "fill" ? "On the fill day" : "On a later day"}: ${b.part}${b.assumed ? " (assumed)" : ""}`,
+        formula: null,
+        figures: [
+          quantity(`chosenCurve.budget.${i}.standard_L`, b.standard_L, "L", 2),
+          " standard uncertainty at mid range",
+        ],
+        source: b.assumed ? "named default, no source" : null,
+      }),
+    ),
+  ];
+}

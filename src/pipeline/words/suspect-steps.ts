@@ -1,0 +1,134 @@
+/** What the odd-steps leaf says. */
+import type { FaultEvent, SuspectSteps } from "../suspect-steps";
+import type { Finding, Phrase, WorkingLine } from "./finding";
+import { counted, quantity, quantityWith } from "./quantity";
+
+const amount = (run: number, k: number, e: FaultEvent) =>
+  quantityWith(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, 1.96 * e.amountStandard_L, "L");
+
+function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
+  const step = counted(`fillRuns.${run}.events.${k}.step`, e.step, 0);
+  const off = { ...amount(run, k, e), text: amount(run, k, { ...e, amount_L: Math.abs(e.amount_L) }).text };
+  const side = e.amount_L < 0 ? " low" : " high";
+  switch (e.kind) {
+    case "missed-pour":
+      return ["Pour ", step, " is probably missing from the sheet: every step from there on sits ", off, " low."];
+    case "wrong-pour":
+      return ["Pour ", step, " is probably not as written: every step from there on sits ", off, side, "."];
+    case "hung-float":
+      return ["The float probably hung at step ", step, ": its reading repeats and is worth ", off, " too little."];
+    case "wrong-reading":
+      return [
+        "The reading of step ",
+        step,
+        " is probably wrong: it alone is worth ",
+        off,
+        side === " low" ? " too little." : " too much.",
+      ];
+    case "cannot-be-told":
+      return [
+        "Step ",
+        step,
+        " lies ",
+        off,
+        " off, and there a wrong pour and a wrong reading look the same: it cannot be told which.",
+      ];
+  }
+}
+
+export function suspectStepsFinding(suspects: SuspectSteps): Finding {
+  const events = suspects.runs.flatMap((r, run) => r.events.map((e, k) => ({ run, k, e })));
+  const all = suspects.runs
+    .flatMap((r, run) =>
+      r.smallestDetectable_L.map((v, k) => ({ v, path: `fillRuns.${run}.smallestDetectable_L.${k}` })),
+    )
+    .filter((d): d is { v: number; path: string } => d.v !== null);
+  const worst = all.length ? all.reduce((a, b) => (b.v > a.v ? b : a)) : null;
+  const best = all.length ? all.reduce((a, b) => (b.v < a.v ? b : a)) : null;
+  const sentence: Phrase[] =
+    events.length === 0
+      ? ["All steps belong: none stands out from a smooth curve."]
+      : events.flatMap(({ run, k, e }, i) => [i > 0 ? " " : "", ...eventPhrases(run, k, e)]);
+  if (events.length === 0 && worst)
+    sentence.push(" A wrong pour under ", quantity(worst.path, worst.v, "L", 2), " could still hide.");
+  return {
+    question: "Which steps do not belong, and what changes without them?",
+    sentence,
+    short: events.length === 0 ? ["none"] : [`${events.length} ${events.length === 1 ? "doubt" : "doubts"}`],
+    condition:
+      best && worst
+        ? [
+            "95 %. On this run a wrong pour is sure to show from ",
+            quantity(best.path, best.v, "L", 2),
+            " (best step) to ",
+            quantity(worst.path, worst.v, "L", 2),
+            " (worst step) on.",
+          ]
+        : ["Too few steps to weigh one against the others."],
+    caution: events.length
+      ? "Nothing was deleted. What was done by rule stays provisional until you confirm it."
+      : null,
+  };
+}
+
+export function suspectStepsWorking(suspects: SuspectSteps): WorkingLine[] {
+  return [
+    ...suspects.runs.flatMap((r, run) =>
+      r.events.flatMap((e, k): WorkingLine[] => [
+        {
+          what: e.says,
+          formula:
+            "column 1 at i = k (reading) against 1 for i ≥ k (pour), same likelihood, a kink in the tank competing",
+          figures: ["p ", quantity(`fillRuns.${run}.events.${k}.p`, e.p, "", 2)],
+          source: "restricted likelihood averaged over roughness; Bonferroni over steps",
+        },
+        ...e.alternatives.slice(0, 3).map(
+          (a, j): WorkingLine => ({
+            what: `Instead: ${a.kind.replaceAll("-", " ")} at step ${a.step}`,
+            formula: null,
+            figures: [
+              quantity(`fillRuns.${run}.events.${k}.alternatives.${j}.amount_L`, a.amount_L, "L", 2),
+              ", likelihood ",
+              quantity(`fillRuns.${run}.events.${k}.alternatives.${j}.likelihoodRatio`, a.likelihoodRatio, "", 2),
+              " of the first",
+            ],
+            source: null,
+          }),
+        ),
+      ]),
+    ),
+    ...suspects.runs.flatMap((r, run) =>
+      r.steps.map(
+        (s, k): WorkingLine => ({
+          what: `Step ${s.index}${s.flag ? `: ${s.flag.replaceAll("-", " ")}` : ""}${s.reason ? `. ${s.reason}` : ""}`,
+          formula: null,
+          figures: [
+            ...(s.studentised !== null
+              ? ["studentised ", counted(`fillRuns.${run}.steps.${k}.studentised`, s.studentised, 2)]
+              : []),
+            ...(s.leverage !== null
+              ? [", leverage ", counted(`fillRuns.${run}.steps.${k}.leverage`, s.leverage, 2)]
+              : []),
+            ...(s.cook !== null ? [", Cook ", counted(`fillRuns.${run}.steps.${k}.cook`, s.cook, 2)] : []),
+            ...(r.smallestDetectable_L[k] != null
+              ? [
+                  "; a wrong pour shows from ",
+                  quantity(`fillRuns.${run}.smallestDetectable_L.${k}`, r.smallestDetectable_L[k]!, "L", 2),
+                ]
+              : []),
+            ...(r.smallestReading_L[k] != null
+              ? [
+                  ", a wrong reading from ",
+                  quantity(`fillRuns.${run}.smallestReading_L.${k}`, r.smallestReading_L[k]!, "L", 2),
+                ]
+              : []),
+          ],
+          source: null,
+        }),
+      ),
+    ),
+    ...suspects.limits.map(
+      (l): WorkingLine => ({ what: l.name, formula: null, figures: [counted(null, l.value, 2)], source: l.source }),
+    ),
+  ];
+}
