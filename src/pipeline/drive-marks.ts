@@ -152,10 +152,33 @@ export function burnTrend(
   for (let p = 0; p + 1 < edges.length; p++) {
     const part = centre.slice(edges[p]!, edges[p + 1]!);
     const { slope, level } = theilSen(part);
-    const from_s = p === 0 ? Number.NEGATIVE_INFINITY : (centre[edges[p]! - 1]!.t + centre[edges[p]!]!.t) / 2;
+    const from_s =
+      p === 0 ? Number.NEGATIVE_INFINITY : riseAt(time_s, volume_L, good, centre[edges[p]! - 1]!, centre[edges[p]!]!);
     for (let i = 0; i < n; i++) if (time_s[i]! >= from_s) trend[i] = level + slope * time_s[i]!;
   }
   return trend;
+}
+
+/** When the level goes from one block's to the next one's: where the sum of what lies over their middle is lowest. */
+function riseAt(
+  time_s: Float64Array,
+  volume_L: Float64Array,
+  good: (i: number) => boolean,
+  before: { t: number; v: number },
+  after: { t: number; v: number },
+): number {
+  const middle = (before.v + after.v) / 2;
+  // A block with the refuel inside it lies between both levels, so a block's length more is searched on either side.
+  const room = after.t - before.t;
+  let sum = 0;
+  let least = Number.POSITIVE_INFINITY;
+  let at = (before.t + after.t) / 2;
+  for (let i = 0; i < time_s.length; i++) {
+    if (time_s[i]! < before.t - room || time_s[i]! > after.t + room || !good(i)) continue;
+    sum += volume_L[i]! - middle;
+    if (sum < least) [least, at] = [sum, time_s[i]!];
+  }
+  return at;
 }
 
 function theilSen(points: { t: number; v: number }[]): { slope: number; level: number } {
@@ -172,7 +195,7 @@ function theilSen(points: { t: number; v: number }[]): { slope: number; level: n
 
 /** Rises that stay: blocks after which the level stands clearly higher than before. */
 function refuels(centre: { t: number; v: number }[]): number[] {
-  const found: number[] = [];
+  const found: { at: number; rise: number }[] = [];
   const diffs = centre
     .slice(1)
     .map((c, i) => Math.abs(c.v - centre[i]!.v))
@@ -182,10 +205,14 @@ function refuels(centre: { t: number; v: number }[]): number[] {
   for (let i = 3; i + 3 <= centre.length; i++) {
     const before = centre.slice(i - 3, i).reduce((s, c) => s + c.v, 0) / 3;
     const after = centre.slice(i, i + 3).reduce((s, c) => s + c.v, 0) / 3;
-    if (after - before > Math.max(8 * noise, 0.35 * range) && (found.length === 0 || i - found[found.length - 1]! > 3))
-      found.push(i);
+    const rise = after - before;
+    if (!(rise > Math.max(8 * noise, 0.35 * range))) continue;
+    const last = found[found.length - 1];
+    // Neighbouring places see the same refuel: the steepest of them is it.
+    if (last === undefined || i - last.at > 3) found.push({ at: i, rise });
+    else if (rise > last.rise) found[found.length - 1] = { at: i, rise };
   }
-  return found;
+  return found.map((f) => f.at);
 }
 
 /** Parked, driving, refuelling and gaps; without a speed channel all but gaps and refuelling counts as driving. */
