@@ -1,0 +1,198 @@
+import { describe, expect, test } from "vitest";
+import { createRandom } from "../../src/math/random";
+import type { Curve } from "../../src/pipeline/curve";
+import { type DriveLog, readDrive } from "../../src/pipeline/drive-log";
+import { type Job, resolveJob } from "../../src/pipeline/job";
+import { describeNoise } from "../../src/pipeline/noise";
+import { readRecording } from "../../src/pipeline/recording";
+
+const slosh_Hz = 1;
+const floor_V = 0.005;
+/** Volts a second that the burn of this drive takes away: 10.3 L/h on the curve below. */
+const burn_V_per_s = 0.1 / 600;
+
+/** Ten minutes at 20 Hz: a driven, damped swing at 1 Hz, white noise, a steady burn. `cells` writes one row's time and reading. */
+function driveText(
+  options: {
+    slosh?: number;
+    burn?: number;
+    rows?: number;
+    header?: string;
+    cells?: (i: number, t: number, v: number) => [number, number | ""];
+  } = {},
+): string {
+  const { slosh = 1.5, burn = 1, rows = 12000, header = "time_s,sender_V", cells = (_i, t, v) => [t, v] } = options;
+  const random = createRandom(1);
+  const w = 2 * Math.PI * slosh_Hz;
+  const dt = 1 / 20;
+  let x = 0;
+  let v = 0;
+  const lines = [header];
+  for (let i = 0; i < rows; i++) {
+    for (let k = 0; k < 10; k++) {
+      v += ((-w * w * x - 0.1 * w * v + 1.5 * w * Math.sqrt(dt) * random.normal()) * dt) / 10;
+      x += (v * dt) / 10;
+    }
+    const value = 2.5 - burn * burn_V_per_s * i * dt + slosh * x + floor_V * random.normal();
+    const [t, r] = cells(i, i * dt, value);
+    lines.push(`${t.toFixed(3)},${r === "" ? "" : r.toFixed(4)}`);
+  }
+  return lines.join("\n");
+}
+
+/** 0.5 to 4 V are 0 to 60 L. */
+const curve = (() => {
+  const grid = Array.from({ length: 41 }, (_, i) => ({ reading: 0.5 + (3.5 * i) / 40, volume_L: (60 * i) / 40 }));
+  return { readingUnit: "V", sense: 1, grid, overall: { emptyReading: 0.5, fullReading: 4 } } as unknown as Curve;
+})();
+const circuit = { faultLow: 0.2, faultHigh: 4.6 } as Parameters<typeof readDrive>[2];
+const job: Job = (() => {
+  const answer = resolveJob({ tank: { capacity_L: 60 } });
+  if (answer.state !== "ready") throw new Error("the test's own job is wrong");
+  return answer.value;
+})();
+
+function read(text: string) {
+  const recording = readRecording(
+    { name: "drive.csv", kind: "drive", bytes: new TextEncoder().encode(text), sha256: "0" },
+    null,
+  );
+  if (recording.state !== "ready") throw new Error(`the test's own file is unreadable: ${recording.state}`);
+  return readDrive([recording.value], curve, circuit, job, null);
+}
+function log(text: string): { log: DriveLog; cautions: string[] } {
+  const answer = read(text);
+  if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
+  return { log: answer.value[0]!, cautions: answer.cautions.map((c) => `${c.code} ${c.weight ?? ""}`.trim()) };
+}
+const codeOf = (text: string) => {
+  const answer = read(text);
+  return answer.state === "stuck" ? answer.issue.code : answer.state;
+};
+function noise(text: string) {
+  const answer = describeNoise([log(text).log], curve, job);
+  if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
+  return answer.value;
+}
+
+describe("a plain drive", () => {
+  const plain = driveText();
+  const read = log(plain);
+
+  test("has its rate, its burn and no oddity", () => {
+    expect(read.log.sampleRate_Hz).toBeCloseTo(20, 6);
+    expect(Math.abs(read.log.burn_L_per_h / 10.286 - 1)).toBeLessThan(0.05);
+    expect(read.log.counts).toMatchObject({ spikes: 0, dropouts: 0, atEnd: 0, blank: 0, backwards: 0 });
+    expect(read.cautions).toEqual([]);
+  });
+
+  test("shows its slosh within 5 % and its floor within 10 %", () => {
+    const found = noise(plain);
+    expect(Math.abs(found.sloshFrequency_Hz! / slosh_Hz - 1)).toBeLessThan(0.05);
+    expect(Math.abs(found.floorSd / floor_V - 1)).toBeLessThan(0.1);
+    expect(found.sloshShare).toBeGreaterThan(0.6);
+  });
+
+  test("without slosh claims no peak, and the floor is all", () => {
+    const found = noise(driveText({ slosh: 0 }));
+    expect(found.sloshFrequency_Hz).toBeNull();
+    expect(found.whyNoPeak).not.toBeNull();
+    expect(Math.abs(found.totalSd / floor_V - 1)).toBeLessThan(0.1);
+  });
+});
+
+describe("marked, counted and kept", () => {
+  test("spikes: each of 20 is found", () => {
+    const found = log(driveText({ cells: (i, t, v) => [t, i % 600 === 300 ? v + 0.8 : v] }));
+    expect(found.log.counts.spikes).toBe(20);
+    expect(found.log.rows).toBe(12000);
+  });
+
+  test("dropouts to the rail: five of a second each", () => {
+    expect(log(driveText({ cells: (i, t, v) => [t, i % 2400 > 2380 ? 0 : v] })).log.counts.dropouts).toBe(5);
+  });
+
+  test("blank cells: counted, and the floor is still right", () => {
+    const text = driveText({ cells: (i, t, v) => [t, i % 50 === 7 ? "" : v] });
+    expect(log(text).log.counts.blank).toBe(240);
+    expect(Math.abs(noise(text).floorSd / floor_V - 1)).toBeLessThan(0.15);
+  });
+
+  test("a value held for half a second: the refresh rate is told, and no slosh peak is claimed", () => {
+    let held = 2.5;
+    const text = driveText({
+      cells: (i, t, v) => {
+        if (i % 10 === 0) held = v;
+        return [t, held];
+      },
+    });
+    expect(log(text).log.refreshRate_Hz).toBeCloseTo(2, 6);
+    expect(noise(text).sloshFrequency_Hz).toBeNull();
+  });
+
+  test("a gap is a part of its own", () => {
+    const { parts } = log(driveText({ cells: (_i, t, v) => [t > 200 ? t + 100 : t, v] })).log;
+    const gap = parts.find((p) => p.kind === "gap")!;
+    expect(gap.from_s).toBeCloseTo(200, 0);
+    expect(gap.to_s).toBeCloseTo(300, 0);
+  });
+
+  test("a refuel is found to the second, is no noise and does not cancel the burn", () => {
+    const text = driveText({ cells: (_i, t, v) => [t, t > 300 ? v + 1.2 : v] });
+    const found = log(text).log;
+    expect(Math.abs(found.parts.find((p) => p.kind === "refuelling")!.from_s - 300)).toBeLessThan(2);
+    expect(Math.abs(found.burn_L_per_h / 10.286 - 1)).toBeLessThan(0.1);
+    expect(noise(text).totalSd).toBeLessThan(1.2 * noise(driveText()).totalSd);
+  });
+
+  test("jitter of the clock shifts neither rate nor slosh", () => {
+    const text = driveText({ cells: (i, t, v) => [t + 0.02 * Math.sin(7.1 * i), v] });
+    expect(Math.abs(log(text).log.sampleRate_Hz / 20 - 1)).toBeLessThan(0.005);
+    expect(Math.abs(noise(text).sloshFrequency_Hz! / slosh_Hz - 1)).toBeLessThan(0.05);
+  });
+
+  test("stamps of whole seconds are spread and said", () => {
+    const found = log(driveText({ cells: (_i, t, v) => [Math.floor(t), v] }));
+    expect(found.log.sampleRate_Hz).toBeCloseTo(20, 1);
+    expect(found.cautions).toEqual(["drive-log/repeated-stamps note"]);
+  });
+});
+
+describe("said, because the answer depends on it", () => {
+  test("a few rows back in time are a note, a clock set back makes the log doubtful", () => {
+    expect(log(driveText({ cells: (i, t, v) => [i % 4000 === 3999 ? t - 5 : t, v] })).cautions).toEqual([
+      "drive-log/backwards note",
+    ]);
+    expect(log(driveText({ cells: (_i, t, v) => [t > 300 ? t - 300 : t, v] })).cautions).toEqual([
+      "drive-log/backwards doubtful",
+    ]);
+  });
+
+  test("thousandths without a unit are taken as millivolts", () => {
+    const found = log(driveText({ header: "time_s,sender", cells: (_i, t, v) => [t, 1000 * v] }));
+    expect(found.cautions).toEqual(["drive-log/converted note"]);
+    expect(found.log.from_L).toBeCloseTo(log(driveText()).log.from_L, 1);
+  });
+
+  test("a level that rises all the way is doubted", () => {
+    expect(log(driveText({ burn: -1 })).cautions).toEqual(["drive-log/rising doubtful"]);
+  });
+});
+
+describe("cannot be used", () => {
+  test.each([
+    ["a reading that never moves", "drive-log/constant", driveText({ cells: (_i, t) => [t, 2.5] })],
+    ["five seconds", "drive-log/too-short", driveText({ rows: 100 })],
+    ["another unit that nothing converts", "drive-log/unit", driveText({ header: "time_s,sender_ohm" })],
+    [
+      "no time",
+      "drive-log/no-time",
+      driveText()
+        .split("\n")
+        .map((line) => line.split(",")[1])
+        .join("\n"),
+    ],
+  ])("%s: %s", (_what, code, text) => {
+    expect(codeOf(text)).toBe(code);
+  });
+});
