@@ -189,8 +189,8 @@ export function readColumns(
 
 const names: [ColumnRole, RegExp][] = [
   ["time", /^(time|t|elapsed|timestamp|zeit|clock|seconds)\b|time|^t[_ ]|engine_run/i],
-  ["across", /across|lateral|lat(_|$| )?(acc|g)?|accel?[_ ]?y|^ay\b|quer/i],
-  ["along", /along|longitudinal|long(_|$| )(acc|g)?|accel?[_ ]?x|^ax\b|^ax_|l(ä|ae)ngs/i],
+  ["across", /across|lateral|(^|[_ ])lat([_ ]?(acc|g)|$)|accel?[_ ]?y|^ay(\b|_)|quer/i],
+  ["along", /along|longitudinal|(^|[_ ])long([_ ]?(acc|g)|$)|accel?[_ ]?x|^ax(\b|_)|l(ä|ae)ngs/i],
   ["speed", /speed|geschwindigkeit|velocity/i],
   ["flow", /flow|burn[_ ]?rate|durchfluss/i],
   ["supply", /supply|battery|vbat|versorgung|module_voltage/i],
