@@ -1,0 +1,129 @@
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { createRandom } from "../../src/math/random";
+import { atDeviceRate, believed, lookUp, replay, steadiness } from "../../src/pipeline/device-model";
+import type { DriveLog } from "../../src/pipeline/drive-log";
+
+const columnsOf = (time_s: number[], reading: number[]) =>
+  ({
+    columns: {
+      time_s: Float64Array.from(time_s),
+      reading: Float64Array.from(reading),
+      trend_L: Float64Array.from(time_s, () => 30),
+    },
+  }) as Pick<DriveLog, "columns">;
+
+const table = [
+  { reading: 1, volume_L: 0 },
+  { reading: 2, volume_L: 40 },
+  { reading: 3, volume_L: 60 },
+];
+const shown = { step_L: 1, offset_L: 0 };
+const noisy = (seed: number, n: number) => {
+  const random = createRandom(seed);
+  return columnsOf(
+    Array.from({ length: n }, (_, i) => i / 10),
+    Array.from({ length: n }, () => 2 + 0.1 * random.normal()),
+  );
+};
+
+describe("the log at the device's rate", () => {
+  test("a slow log is held between its rows, a gap over five seconds is left out", () => {
+    const record = atDeviceRate(columnsOf([0, 1, 2, 20, 21], [1, 2, 3, 4, 5]), 2, null, null);
+    expect(Array.from(record.reading)).toEqual([1, 1, 2, 2, 3, 3, 4, 4, 5]);
+  });
+
+  test("a reading outside the fault limits gives way to the last good one only if the device has the limits", () => {
+    const record = atDeviceRate(columnsOf([0, 1, 2, 3], [2, 0, 9, 2.5]), 1, 0.5, 3.5);
+    expect(Array.from(believed(record, true))).toEqual([2, 2, 2, 2.5]);
+    expect(Array.from(believed(record, false))).toEqual([2, 0, 9, 2.5]);
+  });
+
+  test("a log that starts with a fault starts the filter at the first good reading", () => {
+    const record = atDeviceRate(columnsOf([0, 1, 2], [0, 0, 2]), 1, 0.5, 3.5);
+    expect(Array.from(believed(record, true))).toEqual([2, 2, 2]);
+  });
+});
+
+describe("the device", () => {
+  test("joins table rows by straight lines and holds the end values outside", () => {
+    expect(Array.from(lookUp(table, Float64Array.from([0, 1, 1.5, 2, 2.5, 3, 7])))).toEqual([0, 0, 20, 40, 50, 60, 60]);
+  });
+
+  test("with nothing set shows the table's volume in displayed steps, counted in its own base", () => {
+    const record = atDeviceRate(columnsOf([0, 1, 2], [1.51, 1.52, 1.54]), 1, null, null);
+    const run = (offset_L: number) =>
+      Array.from(
+        replay(record, {
+          timeConstant_s: 0,
+          deadband_L: 0,
+          deadbandKind: "play",
+          faultLimits: false,
+          table,
+          shown: { step_L: 1, offset_L },
+        }).shown_L,
+      );
+    expect(run(0)).toEqual([20, 21, 22]);
+    for (const v of run(1.3)) expect(Math.abs(((v - 1.3) % 1) - Math.round((v - 1.3) % 1))).toBeLessThan(1e-9);
+  });
+
+  test("what is shown is never further from the smoothed volume than the deadband and half a step", () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 1, max: 1e6 }),
+        fc.double({ min: 0, max: 20, noNaN: true }),
+        fc.double({ min: 0, max: 3, noNaN: true }),
+        fc.constantFrom("play" as const, "jump" as const),
+        (seed, timeConstant_s, deadband_L, deadbandKind) => {
+          const record = atDeviceRate(noisy(seed, 400), 10, null, null);
+          const run = replay(record, { timeConstant_s, deadband_L, deadbandKind, faultLimits: false, table, shown });
+          for (let i = 0; i < run.shown_L.length; i++)
+            expect(Math.abs(run.shown_L[i]! - run.smoothed_L[i]!)).toBeLessThanOrEqual(deadband_L + 0.5 + 1e-9);
+        },
+      ),
+      { numRuns: 40 },
+    );
+  });
+
+  test("a record that never moves never changes its digit", () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: 0.5, max: 3.5, noNaN: true }),
+        fc.double({ min: 0, max: 60, noNaN: true }),
+        (at, timeConstant_s) => {
+          const record = atDeviceRate(
+            columnsOf(
+              Array.from({ length: 50 }, (_, i) => i / 10),
+              Array.from({ length: 50 }, () => at),
+            ),
+            10,
+            null,
+            null,
+          );
+          const run = replay(record, {
+            timeConstant_s,
+            deadband_L: 0,
+            deadbandKind: "play",
+            faultLimits: false,
+            table,
+            shown,
+          });
+          expect(steadiness(run.shown_L, record.trend_L, 0.1)).toMatchObject({ changes: 0, reversals: 0 });
+        },
+      ),
+    );
+  });
+
+  test("ten seconds of smoothing hold the digit of white noise that the bare reading changes all the time", () => {
+    const record = atDeviceRate(noisy(8, 6000), 10, null, null);
+    const run = (timeConstant_s: number) =>
+      steadiness(
+        replay(record, { timeConstant_s, deadband_L: 0.3, deadbandKind: "play", faultLimits: false, table, shown })
+          .shown_L,
+        record.trend_L,
+        record.interval_s,
+      );
+    expect(run(0).reversals).toBeGreaterThan(1000);
+    expect(run(10).reversals).toBeLessThan(0.05 * run(0).reversals);
+  });
+});
