@@ -1,0 +1,237 @@
+/** The frame of a leaf: number, trust, question, answer in a sentence, conditions, evidence, choice, working, note. */
+import { createMemo, For, type JSX, Show } from "solid-js";
+import { type Answer, type Issue, trustOf } from "../answer";
+import { useNotebook } from "../notebook/open-notebook";
+import type { StageName } from "../pipeline/index";
+import type { Finding, WorkingLine } from "../pipeline/words/finding";
+import { plainText, Sentence } from "../ui/Sentence";
+
+export interface LeafProps<T> {
+  number: number;
+  name: string;
+  title: string;
+  question: string;
+  stage: StageName;
+  answer: Answer<T>;
+  finding: (value: T) => Finding;
+  working?: (value: T) => WorkingLine[];
+  /** Roots of the published analysis that this leaf stands for: every figure of theirs is listed in the working. */
+  blocks: string[];
+  margin?: (value: T) => JSX.Element;
+  children?: (value: T) => JSX.Element;
+  /** What is offered while the leaf is stuck. */
+  offer?: JSX.Element;
+  /** Always shown, with or without an answer: a job's fields. */
+  always?: JSX.Element;
+}
+
+const trustWords = { holds: "holds", "holds-if": "holds if", doubtful: "doubtful", stuck: "stuck" } as const;
+
+export function Leaf<T>(props: LeafProps<T>): JSX.Element {
+  const book = useNotebook();
+  const folded = () => book.notebook().folded.includes(props.name);
+  const stale = () => book.stale(props.stage);
+  const trust = createMemo(() => trustOf(props.answer));
+  const finding = createMemo(() => (props.answer.state === "ready" ? props.finding(props.answer.value) : null));
+  const value = () => (props.answer as { value: T }).value;
+  const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });
+  const short = () => (props.answer.state === "stuck" ? props.answer.issue.says : "is being computed");
+  return (
+    <Show
+      when={!folded()}
+      fallback={
+        <section class="folded" id={props.name} classList={{ stale: stale() }}>
+          <span class="k">{props.number}</span>
+          <h2>
+            <i>{props.question}</i>
+            <span class="folded-answer">
+              <Show when={finding()} fallback={short()}>
+                {(f) => <Sentence phrases={f().sentence} />}
+              </Show>
+            </span>
+          </h2>
+          <span class="r">
+            <button type="button" class="word" onClick={() => fold(false)}>
+              Open<span class="out-of-sight"> {props.title}</span>
+            </button>
+          </span>
+        </section>
+      }
+    >
+      <section class={`leaf ${trust().trust}`} id={props.name} classList={{ stale: stale() }} aria-label={props.title}>
+        <div class="spread opening">
+          <div class="no">
+            {props.number}
+            <small>
+              {props.title}
+              <b>{props.answer.state === "waiting" ? "waits" : trustWords[trust().trust]}</b> {trust().condition ?? ""}
+            </small>
+          </div>
+          <div class="main">
+            <p class="question">{props.question}</p>
+            <Show when={finding()} fallback={<h2 class="finding">{short()}</h2>}>
+              {(f) => (
+                <h2 class="finding">
+                  <Sentence phrases={f().sentence} />
+                </h2>
+              )}
+            </Show>
+            <Show when={stale()}>
+              <p class="printed">Left out: being recomputed.</p>
+              <div class="moving" role="status" aria-label="being recomputed" />
+            </Show>
+            <Show when={props.answer.state === "stuck" && (props.answer as { issue: Issue }).issue}>
+              {(issue) => <p>{issue().remedy}</p>}
+            </Show>
+            <Show when={finding()?.caution}>{(c) => <p class="caution">{c()}</p>}</Show>
+            <For each={props.answer.state === "ready" ? props.answer.cautions.slice(0, 6) : []}>
+              {(c) => (
+                <p class="caution small">
+                  {c.says} {c.remedy ?? ""}
+                </p>
+              )}
+            </For>
+          </div>
+          <aside class="margin small" aria-label={`${props.title}, conditions`}>
+            <Show when={finding()}>
+              {(f) => (
+                <p>
+                  <Sentence phrases={f().condition} />
+                </p>
+              )}
+            </Show>
+            <p class="fold screen">
+              <button type="button" class="word" onClick={() => fold(true)}>
+                Fold<span class="out-of-sight"> {props.title}</span>
+              </button>
+            </p>
+          </aside>
+        </div>
+        <div class="spread">
+          <div class="main">
+            {props.always}
+            <Show when={props.answer.state === "ready"} fallback={props.offer}>
+              {props.children?.(value())}
+            </Show>
+          </div>
+          <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
+            <Show when={props.answer.state === "ready"}>{props.margin?.(value())}</Show>
+            <NoteField leaf={props.name} title={props.title} />
+          </aside>
+        </div>
+        <Show when={props.answer.state === "ready"}>
+          <div class="spread">
+            <div class="main">
+              <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
+            </div>
+          </div>
+        </Show>
+      </section>
+    </Show>
+  );
+}
+
+/** What a leaf's answer is in the contents. */
+export const shortText = (answer: Answer<unknown>, finding: (() => Finding) | null): string =>
+  answer.state === "ready" && finding ? plainText(finding().short) : answer.state === "stuck" ? "stuck" : "…";
+
+function NoteField(props: { leaf: string; title: string }): JSX.Element {
+  const book = useNotebook();
+  const note = () => book.notebook().notes[props.leaf];
+  return (
+    <div class="note" classList={{ empty: !note() }}>
+      <label>
+        <span class="out-of-sight">Your note on {props.title}</span>
+        <textarea
+          rows={2}
+          placeholder="Your note"
+          value={note()?.text ?? ""}
+          onChange={(e) => {
+            if (e.currentTarget.value !== (note()?.text ?? ""))
+              book.edit({ edit: "note", leaf: props.leaf, text: e.currentTarget.value });
+          }}
+        />
+      </label>
+    </div>
+  );
+}
+
+/** Formula, the numbers put in, the source; then every published figure of the leaf with its path. */
+function Working(props: { lines: WorkingLine[]; blocks: string[]; title: string }): JSX.Element {
+  return (
+    <>
+      <Show when={props.lines.length > 0}>
+        <details>
+          <summary>
+            <b>Working</b> formula, the numbers put in, the source
+          </summary>
+          <div>
+            <dl class="working">
+              <For each={props.lines}>
+                {(line) => (
+                  <div>
+                    <dt>{line.what}</dt>
+                    <Show when={line.formula}>
+                      <dd class="formula">{line.formula}</dd>
+                    </Show>
+                    <dd>
+                      <Sentence phrases={line.figures} />
+                    </dd>
+                    <Show when={line.source}>
+                      <dd class="source">{line.source}</dd>
+                    </Show>
+                  </div>
+                )}
+              </For>
+            </dl>
+          </div>
+        </details>
+      </Show>
+      <Published blocks={props.blocks} title={props.title} />
+    </>
+  );
+}
+
+/** Every figure under some roots of the published analysis. */
+function Published(props: { blocks: string[]; title: string }): JSX.Element {
+  const book = useNotebook();
+  const rows = createMemo(() => {
+    const analysis = book.analysis();
+    if (!analysis) return [];
+    return props.blocks.flatMap((root) => flatten(root, analysis[root]));
+  });
+  return (
+    <details>
+      <summary>
+        <b>Every figure</b> of this leaf as it is published
+      </summary>
+      <div>
+        <div class="scroll" tabindex="0" role="region" aria-label={`${props.title}, every figure`}>
+          <table>
+            <tbody>
+              <For each={rows()}>
+                {(row) => (
+                  <tr>
+                    <th scope="row">{row.path}</th>
+                    <td class="n">
+                      <span data-path={row.path} data-value={row.value}>
+                        {typeof row.value === "number" ? Number(row.value.toPrecision(6)) : row.value}
+                      </span>
+                    </td>
+                  </tr>
+                )}
+              </For>
+            </tbody>
+          </table>
+        </div>
+      </div>
+    </details>
+  );
+}
+
+function flatten(path: string, value: unknown): { path: string; value: number | string }[] {
+  if (value === null || value === undefined) return [];
+  if (typeof value === "number" || typeof value === "string") return [{ path, value }];
+  if (typeof value === "boolean") return [{ path, value: value ? "yes" : "no" }];
+  return Object.entries(value as Record<string, unknown>).flatMap(([k, v]) => flatten(`${path}.${k}`, v));
+}

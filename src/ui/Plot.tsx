@@ -1,0 +1,99 @@
+/** A figure: drawn at once as SVG, made interactive on request when the plotter has arrived, with its data as a table. */
+import { createEffect, createSignal, createUniqueId, For, type JSX, onCleanup, onMount, Show } from "solid-js";
+import type { Figure } from "../figure/figure";
+import { keyShape } from "../figure/shapes";
+import { drawFigure } from "../figure/svg";
+
+export function Plot(props: { figure: Figure }): JSX.Element {
+  let place!: HTMLDivElement;
+  let closer: HTMLDivElement | undefined;
+  const [width, setWidth] = createSignal(640);
+  const [near, setNear] = createSignal(false);
+  const [failed, setFailed] = createSignal<string | null>(null);
+  const id = createUniqueId();
+  onMount(() => {
+    const watch = new ResizeObserver(([entry]) => {
+      const w = Math.round(entry?.contentRect.width ?? 640);
+      if (w > 0 && Math.abs(w - width()) > 4) setWidth(w);
+    });
+    watch.observe(place);
+    onCleanup(() => watch.disconnect());
+  });
+  createEffect(() => {
+    const figure = props.figure;
+    if (!near() || !closer) return;
+    const target = closer;
+    import("../figure/interactive")
+      .then(({ showInteractive }) => showInteractive(target, figure))
+      .catch((error) => setFailed(error instanceof Error ? error.message : String(error)));
+  });
+  const drawing = () => drawFigure(props.figure, { width: width(), theme: "page" });
+  const save = () => {
+    const text = drawFigure(props.figure, { width: 760, theme: "standalone" });
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([text], { type: "image/svg+xml" }));
+    link.download = `${props.figure.id}.svg`;
+    link.click();
+    URL.revokeObjectURL(link.href);
+  };
+  return (
+    <figure aria-labelledby={id}>
+      <figcaption id={id}>{props.figure.finding}</figcaption>
+      <div class={near() ? "drawing near" : "drawing"} ref={place}>
+        <div class={near() ? "for-print" : undefined} innerHTML={drawing()} />
+        <Show when={near()}>
+          <div ref={closer} style={{ height: "420px" }} />
+        </Show>
+      </div>
+      <Show when={failed()}>
+        <p class="small">The interactive plot could not be loaded: {failed()}</p>
+      </Show>
+      <Show when={props.figure.key.length > 0}>
+        <p class="key">
+          <For each={props.figure.key}>
+            {(k) => (
+              <span>
+                <span innerHTML={keyShape(k.role)} /> {k.text}
+              </span>
+            )}
+          </For>
+        </p>
+      </Show>
+      <p class="figure-acts">
+        <button type="button" class="word" onClick={() => setNear(!near())}>
+          {near() ? "Back to the drawing" : "Look closer"}
+        </button>
+        <button type="button" class="word" onClick={save}>
+          Save the drawing
+        </button>
+      </p>
+      <details>
+        <summary>The figures of this drawing as a table</summary>
+        <div>
+          <div class="scroll" tabindex="0" role="region" aria-label={`${props.figure.finding}, as a table`}>
+            <table class="wide-table">
+              <thead>
+                <tr>
+                  <For each={props.figure.table.columns}>{(c) => <th class="n">{c}</th>}</For>
+                </tr>
+              </thead>
+              <tbody>
+                <For each={props.figure.table.rows.slice(0, 200)}>
+                  {(row) => (
+                    <tr>
+                      <For each={row}>
+                        {(cell) => (
+                          <td class="n">{typeof cell === "number" ? Number(cell.toPrecision(5)) : (cell ?? "")}</td>
+                        )}
+                      </For>
+                    </tr>
+                  )}
+                </For>
+              </tbody>
+            </table>
+          </div>
+        </div>
+      </details>
+    </figure>
+  );
+}

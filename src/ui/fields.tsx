@@ -1,0 +1,107 @@
+/** Fields are lines to write on; options tell beforehand what they cost. */
+import { createUniqueId, For, type JSX, Show } from "solid-js";
+
+/** Comma or point, a blank means "not stated"; undefined for what is no number. */
+export function readNumber(text: string): number | null | undefined {
+  const trimmed = text.trim().replace(",", ".").replace("\u2212", "-");
+  if (trimmed === "") return null;
+  const value = Number(trimmed);
+  return Number.isFinite(value) ? value : undefined;
+}
+
+export function NumberField(props: {
+  label: string;
+  value: number | null;
+  unit?: string;
+  hint?: string;
+  onChange: (value: number | null) => void;
+}): JSX.Element {
+  const id = createUniqueId();
+  let input!: HTMLInputElement;
+  return (
+    <p class="field">
+      <label for={id}>{props.label}</label>
+      <input
+        ref={input}
+        id={id}
+        class="in"
+        inputmode="decimal"
+        autocomplete="off"
+        value={props.value ?? ""}
+        placeholder={props.hint ?? ""}
+        onChange={(e) => {
+          const value = readNumber(e.currentTarget.value);
+          input.setAttribute("aria-invalid", String(value === undefined));
+          if (value !== undefined && value !== props.value) props.onChange(value);
+        }}
+      />
+      <span>{props.unit ?? ""}</span>
+    </p>
+  );
+}
+
+export function SelectField<T extends string>(props: {
+  label: string;
+  value: T;
+  options: { value: T; label: string }[];
+  onChange: (value: T) => void;
+}): JSX.Element {
+  const id = createUniqueId();
+  return (
+    <p class="field">
+      <label for={id}>{props.label}</label>
+      <select id={id} class="in" onChange={(e) => props.onChange(e.currentTarget.value as T)}>
+        <For each={props.options}>
+          {(o) => (
+            <option value={o.value} selected={o.value === props.value}>
+              {o.label}
+            </option>
+          )}
+        </For>
+      </select>
+      <span />
+    </p>
+  );
+}
+
+export function Tick(): JSX.Element {
+  return (
+    <svg class="tk" viewBox="0 0 17 17" aria-hidden="true">
+      <path d="M2.5 9.5 L6.5 13.5 L14.5 3.5" />
+    </svg>
+  );
+}
+
+export interface Option {
+  label: string;
+  cost: string;
+  set: boolean;
+  take: () => void;
+}
+
+/** Ways to choose; each says beforehand what it would cost. */
+export function Options(props: { title: string; costs: string; options: Option[] }): JSX.Element {
+  return (
+    <>
+      <p class="cols">
+        <b>{props.title}</b>
+        <span>{props.costs}</span>
+      </p>
+      <ul class="opts">
+        <For each={props.options}>
+          {(o) => (
+            <li>
+              <button type="button" aria-pressed={o.set} onClick={() => o.take()}>
+                <Show when={o.set}>
+                  <Tick />
+                </Show>
+                <span>{o.label}</span>
+                <span class="n">{o.cost}</span>
+              </button>
+            </li>
+          )}
+        </For>
+      </ul>
+    </>
+  );
+}
