@@ -314,6 +314,8 @@ function tiltOf(
       standard: Math.sqrt(rest / n / Math.max(1e-12, (xx / n) * independent)),
       sd_L: Math.abs(b) * Math.sqrt(xx / n),
       bias: b * m,
+      // A mean that chance alone could leave is no turning direction.
+      leans: Math.abs(m) > 3 * Math.sqrt(xx / n / independent),
     };
   });
   const best = fits.reduce((a, f) => (f.sd_L > a.sd_L ? f : a));
@@ -322,7 +324,7 @@ function tiltOf(
     perG: best.b,
     standard: best.standard,
     sd_L: best.sd_L,
-    bias_L: across && Math.abs(across.b) > 2 * across.standard ? across.bias : null,
+    bias_L: across?.leans && Math.abs(across.b) > 2 * across.standard ? across.bias : null,
   };
 }
 
