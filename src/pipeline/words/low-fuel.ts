@@ -1,0 +1,49 @@
+/** What the low-fuel leaf says. */
+import type { LowFuel } from "../low-fuel";
+import type { Finding, WorkingLine } from "./finding";
+import { counted, quantity } from "./quantity";
+
+export function lowFuelFinding(low: LowFuel): Finding {
+  return {
+    question: "When does the light come on?",
+    sentence: [
+      "Let it come on at ",
+      quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L"),
+      " usable: then the ",
+      quantity("lowFuel.reserve_L", low.reserve_L, "L"),
+      " of reserve are there in all but ",
+      { ...counted("lowFuel.risk", low.risk, 3), text: `${counted(null, 100 * low.risk, 1).text}\u00a0%` },
+      " of cases.",
+    ],
+    short: [quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
+    condition:
+      low.falseAlarmsPerHour === null
+        ? ["How often it would light too early is not known without a drive log."]
+        : [
+            "False alarms: ",
+            quantity("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour, "an hour", 2),
+            ", counted with more than ",
+            quantity("lowFuel.falseAbove_L", low.falseAbove_L, "L"),
+            " in the tank.",
+          ],
+    caution:
+      "Running dry can stop a pump for good and leave you where you cannot stop. Keep the reserve you would want on your worst day.",
+  };
+}
+
+export const lowFuelWorking = (low: LowFuel): WorkingLine[] => [
+  {
+    what: "The warning point",
+    formula: "warn = reserve + z·u + τ·q + d + delay·q",
+    figures: [quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
+    source: "methods of this project, checked in closed loop",
+  },
+  ...low.parts.map(
+    (p, i): WorkingLine => ({
+      what: p.part,
+      formula: null,
+      figures: [quantity(`lowFuel.parts.${i}.value_L`, p.value_L, "L", 2)],
+      source: p.why,
+    }),
+  ),
+];
