@@ -94,7 +94,8 @@ export function setEnds(
               zone ? Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L)) : Math.max(0, volumeAt(curve, start)),
               job.device.shows === "usable" ? offset_L : 0,
             )
-          : Math.max(volumeAt(curve, start), zone ? zone.edge_L : 0),
+          : // The edge of a dead zone is where the curve meets the stop's reading: treated pours count there, written ones do not.
+            volumeAt(curve, start),
       hidden_L: hidden(curve, start, inward * margin),
       flickersPerHour: evidence === "drive-log" && visits ? visits.flickers / visits.hours : byFormula,
       parts: [

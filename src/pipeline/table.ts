@@ -1,7 +1,14 @@
 /** Table: which numbers go into the device? Cut after the ends are moved in, searched on the device's own rounded lattice. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { decimalsOfStep, fixed } from "../format";
-import { bestPlaces, type Place, pieceError, pieceValue, searchLattice } from "../math/piecewise-minimax";
+import {
+  bestPlaces,
+  levelOrdinates,
+  type Place,
+  pieceError,
+  pieceValue,
+  searchLattice,
+} from "../math/piecewise-minimax";
 import { litresPer } from "../units";
 import type { Choices } from "./choices";
 import { type Curve, interpolate, volumeAt } from "./curve";
@@ -35,8 +42,14 @@ export interface Table {
   overridden: boolean;
 }
 
-/** Wanted distance of the table from the curve, as a share of the tolerance (named default, no source). */
-const shareOfTolerance = 0.25;
+/**
+ * Wanted distance of the table from the curve: a tenth of the tolerance, or a quarter of the band's widest half-width if that is less.
+ * Rows cost a minute of typing, and their error adds to the curve's own (named defaults, no source).
+ */
+const shareOfTolerance = 0.1;
+const shareOfBand = 0.25;
+/** Rounding alone leaves half a step; no number of rows does better than about this many volume steps. */
+const leastSteps = 0.75;
 
 /**
  * Cuts the table.
@@ -79,13 +92,15 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
   const lowIsEmpty = ends.empty.reading < ends.full.reading;
   const typed = (v_L: number) => (v_L - offset_L) / perUnit;
   // The curve in the device's own units, on a fine grid, and the rows of both ends.
-  const fine = Array.from({ length: 121 }, (_, i) => lowReading + ((highReading - lowReading) * i) / 120);
-  const dense: Place[] = [
-    ...new Set([...fine, ...curve.grid.map((g) => g.reading).filter((r) => r > lowReading && r < highReading)]),
-  ]
-    .sort((a, b) => a - b)
-    .map((r) => ({ x: reading.to(r), y: typed(volumeAt(curve, r)) }))
-    .sort((a, b) => a.x - b.x);
+  const fine = Array.from({ length: 101 }, (_, i) => lowReading + ((highReading - lowReading) * i) / 100);
+  const place = (r: number): Place => ({ x: reading.to(r), y: typed(volumeAt(curve, r)) });
+  const dense = fine.map(place);
+  if (!dense.every((p, i) => Number.isFinite(p.x) && Number.isFinite(p.y) && (i === 0 || p.x > dense[i - 1]!.x)))
+    return stuck({
+      code: "table/unit",
+      says: `Readings of the fill run lie outside what the stated circuit can show, so ${curve.readingUnit} cannot be turned into ${readingUnit}.`,
+      remedy: "Check supply and pull-up in the job.",
+    });
   const lowEnd = { x: round(dense[0]!.x, stepX), y: round(typed(lowIsEmpty ? emptyShows : fullShows), stepY) };
   const highEnd = {
     x: round(dense[dense.length - 1]!.x, stepX),
@@ -99,30 +114,44 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
     });
 
   const most = Math.max(2, Math.min(device.maxTablePoints, Math.floor((highEnd.x - lowEnd.x) / stepX)));
-  const inner = dense.filter((p) => p.x > lowEnd.x + 1.5 * stepX && p.x < highEnd.x - 1.5 * stepX);
-  const judged = [lowEnd, ...inner, highEnd];
-  const byCount = bestPlaces(judged, most);
-  const wanted = ((job.targets.tolerance_L ?? 0.02 * total_L) * shareOfTolerance) / perUnit;
-  const enough = byCount.find((b) => b.error <= wanted) ?? byCount[byCount.length - 1]!;
-  const recommended = enough.indices.length;
+  // Next to an end the table runs into what that end shows; from one and a half reading steps on it must follow the curve.
+  const clear = (p: Place) => p.x > lowEnd.x + 1.5 * stepX && p.x < highEnd.x - 1.5 * stepX;
+  const judged = [lowEnd, ...dense.filter(clear), highEnd];
+  const onCurve = bestPlaces(judged, most);
+  const equal = device.spacing === "equal";
+  const startFor = (points: number): Place[] =>
+    equal
+      ? Array.from({ length: points }, (_, i) =>
+          round(lowEnd.x + ((highEnd.x - lowEnd.x) * i) / (points - 1), stepX),
+        ).map((x) => ({ x, y: pieceValue(judged, x) }))
+      : onCurve[Math.min(points, onCurve.length + 1) - 2]!.indices.map((i) => judged[i]!);
+  const levelled = Array.from({ length: equal ? most - 1 : onCurve.length }, (_, i) => {
+    const places = levelOrdinates(startFor(i + 2), judged);
+    return { points: i + 2, places, error: pieceError(places, judged).worst };
+  });
+  const tolerance_L = job.targets.tolerance_L ?? 0.02 * (job.tank.capacity_L ?? total_L);
+  const wanted = Math.max(
+    leastSteps * stepY,
+    Math.min(shareOfTolerance * tolerance_L, shareOfBand * curve.overall.bandHalfWidth_L) / perUnit,
+  );
+  const enough = levelled.find((b) => b.error <= wanted) ?? levelled.reduce((a, b) => (b.error < a.error ? b : a));
+  const recommended = enough.points;
   const count = Math.max(2, Math.min(most, choice.points ?? recommended));
   const rowsFor = (points: number): Place[] => {
-    const equal = device.spacing === "equal";
-    const start = equal
-      ? Array.from({ length: points }, (_, i) => lowEnd.x + ((highEnd.x - lowEnd.x) * i) / (points - 1)).map((x) => ({
-          x: round(x, stepX),
-          y: pieceValue(judged, x),
-        }))
-      : (byCount[points - 2] ?? byCount[byCount.length - 1]!).indices.map((i) => judged[i]!);
-    const onLattice = strictly(
-      start.map((p) => ({ x: round(p.x, stepX), y: round(p.y, stepY) })),
-      stepX,
-      stepY,
-    );
-    return searchLattice(onLattice, judged, stepX, stepY, !equal).map((p) => ({
-      x: round(p.x, stepX),
-      y: round(p.y, stepY),
-    }));
+    const from = (start: Place[]) => {
+      const onLattice = strictly(
+        start.map((p) => ({ x: round(p.x, stepX), y: round(p.y, stepY) })),
+        stepX,
+        stepY,
+      );
+      return searchLattice(onLattice, judged, stepX, stepY, !equal).map((p) => ({
+        x: round(p.x, stepX),
+        y: round(p.y, stepY),
+      }));
+    };
+    const lifted = from(levelled[Math.min(points - 2, levelled.length - 1)]!.places);
+    const plain = from(startFor(points));
+    return pieceError(plain, judged).worst < pieceError(lifted, judged).worst ? plain : lifted;
   };
   const chosen = rowsFor(count);
   const toRow = (p: Place): TableRow => ({
@@ -135,14 +164,37 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
     const rising = [...rows].sort((a, b) => a.x - b.x).map(toRow);
     return device.tableOrder === "falling" ? rising.reverse() : rising;
   };
-  const error = pieceError(chosen, judged);
+  // Both table and curve are straight between their own points, so that at these points the distance is at its largest.
+  const nodes = curve.grid.map((g) => g.reading).filter((r) => r > lowReading && r < highReading);
+  const errorOf = (rows: Place[]) => {
+    const corners = rows.map((p) => place(reading.from(p.x)));
+    const all = [...dense, ...nodes.map(place), ...corners].filter(clear).sort((p, q) => p.x - q.x);
+    const worst = pieceError(rows, [lowEnd, ...all, highEnd]);
+    return { ...worst, rms: pieceError(rows, judged).rms };
+  };
+  const error = errorOf(chosen);
   const two = [lowEnd, highEnd];
-  const twoError = pieceError(two, judged);
+  const twoError = errorOf(two);
   const cautions: Issue[] = [];
+  if (device.tableVolumeUnit === "percent" && job.tank.capacity_L === null)
+    cautions.push({
+      code: "table/percent-of-pours",
+      says: `The table is in percent, and the job states no capacity: 100 % is taken as the ${fixed(total_L, 1)} L that were poured.`,
+      remedy: "State the tank's capacity in the job.",
+      weight: "holds-if",
+      condition: `the tank holds ${fixed(total_L, 1)} L`,
+    });
+  if (choice.points !== null && choice.points > most)
+    cautions.push({
+      code: "table/points-over-limit",
+      says: `You asked for ${choice.points} rows; the device or its reading step has room for ${most}.`,
+      remedy: "Check the most rows and the reading step in the job.",
+      weight: "note",
+    });
   if (error.worst > wanted * 1.5)
     cautions.push({
       code: "table/few-points",
-      says: `With ${count} rows the table stays ${fixed(error.worst * perUnit, 2)} L off at worst, more than the ${fixed(wanted * perUnit, 2)} L that a quarter of the tolerance allows.`,
+      says: `With ${count} rows the table stays ${fixed(error.worst * perUnit, 2)} L off at worst, more than the ${fixed(wanted * perUnit, 2)} L wanted (a tenth of the tolerance, or a quarter of the band).`,
       remedy: "Allow more rows, or a finer step, if the device can.",
       weight: "note",
     });
@@ -155,7 +207,7 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
       error_L: error.worst * perUnit,
       rms_L: error.rms * perUnit,
       errorAt: reading.from(error.at),
-      byPoints: byCount.map((b) => ({ points: b.indices.length, error_L: b.error * perUnit })),
+      byPoints: levelled.map((b) => ({ points: b.points, error_L: b.error * perUnit })),
       twoPoint: { rows: inOrder(two), error_L: twoError.worst * perUnit, rms_L: twoError.rms * perUnit },
       asWritten: writtenTable(curve, dense, count, most, reading, typed, stepX, stepY, inOrder, perUnit),
       recommendedPoints: recommended,
@@ -218,8 +270,16 @@ interface Scale {
   from(device: number): number;
 }
 
-/** From the curve's reading unit to the device's, where the job makes it certain. */
+/** From the curve's reading unit to the device's, where the job makes it certain; over volts where there is no shorter way. */
 function readingScale(curve: string, device: string, job: Job): Scale | null {
+  const direct = oneScale(curve, device, job);
+  if (direct) return direct;
+  const first = oneScale(curve, "V", job);
+  const second = oneScale("V", device, job);
+  return first && second ? { to: (r) => second.to(first.to(r)), from: (d) => first.from(second.from(d)) } : null;
+}
+
+function oneScale(curve: string, device: string, job: Job): Scale | null {
   if (curve === device) return { to: (r) => r, from: (r) => r };
   if (curve === "V" && device === "mV") return { to: (r) => r * 1000, from: (r) => r / 1000 };
   const { pullUpOhms, supplyVolts, adcBits, kind } = job.circuit;

@@ -40,7 +40,8 @@ export function tableWorking(table: Table, unit: ReadingUnit): WorkingLine[] {
       what: `Rows recommended${table.overridden ? ", and you chose another number" : ""}`,
       formula: null,
       figures: [counted("tableDetail.recommendedPoints", table.recommendedPoints, 0)],
-      source: "fewest within a quarter of the tolerance (named default, no source)",
+      source:
+        "fewest within a tenth of the tolerance or a quarter of the band, whichever is less (named defaults, no source)",
     },
     ...table.byPoints.map(
       (b, i): WorkingLine => ({
