@@ -12,6 +12,7 @@ export type Edit =
   | { edit: "add file"; file: SourceFile }
   | { edit: "add drive"; drive: StoredDrive }
   | { edit: "remove file"; sha256: string }
+  | { edit: "replace file"; before: string | null; file: SourceFile; label: string }
   | { edit: "read file"; sha256: string; reading: FileReading | null }
   | { edit: "step"; run: number; step: number; choice: StepChoice | null }
   | { edit: "choose"; key: keyof Choices; value: Choices[keyof Choices]; label: string; why?: string }
@@ -38,6 +39,8 @@ export function nameOf(e: Edit): string {
       return `bring ${e.drive.name}`;
     case "remove file":
       return "take a file out";
+    case "replace file":
+      return e.label;
     case "read file":
       return "read the file another way";
     case "step":
@@ -108,6 +111,13 @@ export function apply(notebook: Notebook, e: Edit, at: string): Notebook {
         fills: notebook.fills.filter((f) => f.sha256 !== e.sha256),
         drives: notebook.drives.filter((d) => d.sha256 !== e.sha256),
       };
+    case "replace file": {
+      const stands = notebook.fills.some((f) => f.sha256 === e.before);
+      const fills = stands
+        ? notebook.fills.map((f) => (f.sha256 === e.before ? e.file : f))
+        : [...notebook.fills.filter((f) => f.sha256 !== e.file.sha256), e.file];
+      return { ...notebook, fills };
+    }
     case "read file": {
       const { [e.sha256]: _before, ...others } = notebook.readings;
       return { ...notebook, readings: e.reading === null ? others : { ...others, [e.sha256]: e.reading } };

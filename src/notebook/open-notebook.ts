@@ -8,8 +8,9 @@ import type { SourceFile } from "../pipeline/recording";
 import type { FromWorker, ToWorker } from "../worker";
 import { apply, type Edit, nameOf } from "./edits";
 import { openNotebookText, writeNotebook } from "./file";
+import { headersOf } from "./mappings";
 import { emptyNotebook, type Notebook } from "./notebook";
-import { askToKeep, fileBytes, keepFile, loadState, saveState } from "./store";
+import { askToKeep, fileBytes, keepFile, loadState, recallReading, saveState } from "./store";
 
 interface Step {
   name: string;
@@ -162,6 +163,8 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
 
   async function addFile(file: { name: string; bytes: Uint8Array }, kind: SourceFile["kind"]): Promise<void> {
     const sha256 = await hashOf(file.bytes);
+    const before = await recallReading(headersOf(file.bytes, kind));
+    if (before && !notebook().readings[sha256]) edit({ edit: "read file", sha256, reading: before });
     if (kind === "drive") {
       driveBytes.set(sha256, file.bytes);
       await keepFile(sha256, file.bytes).catch((error) => setSaved({ state: "failed", why: String(error) }));
@@ -169,6 +172,22 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
       if (known) compute(null, notebook());
       else edit({ edit: "add drive", drive: { name: file.name, sha256, bytes: file.bytes.length } });
     } else edit({ edit: "add file", file: { name: file.name, kind, bytes: file.bytes, sha256 } });
+  }
+
+  /** Writes the steps that are typed by hand in place of those typed before. */
+  async function typeSteps(name: string, text: string, before: string | null, label: string): Promise<string> {
+    const bytes = new TextEncoder().encode(text);
+    const sha256 = await hashOf(bytes);
+    if (sha256 !== before) edit({ edit: "replace file", before, file: { name, kind: "fill", bytes, sha256 }, label });
+    return sha256;
+  }
+
+  /** Lays a drive log's bytes by before its notebook is opened; the store may refuse them, the page holds them anyway. */
+  async function holdDrive(bytes: Uint8Array): Promise<string> {
+    const sha256 = await hashOf(bytes);
+    driveBytes.set(sha256, bytes);
+    await keepFile(sha256, bytes).catch((error) => setSaved({ state: "failed", why: String(error) }));
+    return sha256;
   }
 
   /** Opens what was open last; false if there was nothing. */
@@ -227,6 +246,11 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     undoName: (): string | null => past()[past().length - 1]?.name ?? null,
     redoName: (): string | null => future()[future().length - 1]?.name ?? null,
     addFile,
+    typeSteps,
+    holdDrive,
+    /** The bytes of a file that is here; null for a drive log that must be brought again. */
+    bytesOf: (sha256: string): Uint8Array | null =>
+      notebook().fills.find((f) => f.sha256 === sha256)?.bytes ?? driveBytes.get(sha256) ?? null,
     restore,
     replace,
     openText,

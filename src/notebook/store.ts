@@ -1,5 +1,6 @@
 /** Store: the browser's own database. The notebook and its undo history at every change, files once under their hash. */
 import { createStore, get, keys, set } from "idb-keyval";
+import type { FileReading } from "../pipeline/choices";
 import type { SourceFile } from "../pipeline/recording";
 import type { Notebook } from "./notebook";
 
@@ -74,6 +75,16 @@ export async function loadState(): Promise<SavedState | null> {
   const steps = async (list: { name: string; notebook: Bare }[]) =>
     Promise.all(list.map(async (p) => ({ name: p.name, notebook: await whole(p.notebook) })));
   return { notebook: await whole(saved.notebook), past: await steps(saved.past), future: await steps(saved.future) };
+}
+
+/** How a file with these headers was read by hand the last time; null if it never was, or the store is refused. */
+export async function recallReading(headers: string): Promise<FileReading | null> {
+  return (await get<FileReading>(`reading ${headers}`, documents()).catch(() => null)) ?? null;
+}
+
+/** Keeps a reading by hand for the next file with the same set of headers. */
+export async function rememberReading(headers: string, reading: FileReading): Promise<void> {
+  await set(`reading ${headers}`, reading, documents()).catch(() => undefined);
 }
 
 /** Names of the stored files: for a tidy-up. */

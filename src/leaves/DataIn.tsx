@@ -1,0 +1,120 @@
+/** Data in: choose, drop or paste a table, or type the steps; what was decided stands in one line and can be changed. */
+import { createUniqueId, For, type JSX, Show } from "solid-js";
+import { useNotebook } from "../notebook/open-notebook";
+import type { SourceFile } from "../pipeline/recording";
+import "../ui/data-in.css";
+import { FileLine } from "./FileLine";
+import { PourGrid, typedName } from "./PourGrid";
+
+type Kind = SourceFile["kind"];
+const kindNames: Record<Kind, string> = { fill: "fill run", drain: "drain run", drive: "drive log" };
+
+/** What is in a leaf's files, and the ways to bring more. @param kinds that this leaf takes; the first is meant unless told. */
+export function DataIn(props: { kinds: Kind[] }): JSX.Element {
+  const book = useNotebook();
+  const drives = () => props.kinds.includes("drive");
+  const files = (): { name: string; sha256: string; kind: Kind }[] =>
+    drives() ? book.notebook().drives.map((d) => ({ ...d, kind: "drive" as const })) : book.notebook().fills;
+  const recordingOf = (sha256: string) => {
+    const answer = drives() ? book.answers.drives() : book.answers.fills();
+    return answer.state === "ready" ? (answer.value.find((r) => r.sha256 === sha256) ?? null) : null;
+  };
+  const missing = () => (drives() ? book.missingDrives() : []);
+  return (
+    <div class="data-in">
+      <For each={files()}>
+        {(file) => (
+          <Show when={file.name !== typedName}>
+            <FileLine file={file} recording={recordingOf(file.sha256)} />
+          </Show>
+        )}
+      </For>
+      <For each={missing()}>
+        {(name) => (
+          <p class="caution" role="alert">
+            {name} is named in this notebook, but its bytes are not in this browser. Bring the file again: it is known
+            by its hash.
+          </p>
+        )}
+      </For>
+      <details open={files().length === 0}>
+        <summary>
+          <b>Bring {drives() ? "a drive log" : files().length > 0 ? "another run" : "a fill run"}</b>
+          choose a file, drop it on the page, or paste it
+        </summary>
+        <div>
+          <BringFile kinds={props.kinds} />
+        </div>
+      </details>
+      <Show when={!drives()}>
+        <details open={files().some((f) => f.name === typedName)}>
+          <summary>
+            <b>Type the steps</b> litres in, reading out
+          </summary>
+          <div>
+            <PourGrid />
+          </div>
+        </details>
+      </Show>
+    </div>
+  );
+}
+
+function BringFile(props: { kinds: Kind[] }): JSX.Element {
+  const book = useNotebook();
+  const id = createUniqueId();
+  let text!: HTMLTextAreaElement;
+  let kindField: HTMLSelectElement | undefined;
+  const kind = (): Kind => (kindField?.value as Kind | undefined) ?? props.kinds[0]!;
+  const bring = async (list: FileList | null) => {
+    for (const file of list ?? [])
+      await book.addFile({ name: file.name, bytes: new Uint8Array(await file.arrayBuffer()) }, kind());
+  };
+  return (
+    <>
+      <Show when={props.kinds.length > 1}>
+        <p class="field">
+          <label for={`${id}k`}>It is a</label>
+          <select id={`${id}k`} class="in" ref={kindField}>
+            <For each={props.kinds}>{(k) => <option value={k}>{kindNames[k]}</option>}</For>
+          </select>
+          <span />
+        </p>
+      </Show>
+      <p>
+        <label class="yours" for={`${id}f`}>
+          Choose a file
+        </label>{" "}
+        <input
+          id={`${id}f`}
+          type="file"
+          multiple
+          accept=".csv,.txt,.tsv,.log,text/*"
+          onChange={(e) => {
+            void bring(e.currentTarget.files);
+            e.currentTarget.value = "";
+          }}
+        />
+      </p>
+      <p class="pasted">
+        <label for={`${id}t`}>Or paste a table here</label>
+        <textarea id={`${id}t`} ref={text} rows={4} spellcheck={false} class="table-text" />
+      </p>
+      <button
+        type="button"
+        class="do"
+        onClick={() => {
+          if (text.value.trim() === "") {
+            text.focus();
+            return;
+          }
+          void book.addFile({ name: "pasted table", bytes: new TextEncoder().encode(text.value) }, kind()).then(() => {
+            text.value = "";
+          });
+        }}
+      >
+        Read the table
+      </button>
+    </>
+  );
+}

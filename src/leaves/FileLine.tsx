@@ -1,0 +1,189 @@
+/** One file: what was decided on reading it, in a line; its first rows before and after; every decision can be changed. */
+import { createMemo, For, type JSX, Show } from "solid-js";
+import { decodeText } from "../csv";
+import { headersOf } from "../notebook/mappings";
+import { useNotebook } from "../notebook/open-notebook";
+import { rememberReading } from "../notebook/store";
+import type { ColumnRole, FileReading } from "../pipeline/choices";
+import type { Recording, SourceFile } from "../pipeline/recording";
+import { NumberField, SelectField } from "../ui/fields";
+
+type Kind = SourceFile["kind"];
+
+const delimiters = [
+  { value: ",", label: "commas" },
+  { value: ";", label: "semicolons" },
+  { value: "\t", label: "tabs" },
+  { value: " ", label: "blanks" },
+  { value: "|", label: "bars" },
+];
+const roleNames: Record<ColumnRole, string> = {
+  volume: "volume",
+  reading: "sender reading",
+  time: "time",
+  across: "acceleration across",
+  along: "acceleration along",
+  speed: "speed",
+  flow: "fuel flow",
+  supply: "supply voltage",
+  marker: "pour number",
+};
+
+export function FileLine(props: {
+  file: { name: string; sha256: string; kind: Kind };
+  recording: Recording | null;
+}): JSX.Element {
+  const book = useNotebook();
+  const byHand = (): FileReading => book.notebook().readings[props.file.sha256] ?? {};
+  const change = (part: FileReading) => {
+    const reading = { ...byHand(), ...part };
+    book.edit({ edit: "read file", sha256: props.file.sha256, reading });
+    const bytes = book.bytesOf(props.file.sha256);
+    if (bytes) void rememberReading(headersOf(bytes, props.file.kind), reading);
+  };
+  const rawLines = createMemo(() => {
+    const bytes = book.bytesOf(props.file.sha256);
+    const first = props.recording ? (props.recording.decided.headerLine ?? 1) : 1;
+    const decoded = bytes ? decodeText(bytes.subarray(0, 16_384)) : null;
+    return decoded ? decoded.text.split(/\r\n|\n|\r/).slice(first - 1, first + 5) : [];
+  });
+  const columns = () => props.recording?.columns ?? [];
+  return (
+    <div class="file">
+      <p class="small">
+        <b>{props.file.name}</b>{" "}
+        <Show when={props.recording} fallback="could not be read yet.">
+          {(r) => (
+            <>
+              {r().rows} rows. {r().decided.says}
+            </>
+          )}
+        </Show>{" "}
+        <button
+          type="button"
+          class="word"
+          onClick={() => book.edit({ edit: "remove file", sha256: props.file.sha256 })}
+        >
+          Take it out<span class="out-of-sight">, {props.file.name}</span>
+        </button>
+      </p>
+      <details>
+        <summary>
+          <b>Read it another way</b> marks, columns, units; the first rows before and after
+        </summary>
+        <div>
+          <div class="columns">
+            <SelectField
+              label="Columns are parted by"
+              value={props.recording?.decided.delimiter ?? byHand().delimiter ?? ","}
+              options={delimiters}
+              onChange={(delimiter) => change({ delimiter })}
+            />
+            <SelectField
+              label="The decimal mark is a"
+              value={props.recording?.decided.decimal ?? byHand().decimal ?? "."}
+              options={[
+                { value: ".", label: "point" },
+                { value: ",", label: "comma" },
+              ]}
+              onChange={(decimal) => change({ decimal })}
+            />
+            <NumberField
+              label="The header stands in line"
+              value={props.recording?.decided.headerLine ?? null}
+              hint="none"
+              onChange={(headerRow) => change({ headerRow })}
+            />
+            <Show when={props.file.kind !== "drive"}>
+              <SelectField
+                label="Volumes are"
+                value={props.recording?.decided.enteredAs ?? "cumulative"}
+                options={[
+                  { value: "added", label: "added with each pour" },
+                  { value: "cumulative", label: "counted up" },
+                ]}
+                onChange={(enteredAs) => change({ enteredAs })}
+              />
+            </Show>
+            <For
+              each={
+                (props.file.kind === "drive"
+                  ? ["time", "reading", "across", "along", "speed", "flow", "supply"]
+                  : ["volume", "reading", "time", "supply"]) as ColumnRole[]
+              }
+            >
+              {(role) => (
+                <SelectField
+                  label={`The ${roleNames[role]} is`}
+                  value={columns().find((c) => c.role === role)?.header ?? ""}
+                  options={[
+                    { value: "", label: "not there" },
+                    ...columns().map((c) => ({ value: c.header, label: c.header })),
+                  ]}
+                  onChange={(header) => {
+                    const { [role]: _before, ...others } = byHand().columns ?? {};
+                    change({ columns: header === "" ? others : { ...others, [role]: header } });
+                  }}
+                />
+              )}
+            </For>
+          </div>
+          <Show when={Object.keys(byHand()).length > 0}>
+            <p>
+              <button
+                type="button"
+                class="word"
+                onClick={() => book.edit({ edit: "read file", sha256: props.file.sha256, reading: null })}
+              >
+                Leave it to the reader again
+              </button>
+            </p>
+          </Show>
+          <Show when={rawLines().length > 0}>
+            <p class="small">As it stands in the file:</p>
+            <section class="scroll" tabindex="0" aria-label={`${props.file.name}, first lines as they stand`}>
+              <pre class="table-text">{rawLines().join("\n")}</pre>
+            </section>
+          </Show>
+          <Show when={props.recording}>
+            {(r) => (
+              <>
+                <p class="small">As it was read:</p>
+                <section class="scroll" tabindex="0" aria-label={`${props.file.name}, first rows as read`}>
+                  <table>
+                    <thead>
+                      <tr>
+                        <For each={r().columns}>
+                          {(c) => (
+                            <th class="n">
+                              {c.header}
+                              <br />
+                              {c.role ? `${roleNames[c.role]}${c.unit ? `, ${c.unit}` : ""}` : "not used"}
+                            </th>
+                          )}
+                        </For>
+                      </tr>
+                    </thead>
+                    <tbody>
+                      <For each={Array.from({ length: Math.min(5, r().rows) }, (_, i) => i)}>
+                        {(i) => (
+                          <tr>
+                            <For each={r().columns}>
+                              {(c) => (
+                                <td class="n">{c.valid[i] ? String(Number(c.values[i]!.toPrecision(8))) : ""}</td>
+                              )}
+                            </For>
+                          </tr>
+                        )}
+                      </For>
+                    </tbody>
+                  </table>
+                </section>
+              </>
+            )}
+          </Show>
+        </div>
+      </details>
+    </div>
+  );
+}

@@ -1,0 +1,196 @@
+/** The steps typed by hand, at the tank too: each row is judged against those before it as it is typed, and saved at once. */
+import { createEffect, createMemo, createSignal, For, type JSX, onCleanup, Show, untrack } from "solid-js";
+import { useNotebook } from "../notebook/open-notebook";
+import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
+import { judgeRow, type PourRow, watchedJob } from "../pipeline/pour-watch";
+import { readNumber, SelectField } from "../ui/fields";
+import { litresPer, type VolumeUnit } from "../units";
+
+/** Under this name the typed steps stand among the fill runs. */
+export const typedName = "typed by hand.csv";
+
+export function PourGrid(): JSX.Element {
+  const book = useNotebook();
+  const [sheet, setSheet] = createSignal<Sheet>(emptySheet);
+  const typed = () => book.notebook().fills.find((f) => f.name === typedName);
+  let mine: string | null = null;
+  // Undo, reload and another notebook change the sheet from outside; what was typed here comes back as it was written.
+  createEffect(() => {
+    const file = typed();
+    if ((file?.sha256 ?? null) === mine && mine !== null) return;
+    mine = file?.sha256 ?? null;
+    setSheet(
+      file ? readSheet(new TextDecoder().decode(file.bytes)) : untrack(sheet).rows.length ? emptySheet : sheet(),
+    );
+  });
+  const rows = (): Sheet["rows"] => [...sheet().rows, { poured: "", reading: "" }];
+  let writing: Promise<void> = Promise.resolve();
+  const put = (next: Sheet, label: string) => {
+    setSheet(next);
+    // One write after the other, so that each replaces the sheet before it.
+    writing = writing.then(async () => {
+      const before = typed()?.sha256 ?? null;
+      if (next.rows.length === 0) {
+        if (before) book.edit({ edit: "remove file", sha256: before });
+        return;
+      }
+      mine = await book.typeSteps(typedName, writeSheet(next), before, label);
+    });
+  };
+  const write = (at: number, field: "poured" | "reading", text: string) => {
+    if ((rows()[at]?.[field] ?? "") === text) return;
+    const all = rows().map((r, i) => (i === at ? { ...r, [field]: text } : r));
+    while (all.length > 0 && all[all.length - 1]!.poured === "" && all[all.length - 1]!.reading === "") all.pop();
+    put({ ...sheet(), rows: all }, `write ${at === 0 ? "the start" : `pour ${at}`}`);
+  };
+  const job = () => {
+    const j = book.answers.job();
+    return j.state === "ready" ? j.value : null;
+  };
+  const judged = createMemo(() => {
+    const j = job();
+    if (!j) return [];
+    const litres =
+      litresPer(sheet().volumeUnit as VolumeUnit, {
+        density_kg_per_L: j.pour.density_kg_per_L,
+        capacity_L: j.tank.capacity_L,
+      }) ?? 1;
+    let total = 0;
+    let decimals = 0;
+    const list = sheet().rows.map((r): PourRow => {
+      const poured = readNumber(r.poured) ?? Number.NaN;
+      const added = sheet().enteredAs === "added" ? poured : poured - total;
+      if (Number.isFinite(poured)) total = sheet().enteredAs === "added" ? total + poured : poured;
+      decimals = Math.max(decimals, /[.,](\d+)/.exec(r.reading)?.[1]?.length ?? 0);
+      return { added_L: added * litres, reading: readNumber(r.reading) ?? Number.NaN };
+    });
+    const watched = watchedJob({ ...j, readingUnit: sheet().readingUnit }, 10 ** -decimals);
+    return list.map((_, i) => judgeRow(list, i, watched));
+  });
+  let body!: HTMLTableSectionElement;
+  const focus = (row: number, column: number) =>
+    body.querySelector<HTMLInputElement>(`input[data-cell="${row}.${column}"]`)?.focus();
+  const keys = (e: KeyboardEvent & { currentTarget: HTMLInputElement }, row: number, column: number) => {
+    const go = (r: number, c: number) => {
+      e.preventDefault();
+      write(row, column === 0 ? "poured" : "reading", e.currentTarget.value.trim());
+      queueMicrotask(() => focus(r, c));
+    };
+    if (e.key === "Enter") column === 0 ? go(row, 1) : go(row + 1, 0);
+    else if (e.key === "ArrowDown") go(row + 1, column);
+    else if (e.key === "ArrowUp" && row > 0) go(row - 1, column);
+  };
+  // The screen stays on while somebody writes here: the phone lies beside the tank.
+  let awake: { release(): Promise<void> } | null = null;
+  const stayAwake = async () => {
+    const lock = (navigator as { wakeLock?: { request(kind: "screen"): Promise<{ release(): Promise<void> }> } })
+      .wakeLock;
+    if (!awake && lock) awake = await lock.request("screen").catch(() => null);
+  };
+  onCleanup(() => void awake?.release().catch(() => undefined));
+  const pastePart = (e: ClipboardEvent, at: number) => {
+    const lines = (e.clipboardData?.getData("text") ?? "").trim().split(/\r\n|\n|\r/);
+    if (lines.length < 2 && !/[\t;]/.test(lines[0] ?? "")) return;
+    e.preventDefault();
+    const cells = lines.map((l) => l.split(l.includes("\t") ? "\t" : l.includes(";") ? ";" : /\s+|,(?=\s)/));
+    const filled = [...sheet().rows];
+    while (filled.length < at) filled.push({ poured: "", reading: "" });
+    filled.splice(
+      at,
+      cells.length,
+      ...cells.map((c) => ({ poured: (c[0] ?? "").trim(), reading: (c[1] ?? "").trim() })),
+    );
+    put({ ...sheet(), rows: filled }, `paste ${cells.length} rows`);
+  };
+  return (
+    <div class="pour-grid" onFocusIn={() => void stayAwake()}>
+      <div class="columns">
+        <SelectField
+          label="Volumes are"
+          value={sheet().enteredAs}
+          options={[
+            { value: "added", label: "added with each pour" },
+            { value: "cumulative", label: "counted up" },
+          ]}
+          onChange={(enteredAs) => put({ ...sheet(), enteredAs }, "read the volumes the other way")}
+        />
+        <SelectField
+          label="in"
+          value={sheet().volumeUnit}
+          options={[
+            { value: "L", label: "litres" },
+            { value: "USgal", label: "US gallons" },
+            { value: "impgal", label: "imperial gallons" },
+            { value: "kg", label: "kilograms" },
+          ]}
+          onChange={(volumeUnit) => put({ ...sheet(), volumeUnit }, "change the unit of the volumes")}
+        />
+        <SelectField
+          label="Readings are in"
+          value={sheet().readingUnit}
+          options={[
+            { value: "V", label: "volts" },
+            { value: "ohm", label: "ohms" },
+            { value: "count", label: "counts" },
+          ]}
+          onChange={(readingUnit) => put({ ...sheet(), readingUnit }, "change the unit of the readings")}
+        />
+      </div>
+      <table class="type-in">
+        <thead>
+          <tr>
+            <th>Step</th>
+            <th class="n">{sheet().enteredAs === "added" ? "Poured" : "Poured so far"}</th>
+            <th class="n">Reading</th>
+            <th>How it fits</th>
+          </tr>
+        </thead>
+        <tbody ref={body}>
+          <For each={Array.from({ length: rows().length }, (_, i) => i)}>
+            {(i) => (
+              <tr>
+                <th scope="row">{i === 0 ? "start" : i}</th>
+                <For each={["poured", "reading"] as const}>
+                  {(field, column) => (
+                    <td class="n">
+                      <input
+                        class="in big"
+                        inputmode="decimal"
+                        autocomplete="off"
+                        data-cell={`${i}.${column()}`}
+                        aria-label={`${field === "poured" ? "Poured" : "Reading"}, ${i === 0 ? "start" : `step ${i}`}`}
+                        aria-invalid={readNumber(rows()[i]?.[field] ?? "") === undefined}
+                        value={rows()[i]?.[field] ?? ""}
+                        placeholder={i === 0 && field === "poured" ? "0" : ""}
+                        onKeyDown={(e) => keys(e, i, column())}
+                        onPaste={(e) => pastePart(e, i)}
+                        onChange={(e) => write(i, field, e.currentTarget.value.trim())}
+                      />
+                    </td>
+                  )}
+                </For>
+                <td class="small" aria-live="polite">
+                  <Show when={judged()[i]}>
+                    {(j) => (
+                      <For each={j().remarks}>
+                        {(r) => (
+                          <span class={r.weight === "check" ? "check" : ""}>
+                            {r.weight === "check" ? <b>Check: </b> : ""}
+                            {r.says}{" "}
+                          </span>
+                        )}
+                      </For>
+                    )}
+                  </Show>
+                </td>
+              </tr>
+            )}
+          </For>
+        </tbody>
+      </table>
+      <p class="small">
+        Enter goes on, arrows move; a comma or a point both do. The first row is the start: nothing poured yet.
+      </p>
+    </div>
+  );
+}

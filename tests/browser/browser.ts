@@ -1,0 +1,71 @@
+/** A browser on any machine: the one named, an installed one, or the one that comes with a package. */
+import { existsSync, mkdtempSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { delimiter, join } from "node:path";
+import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
+
+const names = ["google-chrome", "google-chrome-stable", "chromium", "chromium-browser", "chrome"];
+const usual = [
+  "/usr/bin/google-chrome",
+  "/usr/bin/chromium",
+  "/usr/bin/chromium-browser",
+  "/snap/bin/chromium",
+  "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+  "/Applications/Chromium.app/Contents/MacOS/Chromium",
+  "C:\\Program Files\\Google\\Chrome\\Application\\chrome.exe",
+  "C:\\Program Files (x86)\\Google\\Chrome\\Application\\chrome.exe",
+];
+
+/** FILLBOOK_BROWSER, else an installed Chrome or Chromium, else the one inside @sparticuz/chromium (Linux x64). */
+export async function findBrowser(): Promise<string> {
+  const named = process.env.FILLBOOK_BROWSER;
+  if (named) {
+    if (!existsSync(named)) throw new Error(`findBrowser: FILLBOOK_BROWSER names ${named}, which is not there`);
+    return named;
+  }
+  const onPath = (process.env.PATH ?? "").split(delimiter).flatMap((folder) => names.map((n) => join(folder, n)));
+  const installed = [...onPath, ...usual].find((path) => existsSync(path));
+  if (installed) return installed;
+  // The package unpacks its libraries only if it believes to be on that service, and trusts an old folder blindly.
+  process.env.AWS_EXECUTION_ENV = "AWS_Lambda_nodejs22.x";
+  process.env.TMPDIR = mkdtempSync(join(tmpdir(), "fillbook-browser-"));
+  const { default: packed } = await import("@sparticuz/chromium");
+  return packed.executablePath();
+}
+
+export async function launch(): Promise<Browser> {
+  return chromium.launch({
+    executablePath: await findBrowser(),
+    headless: true,
+    args: ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"],
+  });
+}
+
+/** A page of its own store, that fails the test on any error the page throws. */
+export async function freshPage(
+  browser: Browser,
+  colorScheme: "light" | "dark" = "light",
+): Promise<{ page: Page; context: BrowserContext; errors: string[] }> {
+  const context = await browser.newContext({
+    locale: "en-US",
+    colorScheme,
+    viewport: { width: 1280, height: 900 },
+    reducedMotion: "reduce",
+  });
+  const page = await context.newPage();
+  const errors: string[] = [];
+  page.on("pageerror", (error) => errors.push(error.message));
+  page.on("console", (message) => {
+    if (message.type() === "error") errors.push(message.text());
+  });
+  return { page, context, errors };
+}
+
+/** Waits until every leaf has its answer and nothing is stale. */
+export async function settled(page: Page): Promise<void> {
+  await page.waitForFunction(
+    () => document.querySelectorAll(".leaf, .folded").length > 0 && document.querySelectorAll(".stale").length === 0,
+    undefined,
+    { timeout: 45_000 },
+  );
+}
