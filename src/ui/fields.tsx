@@ -40,6 +40,25 @@ export function NumberField(props: {
   );
 }
 
+export function TextField(props: { label: string; value: string; onChange: (value: string) => void }): JSX.Element {
+  const id = createUniqueId();
+  return (
+    <p class="field">
+      <label for={id}>{props.label}</label>
+      <input
+        id={id}
+        class="in words"
+        autocomplete="off"
+        value={props.value}
+        onChange={(e) => {
+          if (e.currentTarget.value !== props.value) props.onChange(e.currentTarget.value);
+        }}
+      />
+      <span />
+    </p>
+  );
+}
+
 export function SelectField<T extends string>(props: {
   label: string;
   value: T;

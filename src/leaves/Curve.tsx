@@ -1,0 +1,83 @@
+import { type JSX, Show } from "solid-js";
+import { withUnit } from "../format";
+import { useNotebook } from "../notebook/open-notebook";
+import { curveFigure } from "../pipeline/figures/curve";
+import { spanOf } from "../pipeline/words/all";
+import { curveFinding, curveWorking } from "../pipeline/words/curve";
+import { Options } from "../ui/fields";
+import { Plot } from "../ui/Plot";
+import { Leaf } from "./Leaf";
+
+const names = {
+  smooth: "Smooth",
+  piecewise: "Straight pieces",
+  divider: "Line through the divider",
+  polynomial: "One bent line",
+  line: "One straight line",
+} as const;
+
+export function CurveLeaf(props: { number: number }): JSX.Element {
+  const book = useNotebook();
+  const suspects = () => {
+    const s = book.answers.suspectSteps();
+    return s.state === "ready" ? s.value : null;
+  };
+  const choice = () => book.notebook().choices.curve;
+  return (
+    <Leaf
+      number={props.number}
+      name="curve"
+      title="curve"
+      question="Which volume does a reading mean?"
+      stage="curve"
+      answer={book.answers.curve()}
+      finding={(c) => curveFinding(c, ...spanOf(c))}
+      working={curveWorking}
+      blocks={["curves", "chosenCurve", "residuals", "band", "serviceBand"]}
+      margin={(c) => (
+        <Options
+          title="Shape"
+          costs="worst step"
+          options={(Object.keys(names) as (keyof typeof names)[]).flatMap((shape) => {
+            const fits = c.candidates.filter((f) => f.kind === shape);
+            if (shape !== "smooth" && fits.length === 0) return [];
+            const worst =
+              shape === "smooth"
+                ? c.shape === "smooth"
+                  ? c.overall.worst_L
+                  : null
+                : fits.reduce((a, b) => (b.aicc < a.aicc ? b : a)).worst_L;
+            return [
+              {
+                label: names[shape],
+                cost: worst === null ? "" : withUnit(worst, "L", 2),
+                set: (choice().shape ?? "smooth") === shape,
+                take: () =>
+                  book.edit({
+                    edit: "choose",
+                    key: "curve",
+                    value: { ...choice(), shape: shape === "smooth" ? null : shape },
+                    label: `take ${names[shape].toLowerCase()}`,
+                  }),
+              },
+            ];
+          })}
+        />
+      )}
+    >
+      {(c) => (
+        <>
+          <Show when={suspects()}>{(s) => <Plot figure={curveFigure(c, s())} />}</Show>
+          <Show when={c.asWritten}>
+            {(w) => (
+              <p class="small">
+                With the sheet as written the widest band would be ± {withUnit(w().bandHalfWidth_L, "L", 2)}; now it is
+                ± {withUnit(c.overall.bandHalfWidth_L, "L", 2)}.
+              </p>
+            )}
+          </Show>
+        </>
+      )}
+    </Leaf>
+  );
+}

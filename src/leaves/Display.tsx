@@ -1,0 +1,80 @@
+import { type JSX, Show } from "solid-js";
+import { withUnit } from "../format";
+import { useNotebook } from "../notebook/open-notebook";
+import { displayFigure } from "../pipeline/figures/display";
+import { displayFinding, displayWorking } from "../pipeline/words/display";
+import { NumberField, Options } from "../ui/fields";
+import { Plot } from "../ui/Plot";
+import { Leaf } from "./Leaf";
+
+export function DisplayLeaf(props: { number: number }): JSX.Element {
+  const book = useNotebook();
+  const job = () => {
+    const j = book.answers.job();
+    return j.state === "ready" ? j.value : null;
+  };
+  const choice = () => book.notebook().choices.display;
+  const take = (value: { timeConstant_s: number | null; deadband_L: number | null }, label: string) =>
+    book.edit({ edit: "choose", key: "display", value, label });
+  return (
+    <Show when={job()}>
+      {(j) => (
+        <Leaf
+          number={props.number}
+          name="display"
+          title="display"
+          question="What holds the reading still, and at what delay?"
+          stage="display"
+          answer={book.answers.display()}
+          finding={(d) => displayFinding(d, j())}
+          working={displayWorking}
+          blocks={["display"]}
+          margin={(d) => (
+            <>
+              <Options
+                title="Deadband"
+                costs="needs smoothing"
+                options={d.options.map((o) => ({
+                  label: o.deadband_L === 0 ? "None" : withUnit(o.deadband_L, "L", 2),
+                  cost: o.timeConstant_s === null ? "more than it has" : withUnit(o.timeConstant_s, "s", 2),
+                  set: o.deadband_L === d.deadband_L,
+                  take: () =>
+                    take(
+                      { deadband_L: o.deadband_L, timeConstant_s: o.timeConstant_s ?? d.timeConstant_s },
+                      `take a deadband of ${withUnit(o.deadband_L, "L", 2)}`,
+                    ),
+                }))}
+              />
+              <NumberField
+                label="Smoothing of your own"
+                unit="s"
+                value={choice().timeConstant_s}
+                hint="as said"
+                onChange={(timeConstant_s) => take({ ...choice(), timeConstant_s }, "change the smoothing")}
+              />
+              <Show when={d.overridden}>
+                <p>
+                  Recommended: {withUnit(d.recommended.timeConstant_s, "s", 2)} and{" "}
+                  {withUnit(d.recommended.deadband_L, "L", 2)},{" "}
+                  {withUnit(d.recommended.reversalsPerMinute, "reversals a minute", 2)},{" "}
+                  {withUnit(d.recommended.rmsError_L, "L", 2)} off. Yours: {withUnit(d.timeConstant_s, "s", 2)} and{" "}
+                  {withUnit(d.deadband_L, "L", 2)}, {withUnit(d.reversalsPerMinute, "reversals a minute", 2)},{" "}
+                  {withUnit(d.rmsError_L, "L", 2)} off.{" "}
+                  <button
+                    type="button"
+                    class="word"
+                    onClick={() => take({ timeConstant_s: null, deadband_L: null }, "take what is recommended")}
+                  >
+                    Take what is recommended
+                  </button>
+                </p>
+              </Show>
+            </>
+          )}
+        >
+          {(d) => <Show when={displayFigure(d, j())}>{(f) => <Plot figure={f()} />}</Show>}
+        </Leaf>
+      )}
+    </Show>
+  );
+}

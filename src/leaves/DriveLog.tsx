@@ -1,0 +1,29 @@
+import { For, type JSX, Show } from "solid-js";
+import { useNotebook } from "../notebook/open-notebook";
+import { driveLogFigure } from "../pipeline/figures/drive-log";
+import { driveLogFinding, driveLogWorking } from "../pipeline/words/drive-log";
+import { Plot } from "../ui/Plot";
+import { DataIn } from "./DataIn";
+import { Leaf } from "./Leaf";
+
+export function DriveLogLeaf(props: { number: number }): JSX.Element {
+  const book = useNotebook();
+  return (
+    <Leaf
+      number={props.number}
+      name="drive-log"
+      title="drive log"
+      question="How does the volume move on the road?"
+      stage="driveLog"
+      answer={book.answers.driveLog()}
+      finding={driveLogFinding}
+      working={driveLogWorking}
+      blocks={["driveLogs"]}
+      always={<DataIn kinds={["drive"]} />}
+    >
+      {(logs) => (
+        <For each={logs}>{(log) => <Show when={driveLogFigure(log)}>{(f) => <Plot figure={f()} />}</Show>}</For>
+      )}
+    </Leaf>
+  );
+}

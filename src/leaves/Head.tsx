@@ -1,0 +1,111 @@
+/** The head: the job, one sentence of verdict, four rows; beside it the contents with each leaf's short answer. */
+import { createMemo, For, type JSX, Show } from "solid-js";
+import { trustOf } from "../answer";
+import { useNotebook } from "../notebook/open-notebook";
+import { headOf } from "../pipeline/words/head";
+import { Sentence } from "../ui/Sentence";
+import { answersNow } from "./answers-of";
+import { TypeIn } from "./TypeIn";
+import { titleOf } from "./take-away";
+
+export function Head(): JSX.Element {
+  const book = useNotebook();
+  const head = createMemo(() => headOf(answersNow(book)));
+  const table = () => {
+    const t = book.answers.table();
+    return t.state === "ready" ? t.value : null;
+  };
+  const jump = (name: string) => {
+    if (book.notebook().folded.includes(name)) book.edit({ edit: "fold", leaf: name, folded: false });
+  };
+  return (
+    <header class="head">
+      <div class="spread">
+        <div class="main">
+          <h1>
+            <input
+              class="title"
+              aria-label="Title"
+              value={titleOf(book)}
+              placeholder="A tank without a name"
+              onChange={(e) => book.edit({ edit: "title", title: e.currentTarget.value })}
+            />
+            <span class="printed-title">{titleOf(book) || "A tank without a name"}</span>
+          </h1>
+          <textarea
+            class="about small screen"
+            aria-label="What it is about"
+            placeholder="Which boat or vehicle, where and when it was filled"
+            rows={2}
+            value={book.notebook().about}
+            onChange={(e) => book.edit({ edit: "about", about: e.currentTarget.value })}
+          />
+          <p class="about small for-print">{book.notebook().about}</p>
+          <p class="finding" classList={{ old: book.anyStale() }}>
+            <Sentence phrases={head().verdict} />
+          </p>
+          <dl class="summary">
+            <For each={head().rows}>
+              {(row) => (
+                <div class={`row ${row.trust}`}>
+                  <dt>
+                    {row.name}
+                    <span class="out-of-sight">, {row.trust.replace("-", " ")}</span>
+                  </dt>
+                  <dd>
+                    <Show when={row.name === "Type in" && table()}>{(t) => <TypeIn table={t()} />}</Show>
+                    <For each={row.parts}>
+                      {(part) => (
+                        <p>
+                          <Sentence phrases={part.phrases} />{" "}
+                          <Show when={row.name === "Type in"}>
+                            <a class="screen" href="#card">
+                              Open as a card on your phone
+                            </a>
+                          </Show>
+                          <Show when={row.name !== "Type in" && part.leaf}>
+                            {(leaf) => (
+                              <a class="screen" href={`#${leaf().name}`} onClick={() => jump(leaf().name)}>
+                                Leaf {leaf().number}
+                              </a>
+                            )}
+                          </Show>
+                        </p>
+                      )}
+                    </For>
+                  </dd>
+                </div>
+              )}
+            </For>
+          </dl>
+        </div>
+        <nav class="margin" aria-labelledby="contents-heading">
+          <p class="mh" id="contents-heading">
+            Leaves and what they say
+          </p>
+          <ol class="contents">
+            <For each={head().leaves}>
+              {(leaf, i) => (
+                <li>
+                  <a href={`#${leaf.name}`} class={trustOf(leaf.answer).trust} onClick={() => jump(leaf.name)}>
+                    <span class="i">{i() + 1}</span>
+                    <span class="t">{leaf.title}</span>
+                    <span class="d" />
+                    <span class="s">
+                      <Show
+                        when={leaf.finding}
+                        fallback={leaf.answer.state === "waiting" ? "at work" : "waits for data"}
+                      >
+                        {(f) => <Sentence phrases={f().short} />}
+                      </Show>
+                    </span>
+                  </a>
+                </li>
+              )}
+            </For>
+          </ol>
+        </nav>
+      </div>
+    </header>
+  );
+}

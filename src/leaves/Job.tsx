@@ -1,0 +1,91 @@
+/** Job: fields for what the technician states. A field left empty takes a named default, which the working lists. */
+import { For, type JSX, Show } from "solid-js";
+import { useNotebook } from "../notebook/open-notebook";
+import { jobFinding, jobWorking } from "../pipeline/words/job";
+import { NumberField, SelectField, TextField } from "../ui/fields";
+import { type Field, groups } from "./job-fields";
+import { Leaf } from "./Leaf";
+
+export function JobLeaf(props: { number: number }): JSX.Element {
+  const book = useNotebook();
+  const stated = (path: string): unknown =>
+    path
+      .split(".")
+      .reduce<unknown>((o, k) => (o as Record<string, unknown> | null | undefined)?.[k], book.notebook().job);
+  const assumed = (path: string) => {
+    const job = book.answers.job();
+    return job.state === "ready" ? job.value.assumed.find((a) => a.path === path)?.value : undefined;
+  };
+  const set = (field: Field, value: unknown) =>
+    book.edit({ edit: "job", path: field.path.split("."), value, label: field.label.toLowerCase() });
+  const hint = (field: Field): string => {
+    const value = assumed(field.path);
+    if (typeof value === "number") return `taken as ${Number((value * (field.times ?? 1)).toPrecision(4))}`;
+    return "";
+  };
+  return (
+    <Leaf
+      number={props.number}
+      name="job"
+      title="job"
+      question="What is fitted, and how good must it be?"
+      stage="job"
+      answer={book.answers.job()}
+      finding={jobFinding}
+      working={jobWorking}
+      blocks={["job", "assumed", "inputs"]}
+      always={
+        <div class="columns">
+          <For each={groups}>
+            {(group) => (
+              <fieldset class="fieldset">
+                <legend>{group.title}</legend>
+                <For each={group.fields}>
+                  {(field) => (
+                    <Show
+                      when={field.options}
+                      fallback={
+                        <Show
+                          when={field.text}
+                          fallback={
+                            <NumberField
+                              label={field.label}
+                              unit={field.unit ?? ""}
+                              value={scaled(stated(field.path), field.times ?? 1)}
+                              hint={hint(field)}
+                              onChange={(v) => set(field, v === null ? null : v / (field.times ?? 1))}
+                            />
+                          }
+                        >
+                          <TextField
+                            label={field.label}
+                            value={String(stated(field.path) ?? "")}
+                            onChange={(v) => set(field, v || null)}
+                          />
+                        </Show>
+                      }
+                    >
+                      {(options) => (
+                        <SelectField
+                          label={field.label}
+                          value={String(stated(field.path) ?? "")}
+                          options={[{ value: "", label: "not stated" }, ...options()]}
+                          onChange={(v) =>
+                            set(field, v === "" ? null : v === "true" ? true : v === "false" ? false : v)
+                          }
+                        />
+                      )}
+                    </Show>
+                  )}
+                </For>
+              </fieldset>
+            )}
+          </For>
+        </div>
+      }
+    />
+  );
+}
+
+const scaled = (value: unknown, times: number): number | null =>
+  typeof value === "number" ? Number((value * times).toPrecision(12)) : null;

@@ -1,0 +1,42 @@
+import type { JSX } from "solid-js";
+import { withUnit } from "../format";
+import { useNotebook } from "../notebook/open-notebook";
+import { lowFuelFinding, lowFuelWorking } from "../pipeline/words/low-fuel";
+import { NumberField } from "../ui/fields";
+import { Leaf } from "./Leaf";
+
+export function LowFuelLeaf(props: { number: number }): JSX.Element {
+  const book = useNotebook();
+  return (
+    <Leaf
+      number={props.number}
+      name="low-fuel"
+      title="low fuel"
+      question="When does the light come on?"
+      stage="lowFuel"
+      answer={book.answers.lowFuel()}
+      finding={lowFuelFinding}
+      working={lowFuelWorking}
+      blocks={["lowFuel"]}
+      margin={(l) => (
+        <>
+          <NumberField
+            label="Warn at, usable"
+            unit="L"
+            value={book.notebook().choices.lowFuel.warnAtUsable_L}
+            hint={withUnit(l.recommendedWarnAt_L, "", 3)}
+            onChange={(warnAtUsable_L) =>
+              book.edit({
+                edit: "choose",
+                key: "lowFuel",
+                value: { warnAtUsable_L },
+                label: "change the warning point",
+              })
+            }
+          />
+          <p>Recommended: {withUnit(l.recommendedWarnAt_L, "L", 3)}.</p>
+        </>
+      )}
+    />
+  );
+}

@@ -1,0 +1,21 @@
+import type { JSX } from "solid-js";
+import { useNotebook } from "../notebook/open-notebook";
+import { rangeLeftFinding, rangeLeftWorking } from "../pipeline/words/range-left";
+import { Leaf } from "./Leaf";
+
+export function RangeLeftLeaf(props: { number: number }): JSX.Element {
+  const book = useNotebook();
+  return (
+    <Leaf
+      number={props.number}
+      name="range-left"
+      title="range left"
+      question="How wrong can range left be?"
+      stage="range"
+      answer={book.answers.range()}
+      finding={rangeLeftFinding}
+      working={rangeLeftWorking}
+      blocks={["rangeLeft"]}
+    />
+  );
+}

@@ -1,0 +1,113 @@
+/** The running line: whether it is saved, what can be taken back, opening and saving the notebook's file. */
+import { createSignal, For, type JSX, Show } from "solid-js";
+import { emptyNotebook } from "../notebook/notebook";
+import { useNotebook } from "../notebook/open-notebook";
+import { exampleNames, loadExample } from "./examples";
+import { leaves } from "./index";
+import { saveFile, slugOf } from "./take-away";
+
+export function Running(props: { toPourSheet: () => void }): JSX.Element {
+  const book = useNotebook();
+  let picker!: HTMLInputElement;
+  const [trouble, setTrouble] = createSignal<string | null>(null);
+  const saved = () => {
+    const s = book.saved();
+    if (s.state === "saved")
+      return `Saved on this computer at ${s.at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`;
+    if (s.state === "saving") return "Saving";
+    if (s.state === "failed") return `Not saved: ${s.why}. Save the notebook as a file now.`;
+    return "Nothing to save yet";
+  };
+  const atWork = () => {
+    const p = book.progress();
+    const leaf = p ? leaves.find((l) => l.stage === p.stage) : null;
+    return p ? `Computing ${leaf?.title ?? p.stage}, ${p.at} of ${p.of}` : "";
+  };
+  const open = async (file: File) => {
+    const text = await file.text();
+    const inside = /<script type="application\/json" id="notebook">([\s\S]*?)<\/script>/.exec(text);
+    const opened = await book.openText(inside ? inside[1]! : text, `open ${file.name}`);
+    setTrouble(opened.state === "stuck" ? `${opened.issue.says} ${opened.issue.remedy ?? ""}` : null);
+  };
+  return (
+    <div class="running">
+      <span>
+        <b>Fillbook</b>
+      </span>
+      <span class="mid" role="status">
+        {saved()}
+        <Show when={atWork()}>. {atWork()}</Show>
+      </span>
+      <span class="acts">
+        <Show when={book.undoName()}>
+          {(name) => (
+            <button type="button" class="word" onClick={book.undo}>
+              Undo “{name()}”
+            </button>
+          )}
+        </Show>
+        <Show when={book.redoName()}>
+          {(name) => (
+            <button type="button" class="word" onClick={book.redo}>
+              Redo “{name()}”
+            </button>
+          )}
+        </Show>
+        <button type="button" class="word" onClick={() => picker.click()}>
+          Open a notebook
+        </button>
+        <input
+          ref={picker}
+          type="file"
+          hidden
+          accept=".json,.html,application/json,text/html"
+          onChange={(e) => {
+            const file = e.currentTarget.files?.[0];
+            if (file) void open(file);
+            e.currentTarget.value = "";
+          }}
+        />
+        <button
+          type="button"
+          class="word"
+          onClick={() => saveFile(`${slugOf(book)}.json`, "application/json", book.saveText())}
+        >
+          Save the notebook
+        </button>
+        <button
+          type="button"
+          class="word"
+          onClick={() => void book.replace(emptyNotebook, "begin a new notebook").then(() => setTrouble(null))}
+        >
+          New notebook
+        </button>
+        <button type="button" class="word" onClick={() => props.toPourSheet()}>
+          Pour sheet
+        </button>
+        <button type="button" class="word" onClick={() => window.print()}>
+          Print
+        </button>
+        <label>
+          <span class="out-of-sight">Open an example</span>
+          <select
+            class="in"
+            onChange={(e) => {
+              const name = e.currentTarget.value;
+              e.currentTarget.value = "";
+              if (name) void loadExample(book, name).catch((error) => setTrouble(String(error)));
+            }}
+          >
+            <option value="">An example</option>
+            <For each={exampleNames}>{(n) => <option value={n}>{n.replaceAll("-", " ")}</option>}</For>
+          </select>
+        </label>
+      </span>
+      <Show when={trouble() ?? book.failure()}>{(t) => <p role="alert">{t()}</p>}</Show>
+      <Show when={book.missingDrives().length > 0}>
+        <p role="alert">
+          This computer does not hold {book.missingDrives().join(", ")}: bring the same file again in leaf 6.
+        </p>
+      </Show>
+    </div>
+  );
+}

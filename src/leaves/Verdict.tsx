@@ -1,0 +1,21 @@
+import type { JSX } from "solid-js";
+import { useNotebook } from "../notebook/open-notebook";
+import { verdictFinding, verdictWorking } from "../pipeline/words/verdict";
+import { Leaf } from "./Leaf";
+
+export function VerdictLeaf(props: { number: number }): JSX.Element {
+  const book = useNotebook();
+  return (
+    <Leaf
+      number={props.number}
+      name="verdict"
+      title="verdict"
+      question="Is it good enough, and how sure are we?"
+      stage="verdict"
+      answer={book.answers.verdict()}
+      finding={verdictFinding}
+      working={verdictWorking}
+      blocks={["verdict"]}
+    />
+  );
+}

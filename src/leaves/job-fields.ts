@@ -1,0 +1,181 @@
+/** The job's fields as they are asked: where each stands in job.json, its label, unit and choices. */
+
+export interface Field {
+  path: string;
+  label: string;
+  unit?: string;
+  /** Shown value = stored value × this (a share asked in percent). */
+  times?: number;
+  text?: boolean;
+  options?: { value: string; label: string }[];
+}
+
+const of = (pairs: Record<string, string>) => Object.entries(pairs).map(([value, label]) => ({ value, label }));
+const yesNo = of({ true: "yes", false: "no" });
+
+export const groups: { title: string; fields: Field[] }[] = [
+  {
+    title: "Tank",
+    fields: [
+      { path: "name", label: "Name", text: true },
+      { path: "tank.capacity_L", label: "Holds, to the brim", unit: "L" },
+      { path: "tank.unusable_L", label: "The pick-up leaves", unit: "L" },
+      { path: "tank.unusableLimit_L", label: "which is at most off by ±", unit: "L" },
+      { path: "tank.length_mm", label: "Length", unit: "mm" },
+      { path: "tank.width_mm", label: "Width", unit: "mm" },
+      { path: "tank.depth_mm", label: "Depth", unit: "mm" },
+    ],
+  },
+  {
+    title: "How good it must be",
+    fields: [
+      { path: "targets.tolerance_L", label: "Right within ±", unit: "L" },
+      { path: "targets.coverage", label: "How sure", unit: "%", times: 100 },
+      { path: "targets.displayReversalsPerMinute", label: "Display turns round at most", unit: "/min" },
+      { path: "targets.maxLag_s", label: "Lags at most", unit: "s" },
+      { path: "targets.endFlickersPerHour", label: "Flickers at an end at most", unit: "/h" },
+      { path: "targets.runDryRisk", label: "Risk of running dry at most", unit: "%", times: 100 },
+    ],
+  },
+  {
+    title: "Sender and circuit",
+    fields: [
+      {
+        path: "sender.kind",
+        label: "Sender",
+        options: of({
+          "float-arm": "float arm",
+          "reed-ladder": "reed ladder",
+          capacitive: "capacitive tube",
+          unknown: "unknown",
+        }),
+      },
+      { path: "sender.emptyOhms", label: "Empty", unit: "Ω" },
+      { path: "sender.fullOhms", label: "Full", unit: "Ω" },
+      { path: "sender.gaugeEmptyOhms", label: "Gauge wants, empty", unit: "Ω" },
+      { path: "sender.gaugeFullOhms", label: "Gauge wants, full", unit: "Ω" },
+      {
+        path: "circuit.kind",
+        label: "Read through",
+        options: of({ "pull-up": "a pull-up", converter: "a converter", none: "nothing known" }),
+      },
+      { path: "circuit.pullUpOhms", label: "Pull-up", unit: "Ω" },
+      { path: "circuit.pullUpLimit", label: "true within ±", unit: "%", times: 100 },
+      { path: "circuit.supplyVolts", label: "Supply", unit: "V" },
+      { path: "circuit.ratiometric", label: "Converter follows the supply", options: yesNo },
+      { path: "circuit.adcBits", label: "Converter", unit: "bits" },
+      { path: "circuit.groundOffsetVolts", label: "Ground offset", unit: "V" },
+    ],
+  },
+  {
+    title: "Fill run",
+    fields: [
+      { path: "fill.enteredAs", label: "Written are", options: of({ added: "single pours", cumulative: "totals" }) },
+      {
+        path: "fill.startedFrom",
+        label: "Started from",
+        options: of({ "pick-up-dry": "pick-up run dry", drained: "drained", unknown: "unknown" }),
+      },
+      { path: "fill.startRemainder_L", label: "In it at the start", unit: "L" },
+      { path: "pour.size_L", label: "A pour", unit: "L" },
+      { path: "pour.errorPerPour_L", label: "give or take", unit: "L" },
+      { path: "pour.scaleErrorLimit", label: "Marks on the can true within ±", unit: "%", times: 100 },
+      { path: "pour.density_kg_per_L", label: "Density", unit: "kg/L" },
+      { path: "pour.runningTotal", label: "A meter's running total", options: yesNo },
+      { path: "readingUnit", label: "Readings in", options: of({ V: "volts", ohm: "ohms", count: "counts" }) },
+      {
+        path: "volumeUnit",
+        label: "Volumes in",
+        options: of({
+          L: "litres",
+          USgal: "US gallons",
+          impgal: "imperial gallons",
+          kg: "kilograms",
+          percent: "percent",
+        }),
+      },
+    ],
+  },
+  {
+    title: "Device",
+    fields: [
+      { path: "device.maxTablePoints", label: "Rows at most" },
+      { path: "device.spacing", label: "Rows stand", options: of({ free: "anywhere", equal: "evenly" }) },
+      {
+        path: "device.tableReadingUnit",
+        label: "Readings typed in",
+        options: of({ V: "V", mV: "mV", ohm: "Ω", count: "counts" }),
+      },
+      { path: "device.tableReadingStep", label: "in steps of" },
+      {
+        path: "device.tableVolumeUnit",
+        label: "Volumes typed in",
+        options: of({ L: "L", USgal: "US gal", impgal: "imp gal", percent: "%" }),
+      },
+      { path: "device.tableVolumeStep", label: "in steps of" },
+      { path: "device.tableOrder", label: "Readings", options: of({ rising: "rising", falling: "falling" }) },
+      {
+        path: "device.shows",
+        label: "Shows",
+        options: of({ usable: "usable fuel", "since-start": "all since the start" }),
+      },
+      {
+        path: "device.displayUnit",
+        label: "in",
+        options: of({ L: "L", percent: "%", USgal: "US gal", impgal: "imp gal" }),
+      },
+      { path: "device.displayStep", label: "counting by" },
+      { path: "device.rate_Hz", label: "Samples", unit: "Hz" },
+      {
+        path: "device.smoothing.asks",
+        label: "Smoothing typed as",
+        options: of({
+          seconds: "seconds",
+          factor: "a factor",
+          cutoff: "a cut-off",
+          samples: "samples",
+          none: "it has none",
+        }),
+      },
+      { path: "device.smoothing.most", label: "at most" },
+      { path: "device.smoothing.step", label: "in steps of" },
+      { path: "device.deadband.unit", label: "Deadband typed in", options: of({ L: "L", percent: "%", V: "V" }) },
+      { path: "device.deadband.most", label: "at most" },
+      { path: "device.deadband.step", label: "in steps of" },
+      { path: "device.warning.canClear", label: "Warning has a clear point", options: yesNo },
+      { path: "device.warning.canDelay", label: "Warning has a delay", options: yesNo },
+    ],
+  },
+  {
+    title: "Use",
+    fields: [
+      { path: "consumption.mean", label: "Uses" },
+      { path: "consumption.standardUncertainty", label: "standard uncertainty" },
+      {
+        path: "consumption.unit",
+        label: "in",
+        options: of({
+          "L/100km": "L/100 km",
+          "L/h": "L/h",
+          "L/lap": "L/lap",
+          "mpg-us": "mpg (US)",
+          "mpg-imp": "mpg (imp.)",
+        }),
+      },
+      { path: "reserve.value", label: "Wanted when the light comes on" },
+      {
+        path: "reserve.unit",
+        label: "in",
+        options: of({ km: "km", mi: "miles", h: "hours", lap: "laps", L: "litres" }),
+      },
+    ],
+  },
+  {
+    title: "As found in the device",
+    fields: [
+      { path: "asFound.timeConstant_s", label: "Smoothing", unit: "s" },
+      { path: "asFound.deadband", label: "Deadband" },
+      { path: "asFound.warnAt", label: "Warns at" },
+    ],
+  },
+];

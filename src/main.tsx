@@ -1,0 +1,41 @@
+/** Door 1: the page. */
+import "@fontsource-variable/vollkorn/wght.css";
+import "@fontsource-variable/vollkorn/wght-italic.css";
+import "@fontsource-variable/overpass/wght.css";
+import { render } from "solid-js/web";
+import { figureCss, tokensCss } from "./figure/theme";
+import { loadExample } from "./leaves/examples";
+import { Sheet } from "./leaves/Sheet";
+import { createOpenNotebook, NotebookProvider } from "./notebook/open-notebook";
+import "./ui/style.css";
+
+const style = document.createElement("style");
+style.textContent = tokensCss + figureCss;
+document.head.prepend(style);
+
+const book = createOpenNotebook(new Worker(new URL("./worker.ts", import.meta.url), { type: "module" }));
+const place = document.getElementById("page");
+if (!place) throw new Error("main: the page has no place to stand");
+render(
+  () => (
+    <NotebookProvider value={book}>
+      <Sheet />
+    </NotebookProvider>
+  ),
+  place,
+);
+
+const example = new URLSearchParams(location.search).get("example");
+if (example) void loadExample(book, example);
+else void book.restore();
+
+/** Undo and redo by key, except where a field has its own. */
+document.addEventListener("keydown", (event) => {
+  const field = event.target instanceof HTMLElement && /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
+  if (field || !(event.ctrlKey || event.metaKey) || event.altKey) return;
+  const key = event.key.toLowerCase();
+  if (key === "z" && !event.shiftKey) book.undo();
+  else if (key === "y" || (key === "z" && event.shiftKey)) book.redo();
+  else return;
+  event.preventDefault();
+});

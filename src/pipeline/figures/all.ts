@@ -1,0 +1,45 @@
+/** The figures of every leaf by the leaf's name: for the report. */
+import type { Answer } from "../../answer";
+import type { Figure } from "../../figure/figure";
+import type { Answers } from "../index";
+import { curveFigure } from "./curve";
+import { displayFigure } from "./display";
+import { driveLogFigure } from "./drive-log";
+import { endsFigure } from "./ends";
+import { fillRunFigure } from "./fill-run";
+import { noiseFigure } from "./noise";
+import { suspectStepsFigure } from "./suspect-steps";
+import { tableFigure } from "./table";
+import { trialFigure } from "./trial";
+
+const value = <T>(a: Answer<T>): T | null => (a.state === "ready" ? a.value : null);
+
+/** Leaves that have no figure, or whose answer is not there, have no entry. */
+export function figuresOf(answers: Answers): Record<string, Figure[]> {
+  const job = value(answers.job);
+  const fill = value(answers.fillRun);
+  const suspects = value(answers.suspectSteps);
+  const curve = value(answers.curve);
+  const noise = value(answers.noise);
+  const display = value(answers.display);
+  const ends = value(answers.ends);
+  const table = value(answers.table);
+  const trial = value(answers.trial);
+  const unit = fill?.readingUnit ?? "V";
+  const all: Record<string, (Figure | null)[]> = {
+    "fill-run": [fill && fillRunFigure(fill, suspects)],
+    curve: [curve && suspects && curveFigure(curve, suspects)],
+    "suspect-steps": [suspects && curve && suspectStepsFigure(suspects, curve)],
+    "drive-log": (value(answers.driveLog) ?? []).map(driveLogFigure),
+    noise: [noise && noiseFigure(noise, unit)],
+    display: [display && job && displayFigure(display, job)],
+    ends: [ends && curve && endsFigure(ends, curve)],
+    table: [table && curve && tableFigure(table, curve)],
+    trial: [trial && trialFigure(trial)],
+  };
+  return Object.fromEntries(
+    Object.entries(all)
+      .map(([name, figures]) => [name, figures.filter((f) => f !== null)] as const)
+      .filter(([, figures]) => figures.length > 0),
+  );
+}

@@ -1,0 +1,69 @@
+/** The findings of all leaves at once, for head, contents, report and command line. */
+import type { Answer } from "../../answer";
+import type { Answers, StageName } from "../index";
+import { circuitFinding } from "./circuit";
+import { curveFinding } from "./curve";
+import { displayFinding } from "./display";
+import { driveLogFinding } from "./drive-log";
+import { endsFinding } from "./ends";
+import { fillRunFinding } from "./fill-run";
+import type { Finding, Phrase } from "./finding";
+import { jobFinding } from "./job";
+import { lowFuelFinding } from "./low-fuel";
+import { noiseFinding } from "./noise";
+import { rangeLeftFinding } from "./range-left";
+import { settingsFinding } from "./settings";
+import { suspectStepsFinding } from "./suspect-steps";
+import { tableFinding } from "./table";
+import { trialFinding } from "./trial";
+import { verdictFinding } from "./verdict";
+
+export interface LeafWords {
+  name: string;
+  title: string;
+  stage: StageName;
+  answer: Answer<unknown>;
+  finding: Finding | null;
+}
+
+/** @param answers of all stages; a leaf whose stage is not ready has no finding. */
+export function allFindings(answers: Answers): LeafWords[] {
+  const job = ready(answers.job);
+  const fill = ready(answers.fillRun);
+  const suspects = ready(answers.suspectSteps);
+  const unit = fill?.readingUnit ?? "V";
+  const one = <T>(
+    name: string,
+    title: string,
+    stage: StageName,
+    answer: Answer<T>,
+    words: (value: T) => Finding | null,
+  ): LeafWords => ({ name, title, stage, answer, finding: answer.state === "ready" ? words(answer.value) : null });
+  return [
+    one("job", "job", "job", answers.job, jobFinding),
+    one("circuit", "circuit", "circuit", answers.circuit, circuitFinding),
+    one("fill-run", "fill run", "fillRun", answers.fillRun, (f) => fillRunFinding(f, suspects)),
+    one("curve", "curve", "curve", answers.curve, (c) => curveFinding(c, ...spanOf(c))),
+    one("suspect-steps", "odd steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
+    one("drive-log", "drive log", "driveLog", answers.driveLog, driveLogFinding),
+    one("noise", "slosh", "noise", answers.noise, noiseFinding),
+    one("display", "display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
+    one("ends", "ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
+    one("table", "table", "table", answers.table, tableFinding),
+    one("trial", "trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job) : null)),
+    one("low-fuel", "low fuel", "lowFuel", answers.lowFuel, lowFuelFinding),
+    one("range-left", "range left", "range", answers.range, rangeLeftFinding),
+    one("verdict", "verdict", "verdict", answers.verdict, verdictFinding),
+    one("hand-over", "hand-over", "settings", answers.settings, (s) => settingsFinding(s, suspects?.notConfirmed ?? 0)),
+  ];
+}
+
+const ready = <T>(a: Answer<T>): T | null => (a.state === "ready" ? a.value : null);
+
+/** Lowest and highest volume of the accepted steps. */
+export function spanOf(curve: { points: { volume_L: number }[] }): [number, number] {
+  const v = curve.points.map((p) => p.volume_L);
+  return [Math.min(...v), Math.max(...v)];
+}
+
+export const textOf = (phrases: Phrase[]): string => phrases.map((p) => (typeof p === "string" ? p : p.text)).join("");

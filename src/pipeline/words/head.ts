@@ -1,0 +1,155 @@
+/** The head of page and report: one sentence of verdict, then what was found, what to type, what is doubtful, what is missing. */
+import { type Answer, type Issue, type Trust, trustOf } from "../../answer";
+import { halfWidthText } from "../../format";
+import type { Answers } from "../index";
+import { allFindings, type LeafWords, spanOf } from "./all";
+import type { Phrase } from "./finding";
+import { counted, quantity } from "./quantity";
+
+export interface HeadRow {
+  name: "Found" | "Type in" | "Doubtful" | "Missing";
+  /** The weakest kind among the leaves it quotes. */
+  trust: Trust;
+  parts: { phrases: Phrase[]; leaf: { number: number; name: string } | null }[];
+}
+export interface Head {
+  verdict: Phrase[];
+  rows: HeadRow[];
+  leaves: LeafWords[];
+}
+
+const order: Trust[] = ["holds", "holds-if", "doubtful", "stuck"];
+export const weakest = (kinds: Trust[]): Trust =>
+  kinds.reduce<Trust>((a, b) => (order.indexOf(b) > order.indexOf(a) ? b : a), "holds");
+
+const number = (n: number, one: string, many: string) =>
+  n === 1 ? `one ${one}` : `${["no", "one", "two", "three", "four", "five", "six"][n] ?? n} ${many}`;
+
+export function headOf(answers: Answers): Head {
+  const leaves = allFindings(answers);
+  const at = (name: string) => ({ number: leaves.findIndex((l) => l.name === name) + 1, name });
+  const doubts = new Map<string, { issue: Issue; leaf: ReturnType<typeof at> }>();
+  const missing = new Map<string, { issue: Issue; leaf: ReturnType<typeof at>; waits: string[] }>();
+  for (const leaf of leaves) {
+    if (leaf.answer.state === "ready")
+      for (const issue of leaf.answer.cautions)
+        if (issue.weight === "doubtful" || issue.weight === "holds-if") {
+          const key = `${issue.code} ${issue.says}`;
+          if (!doubts.has(key)) doubts.set(key, { issue, leaf: at(leaf.name) });
+        }
+    if (leaf.answer.state === "stuck") {
+      const known = missing.get(leaf.answer.issue.says);
+      if (known) known.waits.push(leaf.title);
+      else missing.set(leaf.answer.issue.says, { issue: leaf.answer.issue, leaf: at(leaf.name), waits: [] });
+    }
+  }
+  const rows = [found(answers, at), typeIn(answers, at)].filter((r) => r !== null);
+  if (doubts.size > 0)
+    rows.push({
+      name: "Doubtful",
+      trust: "doubtful",
+      parts: [...doubts.values()].slice(0, 5).map((d) => ({ phrases: [d.issue.says], leaf: d.leaf })),
+    });
+  if (missing.size > 0)
+    rows.push({
+      name: "Missing",
+      trust: "stuck",
+      parts: [...missing.values()].slice(0, 4).map((m) => ({
+        phrases: [
+          m.issue.says,
+          m.issue.remedy ? ` ${m.issue.remedy}` : "",
+          m.waits.length > 0 ? ` Waiting for it: ${m.waits.join(", ")}.` : "",
+        ],
+        leaf: m.leaf,
+      })),
+    });
+  return { verdict: verdictLine(answers, doubts.size, missing.size), rows, leaves };
+}
+
+function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[] {
+  const v = answers.verdict.state === "ready" ? answers.verdict.value : null;
+  const open = [
+    doubts > 0 ? `${number(doubts, "doubt", "doubts")} to settle` : "",
+    missing > 0 ? `${number(missing, "thing", "things")} to bring` : "",
+  ].filter(Boolean);
+  if (answers.fillRun.state === "stuck") return ["Bring a fill run, and this sheet fills itself."];
+  if (v && v.decision === "does-not-conform")
+    return [
+      "Not good enough yet: the largest error is likely ",
+      quantity("verdict.largest_L", v.largest_L, "L", 2),
+      ".",
+    ];
+  if (open.length > 0) return [`Not ready to hand over: ${open.join(" and ")}.`];
+  if (v && v.decision === "conforms")
+    return [
+      "Ready to hand over: right within ",
+      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: halfWidthText(v.tolerance_L, "L") },
+      " with a chance of ",
+      {
+        ...counted("verdict.probability", v.probability, 3),
+        text: `${counted(null, 100 * v.probability, 0).text}\u00a0%`,
+      },
+      ".",
+    ];
+  return ["Whether it is good enough cannot be said yet."];
+}
+
+type At = (name: string) => { number: number; name: string };
+
+function found(answers: Answers, at: At): HeadRow | null {
+  if (answers.curve.state !== "ready") return null;
+  const c = answers.curve.value;
+  const [low, high] = spanOf(c);
+  const half = c.overall.bandHalfWidth_L;
+  const parts: HeadRow["parts"] = [
+    {
+      phrases: [
+        "A reading gives the volume within ",
+        { path: "chosenCurve.overall.bandHalfWidth_L", value: half, unit: "L", text: halfWidthText(half, "L") },
+        ` from ${Math.round(low)} to ${Math.round(high)}\u00a0L (${Math.round(100 * c.overall.coverage)}\u00a0%, fill day).`,
+      ],
+      leaf: at("curve"),
+    },
+  ];
+  const quoted: Answer<unknown>[] = [answers.curve];
+  if (answers.trial.state === "ready") {
+    const t = answers.trial.value;
+    quoted.push(answers.trial);
+    parts.push({
+      phrases: [
+        "Under way the display turns round ",
+        counted("trial.reversalsPerMinute", t.reversalsPerMinute, 1),
+        " times a minute and strays ",
+        quantity("trial.rmsError_L", t.rmsError_L, "L", 2),
+        " from the fuel (root mean square).",
+      ],
+      leaf: at("trial"),
+    });
+  }
+  return { name: "Found", trust: weakest(quoted.map((a) => trustOf(a).trust)), parts };
+}
+
+function typeIn(answers: Answers, at: At): HeadRow | null {
+  if (answers.settings.state !== "ready" || answers.table.state !== "ready") return null;
+  const s = answers.settings.value;
+  const phrases: Phrase[] = [];
+  if (s.smoothing && s.smoothing.value !== null)
+    phrases.push("Smoothing ", quantity("settings.smoothing.value", s.smoothing.value, s.smoothing.unit));
+  if (s.deadband)
+    phrases.push(
+      phrases.length ? ", deadband " : "Deadband ",
+      quantity("settings.deadband.value", s.deadband.value, s.deadband.unit),
+    );
+  if (s.warning)
+    phrases.push(
+      phrases.length ? ", warn at " : "Warn at ",
+      quantity("settings.warning.at", s.warning.at, s.warning.unit),
+    );
+  if (phrases.length) phrases.push(".");
+  const quoted = [answers.table, answers.settings, answers.display, answers.lowFuel].filter((a) => a.state === "ready");
+  return {
+    name: "Type in",
+    trust: weakest(quoted.map((a) => trustOf(a as Answer<unknown>).trust)),
+    parts: phrases.length ? [{ phrases, leaf: at("hand-over") }] : [],
+  };
+}
