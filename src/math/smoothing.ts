@@ -18,6 +18,9 @@ export interface SmoothProblem {
   /** Size of y's range: the unit for roughness. */
   range: number;
   scatter: Scatter[];
+  /** Grids of roughness and of the factor on the reading error with their prior; the defaults below if left out. */
+  roughnesses?: { relative: number; logPrior: number }[];
+  factors?: { factor: number; logPrior: number }[];
 }
 
 /** One roughness and one factor on the reading error, factorised. */
@@ -77,9 +80,9 @@ export function settingsOf(problem: SmoothProblem): Setting[] {
   const walk = x.map((s) => x.map((t) => walkCovariance(s - left, t - left)));
   const free = [new Array<number>(n).fill(1), x, ...extra];
   const settings: Setting[] = [];
-  for (const { factor, logPrior: logFactor } of factorGrid)
+  for (const { factor, logPrior: logFactor } of problem.factors ?? factorGrid)
     for (const scatter of problem.scatter)
-      for (const { relative, logPrior: logRough } of roughnessGrid) {
+      for (const { relative, logPrior: logRough } of problem.roughnesses ?? roughnessGrid) {
         const roughness = relative * range;
         const extra2 = (scatter.relative * range) ** 2;
         const logPrior = logFactor + scatter.logPrior + logRough;

@@ -3,7 +3,7 @@
  * the tank. Each is a column added to the smooth model, its size averaged over a prior; evidence is the restricted
  * likelihood averaged over roughness and reading error (math/smoothing).
  */
-import { logSum, type Setting } from "../math/smoothing";
+import type { Setting } from "../math/smoothing";
 import { dot, forward, project } from "../math/triangular";
 
 export interface AmountPrior {
@@ -22,66 +22,6 @@ export interface Explanation {
   amounts: AmountPrior[];
   /** Prior probability of this very explanation. */
   prior: number;
-}
-
-export interface Weighed {
-  explanation: Explanation;
-  logBayesFactor: number;
-  /** Amplitude given this explanation, litres, and its standard uncertainty; from the likeliest amount. */
-  amount_L: number;
-  standard_L: number;
-  amountName: AmountPrior["name"];
-}
-
-/**
- * Weighs explanations against "nothing wrong".
- * @param settings factorised smooth model without the explanation.
- */
-export function weigh(settings: Setting[], explanations: Explanation[]): Weighed[] {
-  const null_ = settings.map((s) => s.logPrior + s.logLikelihood);
-  const logNull = logSum(null_);
-  // Settings that cannot matter are left out for speed.
-  const most = Math.max(...null_);
-  const kept = settings.filter((_, i) => null_[i]! > most - 30);
-  return explanations.map((explanation) => {
-    const perAmount = explanation.amounts.map((): number[] => []);
-    const estimates: { w: number; a: number; v: number }[][] = explanation.amounts.map(() => []);
-    for (const s of kept) {
-      const d = project(s.q, forward(s.l, explanation.column));
-      const information = dot(d, d);
-      if (!(information > 1e-12)) continue;
-      const score = dot(d, s.residual);
-      explanation.amounts.forEach((amount, k) => {
-        const prior = amount.standard_L ** 2;
-        // log of N-averaged likelihood ratio for an amplitude a ~ N(mean, prior).
-        const shifted = score - amount.mean_L * information;
-        const gain =
-          amount.mean_L * score -
-          0.5 * amount.mean_L ** 2 * information +
-          (0.5 * (prior * shifted ** 2)) / (1 + prior * information) -
-          0.5 * Math.log(1 + prior * information);
-        const w = s.logPrior + s.logLikelihood + gain;
-        perAmount[k]!.push(w);
-        const v = 1 / (information + 1 / prior);
-        estimates[k]!.push({ w, a: v * (score + amount.mean_L / prior), v });
-      });
-    }
-    const logs = explanation.amounts.map(
-      (amount, k) => Math.log(amount.share) + (perAmount[k]!.length ? logSum(perAmount[k]!) : Number.NEGATIVE_INFINITY),
-    );
-    const best = logs.indexOf(Math.max(...logs));
-    const list = estimates[best] ?? [];
-    const top = list.length ? logSum(list.map((e) => e.w)) : 0;
-    const amount_L = list.reduce((s, e) => s + Math.exp(e.w - top) * e.a, 0);
-    const variance = list.reduce((s, e) => s + Math.exp(e.w - top) * (e.v + (e.a - amount_L) ** 2), 0);
-    return {
-      explanation,
-      logBayesFactor: logs.length && list.length ? logSum(logs) - logNull : Number.NEGATIVE_INFINITY,
-      amount_L,
-      standard_L: Math.sqrt(variance),
-      amountName: explanation.amounts[best]?.name ?? "any",
-    };
-  });
 }
 
 /** Standard uncertainty with which the amplitude of a column could be found, averaged over the settings. */

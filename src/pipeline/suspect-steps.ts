@@ -8,13 +8,14 @@
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed, plusMinus } from "../format";
 import { normalProbability } from "../math/distributions";
-import { evidenceOf, logSum, type Setting, type SmoothProblem, settingsOf, weightsOf } from "../math/smoothing";
+import { logSum, weightsOf } from "../math/smoothing";
 import type { StepChoice } from "./choices";
-import { hiddenEnds } from "./curve-band";
 import type { FillRun, FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
-import { coordinatesFor, type FitPoint, localSlopes, type PutIn, problemFor } from "./smooth-problem";
-import { detectable, diagnose, type Explanation, type Weighed, weigh } from "./suspect-models";
+import { hiddenChances, kinkColumn, kinkSpread, type ReadingModel, readingModel } from "./reading-model";
+import type { FitPoint, PutIn } from "./smooth-problem";
+import { detectable, diagnose, type Explanation } from "./suspect-models";
+import { posteriorOf, type Weight } from "./suspect-weights";
 
 export type FaultKind = "missed-pour" | "wrong-pour" | "hung-float" | "wrong-reading" | "cannot-be-told";
 
@@ -150,34 +151,50 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   // A step that the sender's stop more likely hides than not says nothing about pours: it is left out of the weighing.
   const first = pointsNow();
   if (first.length >= 6)
-    for (const end of hiddenEnds(bestModel(fillRuns, first, putIns, job).problem, first, fillRuns))
+    for (const end of hiddenChances(readingModel(fillRuns, first, putIns, job), first, fillRuns))
       if (end.w > 0.5) hiddenSteps.add(first[end.index]!.step.index);
 
-  const events: FaultEvent[] = [];
-  const most = Math.floor(run.steps.length / 5);
-  for (let round = 0; round <= most; round++) {
-    const points = pointsNow();
-    if (points.length < 6) break;
-    const model = bestModel(fillRuns, points, putIns, job);
-    const found = strongest(
-      fillRuns,
-      run,
-      points,
-      model,
-      job,
-      (index) => choices[`${r}:${index}`] !== undefined || events.some((e) => e.step === index),
-    );
-    if (!found || round === most) break;
-    events.push(found.event);
-    const { event } = found;
+  let events: FaultEvent[] = [];
+  const kinks: number[] = [];
+  const decided = (index: number) => choices[`${r}:${index}`] !== undefined || events.some((e) => e.step === index);
+  const treat = (event: FaultEvent) => {
+    events.push(event);
     if (event.kind === "missed-pour" || event.kind === "wrong-pour") {
       putIns.push({ run: r, step: event.step, amount_L: -event.amount_L, standard_L: event.amountStandard_L });
       treated.set(event.step, { flag: event.kind, reason: event.says, accepted: true, decidedBy: "rule" });
     } else treated.set(event.step, { flag: event.kind, reason: event.says, accepted: false, decidedBy: "rule" });
+  };
+  const takeBack = (event: FaultEvent) => {
+    events = events.filter((e) => e !== event);
+    treated.delete(event.step);
+    const at = putIns.findIndex((p) => p.step === event.step && choices[`${r}:${p.step}`] === undefined);
+    if (at >= 0) putIns.splice(at, 1);
+  };
+  const look = () => {
+    const points = pointsNow();
+    if (points.length < 6) return null;
+    return strongest(fillRuns, run, points, readingModel(fillRuns, points, putIns, job, kinks), job, decided);
+  };
+  const most = Math.floor(run.steps.length / 5);
+  // One by one: a bend of the tank joins the model, a fault is treated; then each fault is taken back once and must come again.
+  for (let round = 0; round < most + mostKinks && events.length < most; round++) {
+    const found = look();
+    if (!found) break;
+    if ("kink_L" in found) {
+      if (kinks.length === mostKinks) break;
+      kinks.push(found.kink_L);
+    } else treat(found.event);
   }
+  if (events.length > 1)
+    for (const event of [...events]) {
+      takeBack(event);
+      const again = look();
+      if (again && "event" in again) treat(again.event);
+    }
+  events.sort((a, b) => a.step - b.step);
 
   const points = pointsNow();
-  const model = points.length >= 4 ? bestModel(fillRuns, points, putIns, job) : null;
+  const model = points.length >= 4 ? readingModel(fillRuns, points, putIns, job, kinks) : null;
   const weights = model ? weightsOf(model.settings) : [];
   const likeliest = model ? model.settings[weights.indexOf(Math.max(...weights))]! : null;
   const variance =
@@ -210,7 +227,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
       const k = points.findIndex((p) => p.step === step);
       if (k < 0 || !model || !usable(k)) return null;
       const se = detectable(model.settings, weights, columnOf(k));
-      return se === null ? null : 5 * se;
+      return se === null ? null : (5 * se * model.range_L) / model.slopes[k]!;
     });
   const n = points.length;
   return {
@@ -229,71 +246,113 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   };
 }
 
-interface Model {
-  problem: SmoothProblem;
-  settings: Setting[];
-}
+type Found = { event: FaultEvent } | { kink_L: number };
 
-/** The coordinate on which these points look smoothest. */
-function bestModel(fillRuns: FillRuns, points: FitPoint[], putIns: PutIn[], job: Job): Model {
-  const slopes = localSlopes(points);
-  const models = coordinatesFor(job, fillRuns).map((c): Model => {
-    const problem = problemFor(fillRuns, points, putIns, c, slopes, job.sender.kind);
-    return { problem, settings: settingsOf(problem) };
-  });
-  return models.reduce((best, m) => (evidenceOf(m.settings) > evidenceOf(best.settings) ? m : best));
-}
+/** Most bends that the tank may have before the rest is left to the roughness. */
+const mostKinks = 4;
+/** A bend joins the model from this posterior probability on. */
+const bendFrom = 0.5;
+/** Up to so many points two faults are weighed as pairs; with more points they hide each other less. */
+const mostForPairs = 40;
 
-/** The strongest fault among all steps, if it is likely enough; explanations as kinks compete. */
+/** The strongest fault or bend among all steps, if it is likely enough. */
 function strongest(
   fillRuns: FillRuns,
   run: FillRun,
   points: FitPoint[],
-  model: Model,
+  model: ReadingModel,
   job: Job,
   decided: (index: number) => boolean,
-): { event: FaultEvent } | null {
+): Found | null {
   const n = points.length;
-  const x = model.problem.x;
-  const range = model.problem.range;
-  const pours = run.steps
+  const { x } = model.problem;
+  const explanations = explanationsFor(fillRuns, run, points, model, job, decided);
+  const { weights, logTotal } = posteriorOf(model.settings, explanations, n <= mostForPairs);
+  const isKink = (w: Weight) => w.explanation.what === "kink";
+  let best = -1;
+  let bestLog = Number.NEGATIVE_INFINITY;
+  for (let k = 0; k < n; k++) {
+    const at = weights.filter((w) => !isKink(w) && w.explanation.at === k).map((w) => w.log);
+    const mine = at.length ? logSum(at) : Number.NEGATIVE_INFINITY;
+    if (mine > bestLog) [bestLog, best] = [mine, k];
+  }
+  const ranked = (wanted: (w: Weight) => boolean) => weights.filter(wanted).sort((a, b) => b.log - a.log);
+  const kinks = ranked(isKink);
+  if (best >= 0 && Math.exp(bestLog - logTotal) >= raiseFrom) {
+    const mine = ranked((w) => !isKink(w) && w.explanation.at === best);
+    const pours = pourSizes(run);
+    const pour_L = job.pour.size_L ?? pours[pours.length >> 1] ?? model.range_L / n;
+    return { event: describeFault(points, best, mine, kinks.slice(0, 1), pour_L, fillRuns, run, model) };
+  }
+  if (kinks.length && Math.exp(logSum(kinks.map((w) => w.log)) - logTotal) >= bendFrom) {
+    const column = kinks[0]!.explanation.column;
+    const k = column.findIndex((c) => c > 0);
+    return { kink_L: model.low_L + model.range_L * (x[k]! - column[k]!) };
+  }
+  return null;
+}
+
+const pourSizes = (run: FillRun): number[] =>
+  run.steps
     .slice(1)
     .map((s) => s.added_L)
     .filter((a) => a > 0)
     .sort((a, b) => a - b);
-  const pour_L = job.pour.size_L ?? pours[pours.length >> 1] ?? range / n;
+
+/** The reading stands where it stood a step before, as far as rounding and noise let see, while volume went in. */
+function repeatsAt(points: FitPoint[], k: number, fillRuns: FillRuns, model: ReadingModel): boolean {
+  if (k === 0) return false;
+  const { y, x } = model.problem;
+  const rise = model.slopes[k]! * (x[k]! - x[k - 1]!);
+  const rounding = 2 * fillRuns.readingStep * Math.abs(model.coordinate.slope(points[k]!.step.reading));
+  return x[k]! > x[k - 1]! && Math.abs(y[k]! - y[k - 1]!) <= Math.max(rounding, 0.1 * rise);
+}
+
+/** All that may be wrong at each step, and the bends that a tank may have. Amounts on the model's coordinate. */
+function explanationsFor(
+  fillRuns: FillRuns,
+  run: FillRun,
+  points: FitPoint[],
+  model: ReadingModel,
+  job: Job,
+  decided: (index: number) => boolean,
+): Explanation[] {
+  const n = points.length;
+  const { x } = model.problem;
+  const pours = pourSizes(run);
+  const pour_L = job.pour.size_L ?? pours[pours.length >> 1] ?? model.range_L / n;
   const u = Math.max(run.pourStandard_L, 0.01 * pour_L);
-  const repeated = (k: number) =>
-    fillRuns.fixedSteps === null &&
-    k > 0 &&
-    k < n - 1 &&
-    Math.abs(points[k]!.step.reading - points[k - 1]!.step.reading) <= 2 * fillRuns.readingStep &&
-    points[k]!.volume_L > points[k - 1]!.volume_L;
+  const regular = pours.filter((a) => Math.abs(a - pour_L) <= 5 * u).length >= 0.6 * pours.length;
   const explanations: Explanation[] = [];
   for (let k = 0; k < n; k++) {
-    const index = points[k]!.step.index;
-    if (decided(index)) continue;
+    if (decided(points[k]!.step.index)) continue;
+    const hung = !fillRuns.fixedSteps && k < n - 1 && repeatsAt(points, k, fillRuns, model);
     explanations.push({
       what: "reading",
       at: k,
       column: x.map((_, i) => (i === k ? 1 : 0)),
-      amounts: [{ mean_L: 0, standard_L: 0.25 * range, share: 1, name: "any" }],
-      prior: ((repeated(k) ? repeatedReading : 1) * odds.reading) / n,
+      amounts: [{ mean_L: 0, standard_L: 0.15, share: 1, name: "any" }],
+      prior: ((hung ? repeatedReading : 1) * odds.reading) / n,
     });
     if (k === 0) continue;
+    const perLitre = model.slopes[k]! / model.range_L;
     const written = points[k]!.step.added_L;
-    const regular = pours.filter((a) => Math.abs(a - pour_L) <= 5 * u).length >= 0.6 * pours.length;
     const odd = regular && written > 0 && Math.abs(written - pour_L) > 5 * u;
+    // The slope is known only roughly, so even an exact amount moves the reading by a fifth more or less.
+    const about = (amount_L: number, share: number, name: "one-pour" | "slip" | "double") => ({
+      mean_L: amount_L * perLitre,
+      standard_L: Math.hypot(2 * u, 0.2 * amount_L) * perLitre,
+      share,
+      name,
+    });
     explanations.push({
       what: "pour",
       at: k,
       column: x.map((_, i) => (i >= k ? 1 : 0)),
       amounts: [
-        { mean_L: -pour_L, standard_L: 2 * u, share: 0.4 * roomFor(pour_L, fillRuns), name: "one-pour" },
-        ...(odd
-          ? [{ mean_L: written - pour_L, standard_L: 2 * u, share: 0.6, name: "slip" as const }]
-          : [{ mean_L: written > 0 ? written : pour_L, standard_L: 2 * u, share: 0.25, name: "double" as const }]),
-        { mean_L: 0, standard_L: 1.2 * pour_L, share: 0.35, name: "any" },
+        about(pour_L, 0.4 * roomFor(pour_L, fillRuns), "one-pour"),
+        odd ? about(pour_L - written, 0.6, "slip") : about(-(written || pour_L), 0.25, "double"),
+        { mean_L: 0, standard_L: 1.2 * pour_L * perLitre, share: 0.35, name: "any" },
       ],
       prior: ((odd ? oddAmount : 1) * odds.pour) / n,
     });
@@ -303,36 +362,11 @@ function strongest(
       explanations.push({
         what: "kink",
         at: k,
-        column: x.map((t) => Math.max(0, t - at)),
-        amounts: [{ mean_L: 0, standard_L: 2 * range, share: 1, name: "any" }],
+        column: kinkColumn(x, at),
+        amounts: [{ mean_L: 0, standard_L: kinkSpread, share: 1, name: "any" }],
         prior: odds.kink / (2 * n),
       });
-  const weighed = weigh(model.settings, explanations);
-  const nothing = 0;
-  const logs = weighed.map((w) => Math.log(w.explanation.prior) + w.logBayesFactor);
-  const total = logSum([nothing, ...logs]);
-  // Each step's faults together, kinks left out.
-  let best = -1;
-  let bestLog = Number.NEGATIVE_INFINITY;
-  for (let k = 0; k < n; k++) {
-    const mine = logSum(
-      weighed.map((w, i) =>
-        w.explanation.at === k && w.explanation.what !== "kink" ? logs[i]! : Number.NEGATIVE_INFINITY,
-      ),
-    );
-    if (mine > bestLog) [bestLog, best] = [mine, k];
-  }
-  if (best < 0 || !(Math.exp(bestLog - total) >= raiseFrom)) return null;
-  const mine = weighed
-    .map((w, i) => ({ w, log: logs[i]! }))
-    .filter(({ w }) => w.explanation.at === best && w.explanation.what !== "kink")
-    .sort((a, b) => b.log - a.log);
-  const kinks = weighed
-    .map((w, i) => ({ w, log: logs[i]! }))
-    .filter(({ w }) => w.explanation.what === "kink")
-    .sort((a, b) => b.log - a.log)
-    .slice(0, 1);
-  return { event: describeFault(points, best, mine, kinks, pour_L, fillRuns) };
+  return explanations;
 }
 
 /** A pour that would overfill the stated tank is an unlikely one to have been made. */
@@ -345,24 +379,30 @@ function roomFor(pour_L: number, fillRuns: FillRuns): number {
 function describeFault(
   points: FitPoint[],
   k: number,
-  mine: { w: Weighed; log: number }[],
-  kinks: { w: Weighed; log: number }[],
+  mine: Weight[],
+  kinks: Weight[],
   pour_L: number,
   fillRuns: FillRuns,
+  run: FillRun,
+  model: ReadingModel,
 ): FaultEvent {
   const top = mine[0]!;
   const n = points.length;
   const point = points[k]!;
   const index = point.step.index;
-  const { w } = top;
-  const slope = localSlopes(points)[k]! * fillRuns.sense;
-  const repeats =
-    k > 0 &&
-    Math.abs(point.step.reading - points[k - 1]!.step.reading) <= 2 * fillRuns.readingStep &&
-    point.volume_L > points[k - 1]!.volume_L;
+  // From the coordinate to litres, written minus true: a reading too high by a is worth a/slope, a pour left out lifts what follows.
+  const litres = (e: Weight) => {
+    const perLitre = model.slopes[e.explanation.at]! / model.range_L;
+    return {
+      amount_L: (e.explanation.what === "pour" ? -1 : 1) * (e.amount / perLitre),
+      standard_L: e.standard / perLitre,
+    };
+  };
+  const w = { ...top, ...litres(top) };
+  const repeats = repeatsAt(points, k, fillRuns, model);
   // The last pour and the last reading move the same point, the first pour and the first reading all others.
-  const atEnd = k === n - 1 || k === 0 || (k === 1 && points[0]!.step.index === 0 && top.w.explanation.what === "pour");
-  const kindOf = (e: Weighed): FaultKind =>
+  const atEnd = k === n - 1 || k === 0 || (k === 1 && points[0]!.step.index === 0 && top.explanation.what === "pour");
+  const kindOf = (e: Weight): FaultKind =>
     e.explanation.what === "pour"
       ? e.amountName === "one-pour"
         ? "missed-pour"
@@ -371,9 +411,10 @@ function describeFault(
         ? "hung-float"
         : "wrong-reading";
   const kind: FaultKind = atEnd ? "cannot-be-told" : kindOf(w);
-  // A wrong reading is worth what it would mean on the curve less what was there: the other way round than a wrong volume.
-  const ofReading = w.explanation.what === "reading";
-  const amount_L = kind === "missed-pour" ? -pour_L : ofReading ? -w.amount_L : w.amount_L;
+  // One pour left out, or a slip on an otherwise regular sheet, has an exact amount: only the pour itself is uncertain.
+  const exact = w.explanation.what === "pour" && w.amountName !== "any";
+  const amount_L =
+    kind === "missed-pour" ? -pour_L : exact && w.amountName === "slip" ? point.step.added_L - pour_L : w.amount_L;
   const amount = plusMinus(Math.abs(w.amount_L), 1.96 * w.standard_L, "L");
   const z = w.standard_L > 0 ? Math.abs(w.amount_L) / w.standard_L : 0;
   const p = Math.min(1, 2 * n * 2 * normalProbability(-z));
@@ -388,11 +429,11 @@ function describeFault(
           : kind === "wrong-reading"
             ? `The reading of step ${index} is probably wrong: it alone lies ${amount} off the curve, the steps around it do not.`
             : `Step ${index} lies ${amount} off, and at the end of a run a wrong pour and a wrong reading look the same: it cannot be told which.`;
-  const others = [...mine.slice(1), ...kinks].map(({ w: o, log }) => ({
+  const others = [...mine.slice(1), ...kinks].map((o) => ({
     kind: o.explanation.what === "kink" ? ("kink" as const) : kindOf(o),
     step: points[o.explanation.at]!.step.index,
-    amount_L: o.amount_L,
-    likelihoodRatio: Math.exp(Math.min(0, log - top.log)),
+    amount_L: litres(o).amount_L,
+    likelihoodRatio: Math.exp(Math.min(0, o.log - top.log)),
   }));
   const alternatives = atEnd
     ? [
@@ -404,9 +445,11 @@ function describeFault(
     kind,
     step: index,
     amount_L,
-    amountStandard_L: w.standard_L,
+    amountStandard_L: exact && w.amountName !== "double" ? 1.5 * run.pourStandard_L : w.standard_L,
     amountReading:
-      kind === "wrong-reading" || kind === "hung-float" ? (slope !== 0 ? -w.amount_L / slope : null) : null,
+      kind === "wrong-reading" || kind === "hung-float"
+        ? top.amount / model.coordinate.slope(point.step.reading)
+        : null,
     p,
     alternatives,
     says,
