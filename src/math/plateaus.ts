@@ -92,3 +92,46 @@ export function settlingSamples(values: Float64Array, blockLength: number): numb
   }
   return blocks * blockLength;
 }
+
+/**
+ * Where the level of a stretch ends because the next pour has begun: a level that turns into a slope is fitted, the
+ * turning point searched over blocks. Counters and sheets are often moved on only after a pour, so that its rise still stands under the old
+ * volume.
+ * @returns samples to keep from the head; all of them if a slope at the end explains no more than chance.
+ */
+export function steadyEnd(values: Float64Array, blockLength: number): number {
+  const n = values.length;
+  const blocks = Math.floor(n / blockLength);
+  if (blocks < 8) return n;
+  const level = Array.from({ length: blocks }, (_, b) =>
+    mean(Array.from(values.subarray(b * blockLength, (b + 1) * blockLength))),
+  );
+  // The head may still slosh: it is left out of this look.
+  const from = Math.floor(blocks / 5);
+  const y = level.slice(from);
+  const m = y.length;
+  const squares = (turn: number) => {
+    let [t1, t2, y1, ty] = [0, 0, 0, 0];
+    for (let i = 0; i < m; i++) {
+      const t = Math.max(0, i - turn);
+      t1 += t;
+      t2 += t * t;
+      y1 += y[i]!;
+      ty += t * y[i]!;
+    }
+    const slope = turn < m - 1 ? (ty - (t1 * y1) / m) / (t2 - (t1 * t1) / m) : 0;
+    const start = (y1 - slope * t1) / m;
+    let s = 0;
+    for (let i = 0; i < m; i++) s += (y[i]! - start - slope * Math.max(0, i - turn)) ** 2;
+    return s;
+  };
+  let best = m - 1;
+  let least = squares(m - 1);
+  const flat = least;
+  for (let turn = Math.floor(m / 5); turn < m - 1; turn++) {
+    const s = squares(turn);
+    if (s < least) [least, best] = [s, turn];
+  }
+  const gained = (flat - least) / (least / Math.max(1, m - 3) + 1e-300);
+  return gained > 25 ? Math.max(4, from + best) * blockLength : n;
+}

@@ -1,7 +1,7 @@
 /** Steps: from the rows of one file, typed or recorded, to a volume and the reading that stood there. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
-import { batchMean, levelStretches, settlingSamples } from "../math/plateaus";
+import { batchMean, levelStretches, settlingSamples, steadyEnd } from "../math/plateaus";
 import { litresPer } from "../units";
 import type { FillRun, Step } from "./fill-run";
 import type { Job } from "./job";
@@ -76,6 +76,8 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
   let before: number | null = null;
   const rows = Array.from({ length: recording.rows }, (_, i) => i);
   const hasStart = rows.some((i) => volume.valid[i] && reading.valid[i]) && firstVolume(rows, volume) === 0;
+  // A row with a volume is a pour, read or not: later steps keep their own number.
+  let pour = hasStart ? -1 : 0;
   for (const i of rows) {
     if (!volume.valid[i] && !reading.valid[i]) continue;
     const written = volume.valid[i]
@@ -85,18 +87,24 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
         : null;
     if (written === null || !reading.valid[i]) {
       // The pour still counts for all later volumes; only the step has no reading.
-      if (written !== null && enteredAs === "added") total += written;
+      if (written !== null) {
+        pour += 1;
+        if (enteredAs === "added") total += written;
+      }
       cautions.push({
         code: "fill-run/half-row",
         says: `${recording.file}, line ${recording.line[i]}: ${written === null ? "the volume is missing" : "the reading is missing"}, so this row gives no step.`,
         remedy: "Fill in the cell, or leave the row as it is.",
         where: { file: recording.file, row: recording.line[i]! },
-        weight: "note",
+        ...(written === null && enteredAs === "added"
+          ? { weight: "holds-if" as const, condition: `nothing was poured in line ${recording.line[i]}` }
+          : { weight: "note" as const }),
       });
       continue;
     }
     total = enteredAs === "added" ? total + written : written;
-    const added = before === null ? (hasStart ? 0 : total) : total - before;
+    pour += 1;
+    const added = before === null ? (pour === 0 ? 0 : total) : total - before;
     if (before !== null && total < before && recording.kind === "fill")
       return stuck({
         code: "fill-run/volume-goes-down",
@@ -106,7 +114,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },
       });
     steps.push({
-      index: steps.length + (hasStart ? 0 : 1),
+      index: pour,
       volume_L: total,
       added_L: added,
       reading: reading.values[i]!,
@@ -189,7 +197,10 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
   let total = 0;
   let before: number | null = null;
   for (const stretch of stretches) {
-    const part = values.subarray(stretch.from, stretch.to);
+    const part = values.subarray(
+      stretch.from,
+      stretch.from + steadyEnd(values.subarray(stretch.from, stretch.to), Math.max(1, block >> 1)),
+    );
     const dropped = settlingSamples(part, block);
     const steady = part.subarray(dropped);
     const still = batchMean(steady, Math.max(2, Math.round(4.5 / interval_s)));
@@ -218,7 +229,7 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
       samples: steady.length,
       dropped_s: dropped * interval_s,
       from_s: times[stretch.from + dropped]!,
-      to_s: times[stretch.to - 1]!,
+      to_s: times[stretch.from + part.length - 1]!,
       line: recording.line[keep[stretch.from]!]!,
       atStop: null,
     });
@@ -277,6 +288,7 @@ function finish(
     direction: recording.kind === "drain" ? "drain" : "fill",
     steps,
     pourStandard_L: pourStandard(job, steps),
+    fillPours: 0,
     runningTotal: job.pour.runningTotal,
     trace,
   };
