@@ -109,9 +109,12 @@ export function pourFill(
     }
     written += added;
     const stands = clean(contents, 0.7 + 0.3 * (2 * random.uniform() - 1));
+    // What a logger sees standing there: a float that hung and a slip stay in a recording as well.
+    let shown = stands;
     let reading = roundByConverter(circuit, stands + seen * random.normal());
     if (fault?.kind === "hung-float" && steps.length > 0) {
       hung = steps[steps.length - 1]!.trueReading;
+      shown = hung;
       reading = roundByConverter(circuit, hung + seen * random.normal());
       const off = (stands - hung) * signedSlope(contents);
       found.push({
@@ -133,13 +136,14 @@ export function pourFill(
         inStandardErrors: Math.abs(off) / standard(contents),
       });
       reading = slipped;
+      shown = stands + size;
     }
     steps.push({
       added_L: added,
       volume_L: written,
       trueVolume_L: contents - fill.start_L,
       reading: rounded(reading),
-      trueReading: stands,
+      trueReading: shown,
     });
   }
   return { steps, faults: found, trace: null };
