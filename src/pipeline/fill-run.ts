@@ -7,6 +7,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import type { Job, ReadingUnit } from "./job";
 import type { Recording } from "./recording";
+import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
 import { recordedSteps, typedSteps } from "./steps";
 
@@ -41,6 +42,8 @@ export interface FillRun {
   steps: Step[];
   /** Standard uncertainty of one pour, litres (independent from pour to pour). */
   pourStandard_L: number;
+  /** Pours of the fill run that a drain run counts down from; 0 for a fill run, and for a drain run that stands alone. */
+  fillPours: number;
   /** True if each volume is a reading of a running total (independent errors) and not a sum of pours. */
   runningTotal: boolean;
   /** Plateaus and raw trace for the plot of a recording, thinned to at most 4,000 points. */
@@ -77,6 +80,8 @@ export interface FillRuns {
   readingStep: number;
   /** Pooled standard deviation of a reading at rest between steps, if runs repeat. */
   repeatability: number | null;
+  /** Standard deviation of a run's own offset from the others, reading unit; null with one run. */
+  betweenRuns: number | null;
   /** Rising minus falling at equal volume, litres, with standard uncertainty; null without a drain run. */
   hysteresis_L: { mean_L: number; standard_L: number } | null;
   /** Relative standard uncertainty of the container's marks (limit/√3). */
@@ -163,7 +168,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
   if (!(high - low > 2 * readingStep))
     return stuck({
       code: "fill-run/flat-reading",
-      says: `The reading stays at ${low} through all ${first.steps.length} steps: the sender is stuck, not connected, or stands on a rail.`,
+      says: `The reading stays at ${low} through all ${first.steps.length} steps: ${railAt(low, job, readingUnit) ?? "the sender is stuck, not connected, or stands on a rail"}.`,
       remedy: "Check the wiring and the float, then fill again.",
       where: { file: first.file },
     });
@@ -181,6 +186,9 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       remedy: "State the error of one pour in the job.",
       weight: "note",
     });
+  const spread = spreadOfRuns(runs);
+  const start_L = startStandard(job, total_L, cautions);
+  cautions.push(...oddReadings(first, fixedSteps !== null, job, readingUnit));
   const capacity_L = job.tank.capacity_L;
   if (capacity_L !== null && total_L > 1.05 * capacity_L)
     cautions.push({
@@ -195,10 +203,11 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       sense,
       runs,
       readingStep,
-      repeatability: null,
-      hysteresis_L: hysteresis(runs, sense),
+      repeatability: spread?.repeatability ?? null,
+      betweenRuns: spread?.betweenRuns ?? null,
+      hysteresis_L: hysteresisOf(runs, sense),
       scaleStandard: job.pour.scaleErrorLimit / Math.sqrt(3),
-      startStandard_L: 0,
+      startStandard_L: start_L,
       fixedSteps,
       deadZones,
       total_L,
@@ -210,20 +219,73 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
 
 /**
  * Covariance of the written volumes of one run, litres², without scale and start (added to the band afterwards):
- * `Σ_{k ≤ min(i,j)} u_p²` for pours, diagonal for a running total. Methods: law of propagation, JCGM 100:2008, 5.2.
+ * `min(i,j)·u_p²` for pours, `(n + min(i,j))·u_p²` for a drain counted down from n pours, diagonal for a running total.
+ * @see law of propagation, JCGM 100:2008, 5.2.
  */
 export function pourCovariance(run: FillRun): number[][] {
   const u2 = run.pourStandard_L ** 2;
-  const pours = run.steps.map((s) => s.index);
-  const last = Math.max(...pours);
   return run.steps.map((a) =>
     run.steps.map((b) => {
       if (run.runningTotal) return a.index === b.index ? (a.index === 0 ? 0 : u2) : 0;
-      // A drain run counts down from the full mark: the error of the fill up to there and of each draw stand in it.
-      if (run.direction === "drain") return u2 * (last + Math.min(a.index, b.index));
-      return u2 * Math.min(a.index, b.index);
+      // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it.
+      return u2 * (run.fillPours + Math.min(a.index, b.index));
     }),
   );
+}
+
+/** Which rail a reading stands on, in words; null when it stands on none or the job does not say enough. */
+function railAt(reading: number, job: Job, unit: ReadingUnit | null): string | null {
+  const { supplyVolts, adcBits } = job.circuit;
+  const top = unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
+  if (top === null) return null;
+  if (reading >= 0.99 * top) return "it stands at the supply, so the sender's wire is open or off";
+  if (reading <= 0.002 * top)
+    return "it stands at zero, so the sender's wire is shorted to ground or the supply is off";
+  return null;
+}
+
+/** Readings on a rail in the middle of a run, and pours that left the reading exactly where it was: told, never dropped. */
+function oddReadings(run: FillRun, ladder: boolean, job: Job, unit: ReadingUnit | null): Issue[] {
+  const issues: Issue[] = [];
+  for (const step of run.steps) {
+    const rail = railAt(step.reading, job, unit);
+    if (rail !== null && step.atStop === null)
+      issues.push({
+        code: "fill-run/on-a-rail",
+        says: `${run.file}, line ${step.line}: step ${step.index} reads ${step.reading}: ${rail}.`,
+        remedy: "Read that step again, or set it aside.",
+        where: { file: run.file, row: step.line, step: step.index },
+        weight: "doubtful",
+      });
+  }
+  const equal = run.steps.filter(
+    (s, i) => i > 0 && s.atStop === null && s.added_L > 0 && s.reading === run.steps[i - 1]!.reading,
+  );
+  if (!ladder && equal.length > 0 && run.kind === "typed")
+    issues.push({
+      code: "fill-run/equal-readings",
+      says: `${run.file}: ${equal.length === 1 ? "step" : "steps"} ${equal.map((s) => s.index).join(", ")} ${equal.length === 1 ? "reads" : "read"} the same as the step before, although fuel was poured.`,
+      remedy: "Look whether the float hung or a figure was copied.",
+      where: { file: run.file, row: equal[0]!.line, step: equal[0]!.index },
+      weight: "note",
+    });
+  return issues;
+}
+
+/** What an unknown start may hide, as a limit and share of what was poured (named default, no source). */
+const startShare = 0.005;
+
+/** Standard uncertainty of what was in the tank at step 0: none where the job says how it started. */
+function startStandard(job: Job, total_L: number, cautions: Issue[]): number {
+  if (job.fill.startedFrom !== "unknown" || job.fill.startRemainder_L !== null) return 0;
+  const limit = startShare * total_L;
+  cautions.push({
+    code: "fill-run/start-unknown",
+    says: `The job does not say how empty the tank was at the start; at most ± ${fixed(limit, 1)} L (0.5 % of what was poured) is assumed.`,
+    remedy: "State in the job whether the run began from a drained tank or from a dry pick-up.",
+    weight: "note",
+  });
+  return limit / Math.sqrt(3);
 }
 
 const sumOf = (values: number[]) => values.reduce((s, v) => s + v, 0);
@@ -231,33 +293,10 @@ const sumOf = (values: number[]) => values.reduce((s, v) => s + v, 0);
 /** A drain run counts what was drawn from the full mark: its volumes become litres since the start of the fill. */
 function placeDrains(runs: FillRun[], fill: FillRun): void {
   if (fill.direction !== "fill" || fill.steps.length === 0) return;
-  const full_L = fill.steps[fill.steps.length - 1]!.volume_L;
+  const last = fill.steps[fill.steps.length - 1]!;
   for (const run of runs)
-    if (run.direction === "drain") for (const step of run.steps) step.volume_L = full_L - step.volume_L;
-}
-
-/** Rising minus falling at equal reading, litres: straight lines between the steps of each run, compared where both have readings. */
-function hysteresis(runs: FillRun[], sense: 1 | -1): FillRuns["hysteresis_L"] {
-  const fill = runs.find((r) => r.direction === "fill");
-  const drain = runs.find((r) => r.direction === "drain");
-  if (!fill || !drain || drain.steps.length < 3) return null;
-  const sorted = fill.steps.map((s) => ({ x: sense * s.reading, v: s.volume_L })).sort((a, b) => a.x - b.x);
-  const gaps: number[] = [];
-  for (const step of drain.steps) {
-    const x = sense * step.reading;
-    const k = sorted.findIndex((p) => p.x > x);
-    if (k <= 0) continue;
-    const a = sorted[k - 1]!;
-    const b = sorted[k]!;
-    if (b.x > a.x) gaps.push(a.v + ((x - a.x) / (b.x - a.x)) * (b.v - a.v) - step.volume_L);
-  }
-  if (gaps.length < 3) return null;
-  const mean_L = sumOf(gaps) / gaps.length;
-  const variance = sumOf(gaps.map((g) => (g - mean_L) ** 2)) / (gaps.length - 1);
-  return {
-    mean_L,
-    standard_L: Math.sqrt(
-      variance / gaps.length + fill.pourStandard_L ** 2 * (fill.steps.length + drain.steps.length) * 0.5,
-    ),
-  };
+    if (run.direction === "drain") {
+      run.fillPours = last.index;
+      for (const step of run.steps) step.volume_L = last.volume_L - step.volume_L;
+    }
 }
