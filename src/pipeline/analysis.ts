@@ -18,6 +18,8 @@ const readingFields = new Set([
   "reading",
   "standardError",
   "readingStep",
+  "repeatability",
+  "betweenRuns",
   "totalSd",
   "sloshSd",
   "floorSd",

@@ -19,6 +19,7 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     aside > 0
       ? `; ${used} carry the curve and ${aside} ${aside === 1 ? "is" : "are"} set aside. `
       : "; all carry the curve. ",
+    ...againstCapacity(fill),
     "Each reading is steady to ",
     {
       ...quantity(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u, 2),
@@ -50,6 +51,19 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     caution:
       "Petrol vapour lies low and travels far: pour outdoors, earth the container to the tank, keep sparks away, and follow your local code.",
   };
+}
+
+/** What the pours say beside the stated capacity: evidence for a missed or doubled pour, and for how full the tank got. */
+function againstCapacity(fill: FillRuns): Phrase[] {
+  if (fill.capacity_L === null || !(fill.capacity_L > 0)) return [];
+  const share = (100 * fill.total_L) / fill.capacity_L;
+  return [
+    "That is ",
+    quantity(null, share, "%", 3),
+    " of the ",
+    quantity("sender.capacity_L", fill.capacity_L, "L"),
+    " that the tank is stated with. ",
+  ];
 }
 
 export function fillRunWorking(fill: FillRuns): WorkingLine[] {
@@ -95,6 +109,41 @@ export function fillRunWorking(fill: FillRuns): WorkingLine[] {
       figures: [quantity("sender.scaleStandard", fill.scaleStandard * 1, "", 2), " relative standard uncertainty"],
       source: "JCGM 100:2008, 4.3.7",
     },
+    {
+      what: "What was in the tank at step 0",
+      formula: fill.startStandard_L > 0 ? "0.5 % of what was poured, at most; limit / √3" : null,
+      figures: [quantity("sender.startStandard_L", fill.startStandard_L, "L", 2), " standard uncertainty"],
+      source: fill.startStandard_L > 0 ? "named default, no source: the job does not say how the run began" : null,
+    },
+    ...(fill.repeatability !== null && fill.betweenRuns !== null
+      ? [
+          {
+            what: "Several runs at equal volumes",
+            formula:
+              "two-way layout, run by volume: the rest, and the spread of the runs less what the rest puts into it",
+            figures: [
+              "repeatability ",
+              quantity(`sender.repeatability_${fill.readingUnit}`, fill.repeatability, u, 2),
+              ", from run to run ",
+              quantity(`sender.betweenRuns_${fill.readingUnit}`, fill.betweenRuns, u, 2),
+            ],
+            source: "ISO 5725-2 (from memory)",
+          },
+        ]
+      : []),
+    ...fill.deadZones.map(
+      (zone, k): WorkingLine => ({
+        what: `Dead zone at the ${zone.end} end, steps ${zone.steps.join(", ")}`,
+        formula: null,
+        figures: [
+          quantity(`sender.deadZones.${k}.hidden_L`, zone.hidden_L, "L", 2),
+          ` over which the reading moves less than `,
+          quantity(`sender.deadZones.${k}.slopeUpper`, zone.slopeUpper, `${u} a litre`, 2),
+          " (upper 95 % limit)",
+        ],
+        source: null,
+      }),
+    ),
     ...(fill.hysteresis_L
       ? [
           {
