@@ -38,10 +38,13 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
   for (const panel of figure.panels) {
     const rugs = panel.series.filter((s): s is RugSeries => s.kind === "rug");
     const onlyRugs = rugs.length === panel.series.length && rugs.length > 0;
-    const height = onlyRugs ? 0 : Math.max(72, (full * panel.share) / shares);
+    // Dimensions alone, on levels that mean nothing: no ticks, and only as tall as the levels need.
+    const bare = isBare(panel);
+    const rows = panel.y.to !== null && panel.y.from !== null ? panel.y.to - panel.y.from : 4;
+    const height = onlyRugs ? 0 : bare ? 40 * rows : Math.max(72, (full * panel.share) / shares);
     const top = cursor + 26;
     const y = onlyRugs ? null : createScale(panel.y, domainY(panel), [top + height, top], height > 150 ? 6 : 3);
-    if (y) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
+    if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
     frames.push({ panel, top, height, y, rugs });
     cursor = top + height + (rugs.length > 0 ? (onlyRugs ? 6 : 30) + rugs.length * rugRow : 0) + 14;
   }
@@ -62,7 +65,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
         `<clipPath id="${clip}"><rect x="${px(left - 8)}" y="${px(top - 8)}" width="${px(plotRight - left + 16)}" height="${px(height + 16)}"/></clipPath>`,
       );
       out.push(...regions(panel, x, top, height));
-      for (const tick of y.ticks) {
+      for (const tick of isBare(panel) ? [] : y.ticks) {
         out.push(stroke(left, y(tick), plotRight, y(tick), "grid"));
         out.push(write(left - 9, y(tick) + 4.5, y.write(tick), "tick", "end"));
       }
@@ -98,6 +101,8 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
   const size = options.theme === "standalone" ? ` width="${px(width)}" height="${px(total)}"` : "";
   return `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}"${size} role="img" aria-label="${escapeText(figure.finding)}">${style}${out.join("")}</svg>`;
 }
+
+const isBare = (panel: Panel): boolean => panel.series.length === 0 && panel.y.label === "" && panel.y.unit === "";
 
 function regions(panel: Panel, x: Scale, top: number, height: number): string[] {
   return panel.marks.flatMap((m) =>

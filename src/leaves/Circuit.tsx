@@ -1,6 +1,8 @@
-import type { JSX } from "solid-js";
+import { type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
+import { circuitFigure } from "../pipeline/figures/circuit";
 import { circuitFinding, circuitWorking } from "../pipeline/words/circuit";
+import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
 import { readingUnitOf } from "./reading-unit";
 
@@ -17,6 +19,8 @@ export function CircuitLeaf(props: { number: number }): JSX.Element {
       finding={circuitFinding}
       working={(c) => circuitWorking(c, readingUnitOf(book))}
       blocks={["circuit"]}
-    />
+    >
+      {(v) => <Show when={circuitFigure(v)}>{(f) => <Plot figure={f()} />}</Show>}
+    </Leaf>
   );
 }

@@ -38,47 +38,52 @@ export function JobLeaf(props: { number: number }): JSX.Element {
         <div class="columns">
           <For each={groups}>
             {(group) => (
-              <fieldset class="fieldset">
-                <legend>{group.title}</legend>
-                <For each={group.fields}>
-                  {(field) => (
-                    <Show
-                      when={field.options}
-                      fallback={
-                        <Show
-                          when={field.text}
-                          fallback={
-                            <NumberField
+              <details class="job-group" open={group.open ?? false}>
+                <summary>
+                  <b>{group.title}</b>
+                  {count(group.fields.filter((f) => (stated(f.path) ?? null) !== null).length, group.fields.length)}
+                </summary>
+                <div>
+                  <For each={group.fields}>
+                    {(field) => (
+                      <Show
+                        when={field.options}
+                        fallback={
+                          <Show
+                            when={field.text}
+                            fallback={
+                              <NumberField
+                                label={field.label}
+                                unit={field.unit ?? ""}
+                                value={scaled(stated(field.path), field.times ?? 1)}
+                                hint={hint(field)}
+                                onChange={(v) => set(field, v === null ? null : v / (field.times ?? 1))}
+                              />
+                            }
+                          >
+                            <TextField
                               label={field.label}
-                              unit={field.unit ?? ""}
-                              value={scaled(stated(field.path), field.times ?? 1)}
-                              hint={hint(field)}
-                              onChange={(v) => set(field, v === null ? null : v / (field.times ?? 1))}
+                              value={String(stated(field.path) ?? "")}
+                              onChange={(v) => set(field, v || null)}
                             />
-                          }
-                        >
-                          <TextField
+                          </Show>
+                        }
+                      >
+                        {(options) => (
+                          <SelectField
                             label={field.label}
                             value={String(stated(field.path) ?? "")}
-                            onChange={(v) => set(field, v || null)}
+                            options={[{ value: "", label: "not stated" }, ...options()]}
+                            onChange={(v) =>
+                              set(field, v === "" ? null : v === "true" ? true : v === "false" ? false : v)
+                            }
                           />
-                        </Show>
-                      }
-                    >
-                      {(options) => (
-                        <SelectField
-                          label={field.label}
-                          value={String(stated(field.path) ?? "")}
-                          options={[{ value: "", label: "not stated" }, ...options()]}
-                          onChange={(v) =>
-                            set(field, v === "" ? null : v === "true" ? true : v === "false" ? false : v)
-                          }
-                        />
-                      )}
-                    </Show>
-                  )}
-                </For>
-              </fieldset>
+                        )}
+                      </Show>
+                    )}
+                  </For>
+                </div>
+              </details>
             )}
           </For>
         </div>
@@ -86,6 +91,9 @@ export function JobLeaf(props: { number: number }): JSX.Element {
     />
   );
 }
+
+const count = (stated: number, all: number): string =>
+  stated === all ? "all stated" : stated === 0 ? "nothing stated" : `${stated} of ${all} stated`;
 
 const scaled = (value: unknown, times: number): number | null =>
   typeof value === "number" ? Number((value * times).toPrecision(12)) : null;

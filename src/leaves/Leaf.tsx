@@ -112,6 +112,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             {props.always}
             <Show when={props.answer.state === "ready"} fallback={props.offer}>
               {props.children?.(value())}
+              <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
             </Show>
           </div>
           <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
@@ -119,13 +120,6 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             <NoteField leaf={props.name} title={props.title} />
           </aside>
         </div>
-        <Show when={props.answer.state === "ready"}>
-          <div class="spread">
-            <div class="main">
-              <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
-            </div>
-          </div>
-        </Show>
       </section>
     </Show>
   );

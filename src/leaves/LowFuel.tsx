@@ -1,8 +1,10 @@
-import type { JSX } from "solid-js";
+import { type JSX, Show } from "solid-js";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
+import { lowFuelFigure } from "../pipeline/figures/low-fuel";
 import { lowFuelFinding, lowFuelWorking } from "../pipeline/words/low-fuel";
 import { NumberField } from "../ui/fields";
+import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
 
 export function LowFuelLeaf(props: { number: number }): JSX.Element {
@@ -37,6 +39,8 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
           <p>Recommended: {withUnit(l.recommendedWarnAt_L, "L", 3)}.</p>
         </>
       )}
-    />
+    >
+      {(v) => <Show when={lowFuelFigure(v)}>{(f) => <Plot figure={f()} />}</Show>}
+    </Leaf>
   );
 }

@@ -1,6 +1,8 @@
 import type { JSX } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
+import { rangeLeftFigure } from "../pipeline/figures/range-left";
 import { rangeLeftFinding, rangeLeftWorking } from "../pipeline/words/range-left";
+import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
 
 export function RangeLeftLeaf(props: { number: number }): JSX.Element {
@@ -16,6 +18,8 @@ export function RangeLeftLeaf(props: { number: number }): JSX.Element {
       finding={rangeLeftFinding}
       working={rangeLeftWorking}
       blocks={["rangeLeft"]}
-    />
+    >
+      {(v) => <Plot figure={rangeLeftFigure(v)} />}
+    </Leaf>
   );
 }

@@ -1,4 +1,4 @@
-import { For, type JSX, Show } from "solid-js";
+import { type JSX, Show } from "solid-js";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { rowsFigure, tableFigure } from "../pipeline/figures/table";
@@ -7,14 +7,7 @@ import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
 import { readingUnitOf } from "./reading-unit";
-
-const unitNames: Record<string, string> = {
-  percent: "%",
-  USgal: "US gal",
-  impgal: "imp gal",
-  ohm: "Ω",
-  count: "counts",
-};
+import { TypeIn } from "./TypeIn";
 
 export function TableLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
@@ -60,23 +53,7 @@ export function TableLeaf(props: { number: number }): JSX.Element {
     >
       {(t) => (
         <>
-          <div class="scroll" tabindex="0" role="region" aria-label="The rows to type">
-            <table class="type-in">
-              <tbody>
-                <tr>
-                  <th scope="row">Reading, {unitNames[t.readingUnit] ?? t.readingUnit}</th>
-                  <For each={t.rows}>{(r) => <td class="n">{r.typedReading}</td>}</For>
-                </tr>
-                <tr>
-                  <th scope="row">
-                    Volume, {unitNames[t.volumeUnit] ?? t.volumeUnit}{" "}
-                    {t.base === "usable" ? "usable" : "since the start"}
-                  </th>
-                  <For each={t.rows}>{(r) => <td class="n">{r.typedVolume}</td>}</For>
-                </tr>
-              </tbody>
-            </table>
-          </div>
+          <TypeIn table={t} />
           <Show when={curve()}>{(c) => <Plot figure={tableFigure(t, c())} />}</Show>
           <Plot figure={rowsFigure(t)} />
         </>

@@ -1,6 +1,6 @@
-/** The table to type: across on a wide sheet, down on a phone. */
+/** The table to type: across on a wide sheet, in lines of at most eight rows; down on a phone. */
 import { For, type JSX } from "solid-js";
-import type { Table } from "../pipeline/table";
+import type { Table, TableRow } from "../pipeline/table";
 
 const unitNames: Record<string, string> = {
   percent: "%",
@@ -11,25 +11,37 @@ const unitNames: Record<string, string> = {
 };
 export const unitName = (unit: string): string => unitNames[unit] ?? unit;
 
+/** As many lines as needed, all about equally long. */
+export function linesOf(rows: TableRow[], most = 8): TableRow[][] {
+  const lines = Math.ceil(rows.length / most);
+  const each = Math.ceil(rows.length / Math.max(1, lines));
+  return Array.from({ length: lines }, (_, i) => rows.slice(i * each, (i + 1) * each));
+}
+
 export function TypeIn(props: { table: Table }): JSX.Element {
   const reading = () => `Reading, ${unitName(props.table.readingUnit)}`;
   const volume = () => `${props.table.base === "usable" ? "Usable" : "Volume"}, ${unitName(props.table.volumeUnit)}`;
+  const each = () => linesOf(props.table.rows)[0]?.length ?? 0;
   return (
     <>
-      <div class="scroll across" tabindex="0" role="region" aria-label="The rows to type">
-        <table class="type-in">
-          <tbody>
-            <tr>
-              <th scope="row">{reading()}</th>
-              <For each={props.table.rows}>{(r) => <td class="n">{r.typedReading}</td>}</For>
-            </tr>
-            <tr>
-              <th scope="row">{volume()}</th>
-              <For each={props.table.rows}>{(r) => <td class="n">{r.typedVolume}</td>}</For>
-            </tr>
-          </tbody>
-        </table>
-      </div>
+      <For each={linesOf(props.table.rows)}>
+        {(line) => (
+          <table class="type-in across">
+            <tbody>
+              <tr>
+                <th scope="row">{reading()}</th>
+                <For each={line}>{(r) => <td class="n">{r.typedReading}</td>}</For>
+                <For each={Array(each() - line.length).fill(0)}>{() => <td />}</For>
+              </tr>
+              <tr>
+                <th scope="row">{volume()}</th>
+                <For each={line}>{(r) => <td class="n">{r.typedVolume}</td>}</For>
+                <For each={Array(each() - line.length).fill(0)}>{() => <td />}</For>
+              </tr>
+            </tbody>
+          </table>
+        )}
+      </For>
       <table class="type-in down">
         <thead>
           <tr>

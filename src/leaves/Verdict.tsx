@@ -1,6 +1,8 @@
 import type { JSX } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
+import { verdictFigure } from "../pipeline/figures/verdict";
 import { verdictFinding, verdictWorking } from "../pipeline/words/verdict";
+import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
 
 export function VerdictLeaf(props: { number: number }): JSX.Element {
@@ -16,6 +18,8 @@ export function VerdictLeaf(props: { number: number }): JSX.Element {
       finding={verdictFinding}
       working={verdictWorking}
       blocks={["verdict"]}
-    />
+    >
+      {(v) => <Plot figure={verdictFigure(v)} />}
+    </Leaf>
   );
 }

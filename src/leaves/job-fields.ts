@@ -13,9 +13,10 @@ export interface Field {
 const of = (pairs: Record<string, string>) => Object.entries(pairs).map(([value, label]) => ({ value, label }));
 const yesNo = of({ true: "yes", false: "no" });
 
-export const groups: { title: string; fields: Field[] }[] = [
+export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
   {
     title: "Tank",
+    open: true,
     fields: [
       { path: "name", label: "Name", text: true },
       { path: "tank.capacity_L", label: "Holds, to the brim", unit: "L" },
@@ -28,6 +29,7 @@ export const groups: { title: string; fields: Field[] }[] = [
   },
   {
     title: "How good it must be",
+    open: true,
     fields: [
       { path: "targets.tolerance_L", label: "Right within ±", unit: "L" },
       { path: "targets.coverage", label: "How sure", unit: "%", times: 100 },

@@ -2,15 +2,19 @@
 import type { Answer } from "../../answer";
 import type { Figure } from "../../figure/figure";
 import type { Answers } from "../index";
+import { circuitFigure } from "./circuit";
 import { curveFigure } from "./curve";
 import { displayFigure } from "./display";
 import { driveLogFigure } from "./drive-log";
 import { endsFigure } from "./ends";
 import { fillRunFigure } from "./fill-run";
+import { lowFuelFigure } from "./low-fuel";
 import { noiseFigure } from "./noise";
+import { rangeLeftFigure } from "./range-left";
 import { suspectStepsFigure } from "./suspect-steps";
 import { tableFigure } from "./table";
 import { trialFigure } from "./trial";
+import { verdictFigure } from "./verdict";
 
 const value = <T>(a: Answer<T>): T | null => (a.state === "ready" ? a.value : null);
 
@@ -25,8 +29,13 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
   const ends = value(answers.ends);
   const table = value(answers.table);
   const trial = value(answers.trial);
+  const circuit = value(answers.circuit);
+  const low = value(answers.lowFuel);
+  const range = value(answers.range);
+  const verdict = value(answers.verdict);
   const unit = fill?.readingUnit ?? "V";
   const all: Record<string, (Figure | null)[]> = {
+    circuit: [circuit && circuitFigure(circuit)],
     "fill-run": [fill && fillRunFigure(fill, suspects)],
     curve: [curve && suspects && curveFigure(curve, suspects)],
     "suspect-steps": [suspects && curve && suspectStepsFigure(suspects, curve)],
@@ -36,6 +45,9 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
     ends: [ends && curve && endsFigure(ends, curve)],
     table: [table && curve && tableFigure(table, curve)],
     trial: [trial && trialFigure(trial)],
+    "low-fuel": [low && lowFuelFigure(low)],
+    "range-left": [range && rangeLeftFigure(range)],
+    verdict: [verdict && verdictFigure(verdict)],
   };
   return Object.fromEntries(
     Object.entries(all)

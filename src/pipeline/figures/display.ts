@@ -11,6 +11,9 @@ const mostLines = 7;
 export function displayFigure(display: Display, job: Job): Figure | null {
   const trade = display.trade.filter((line) => line.points.length > 1);
   if (trade.length === 0) return null;
+  // On a log axis no smoothing at all stands at the shortest one tried, and no reversals at one in ten minutes.
+  const tried = trade.flatMap((line) => line.points.map((p) => p.timeConstant_s)).filter((t) => t > 0);
+  const lowest = tried.length > 0 ? Math.min(...tried) : 0.1;
   const nearest = trade.reduce((a, b) =>
     Math.abs(b.deadband_L - display.deadband_L) < Math.abs(a.deadband_L - display.deadband_L) ? b : a,
   );
@@ -20,27 +23,26 @@ export function displayFigure(display: Display, job: Job): Figure | null {
     kind: "line",
     role: line === nearest ? "curve" : "other",
     name: `deadband ${withUnit(line.deadband_L, "L", 2)}`,
-    x: line.points.map((p) => p.timeConstant_s),
-    y: line.points.map((p) => p.reversalsPerMinute),
+    ...drawnPart(line.points),
     label: `±\u00a0${withUnit(line.deadband_L, "L", 2)}`,
   }));
   const wanted = job.targets.displayReversalsPerMinute;
   return {
     id: "display",
     finding: `With ${withUnit(display.timeConstant_s, "s")} and a deadband of ${withUnit(display.deadband_L, "L", 2)} the display turns round ${withUnit(display.reversalsPerMinute, "", 2)} times a minute.`,
-    x: { label: "time constant", unit: "s", scale: "linear", from: 0, to: null },
+    x: { label: "time constant", unit: "s", scale: "log", from: lowest, to: null },
     panels: [
       {
-        y: { label: "reversals", unit: "per minute", scale: "linear", from: 0, to: null },
+        y: { label: "reversals a minute", unit: "", scale: "log", from: least, to: null },
         series: [
           ...series,
           {
             kind: "points",
             role: "chosen",
             name: display.overridden ? "your choice" : "recommended",
-            x: [display.timeConstant_s],
-            y: [display.reversalsPerMinute],
-            lower: [Math.max(0, display.reversalsPerMinute - display.reversalsHalfWidth)],
+            x: [Math.max(display.timeConstant_s, lowest)],
+            y: [Math.max(display.reversalsPerMinute, least)],
+            lower: [Math.max(0.1, display.reversalsPerMinute - display.reversalsHalfWidth)],
             upper: [display.reversalsPerMinute + display.reversalsHalfWidth],
           },
           ...(display.overridden
@@ -78,4 +80,16 @@ export function displayFigure(display: Display, job: Job): Figure | null {
       ),
     },
   };
+}
+
+/** Reversals a minute under which the figure stops: one in ten minutes. */
+const least = 0.1;
+
+/** A log axis has no place for no smoothing; a line that has reached the floor for good ends there. */
+function drawnPart(points: Display["trade"][number]["points"]): { x: number[]; y: number[] } {
+  const some = points.filter((p) => p.timeConstant_s > 0);
+  let last = some.length - 1;
+  while (last > 0 && some[last - 1]!.reversalsPerMinute <= least) last--;
+  const kept = some.slice(0, last + 1);
+  return { x: kept.map((p) => p.timeConstant_s), y: kept.map((p) => Math.max(p.reversalsPerMinute, least)) };
 }

@@ -19,10 +19,10 @@ export function trialFigure(trial: Trial): Figure | null {
   return {
     id: "trial",
     finding: `In the roughest stretch the digit changes ${changes.shown_s.length} times; the bare reading changes it ${changes.bare_s.length} times.`,
-    x: { label: "time", unit: "s", scale: "linear", from: trial.window.from_s, to: trial.window.to_s },
+    x: { label: "time", unit: "s", scale: "linear", from: time_s[0]!, to: time_s.at(-1)! },
     panels: [
       {
-        y: { label: "volume", unit: "L", scale: "linear", from: null, to: null },
+        y: { label: "volume", unit: "L", scale: "linear", ...seen(raw_L, [...shown_L, ...trend_L]) },
         series: [
           line("raw", "raw", raw_L),
           line("smoothed", "smoothed", smoothed_L),
@@ -72,4 +72,14 @@ export function trialFigure(trial: Trial): Figure | null {
       rows: time_s.map((t, i) => [Math.round(100 * t) / 100, raw_L[i]!, smoothed_L[i]!, shown_L[i]!, trend_L[i]!]),
     },
   };
+}
+
+/** The middle 98 % of the raw reading, and all of what is shown: a single spike must not flatten the rest. */
+function seen(raw: number[], whole: number[]): { from: number; to: number } {
+  const sorted = raw.filter(Number.isFinite).sort((a, b) => a - b);
+  const at = (share: number) => sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? 0;
+  const low = Math.min(at(0.01), ...whole);
+  const high = Math.max(at(0.99), ...whole);
+  const room = (high - low || 1) * 0.06;
+  return { from: low - room, to: high + room };
 }

@@ -133,18 +133,20 @@ function typeIn(answers: Answers, at: At): HeadRow | null {
   if (answers.settings.state !== "ready" || answers.table.state !== "ready") return null;
   const s = answers.settings.value;
   const phrases: Phrase[] = [];
-  if (s.smoothing && s.smoothing.value !== null)
-    phrases.push("Smoothing ", quantity("settings.smoothing.value", s.smoothing.value, s.smoothing.unit));
-  if (s.deadband)
-    phrases.push(
-      phrases.length ? ", deadband " : "Deadband ",
-      quantity("settings.deadband.value", s.deadband.value, s.deadband.unit),
-    );
-  if (s.warning)
-    phrases.push(
-      phrases.length ? ", warn at " : "Warn at ",
-      quantity("settings.warning.at", s.warning.at, s.warning.unit),
-    );
+  /** The very digits that are typed. */
+  const typed = (path: string): Phrase => {
+    const line = s.lines.find((l) => l.path === path);
+    if (!line) return "";
+    return {
+      path,
+      value: Number(line.digits),
+      unit: line.unit,
+      text: `${line.digits}${line.unit ? `\u00a0${line.unit}` : ""}`,
+    };
+  };
+  if (s.smoothing && s.smoothing.value !== null) phrases.push("Smoothing ", typed("settings.smoothing.value"));
+  if (s.deadband) phrases.push(phrases.length ? ", deadband " : "Deadband ", typed("settings.deadband.value"));
+  if (s.warning) phrases.push(phrases.length ? ", warn at " : "Warn at ", typed("settings.warning.at"));
   if (phrases.length) phrases.push(".");
   const quoted = [answers.table, answers.settings, answers.display, answers.lowFuel].filter((a) => a.state === "ready");
   return {

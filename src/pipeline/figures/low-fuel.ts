@@ -1,0 +1,59 @@
+/** Low fuel: the warning point as a stack of what it keeps back, drawn as dimensions along the litres left. */
+import type { Figure, Mark } from "../../figure/figure";
+import { withUnit } from "../../format";
+import type { LowFuel } from "../low-fuel";
+
+/** Null when no part of the warning point is known. */
+export function lowFuelFigure(low: LowFuel): Figure | null {
+  const parts = low.parts.filter((p) => p.value_L > 0);
+  if (parts.length === 0) return null;
+  let from = 0;
+  const marks: Mark[] = parts.map((p, i) => {
+    const mark: Mark = {
+      kind: "gap-x",
+      y: parts.length - i,
+      from,
+      to: from + p.value_L,
+      text: `${p.part}, ${withUnit(p.value_L, "L", 2)}`,
+    };
+    from += p.value_L;
+    return mark;
+  });
+  marks.push({
+    kind: "vertical",
+    x: low.warnAtUsable_L,
+    text: `warns at ${withUnit(low.warnAtUsable_L, "L", 3)}`,
+    role: "limit",
+  });
+  if (low.clearAtUsable_L !== null)
+    marks.push({
+      kind: "vertical",
+      x: low.clearAtUsable_L,
+      text: `clears at ${withUnit(low.clearAtUsable_L, "L", 3)}`,
+      role: "compare",
+    });
+  return {
+    id: "low-fuel",
+    finding: "What the warning point is made of, litre by litre",
+    x: {
+      label: "usable litres left",
+      unit: "L",
+      scale: "linear",
+      from: 0,
+      to: 1.15 * Math.max(from, low.warnAtUsable_L, low.clearAtUsable_L ?? 0),
+    },
+    panels: [
+      {
+        y: { label: "", unit: "", scale: "linear", from: 0, to: parts.length + 1.4 },
+        series: [],
+        marks,
+        share: 1,
+      },
+    ],
+    key: [
+      { role: "limit", text: "the light comes on" },
+      ...(low.clearAtUsable_L !== null ? [{ role: "compare" as const, text: "the light goes out" }] : []),
+    ],
+    table: { columns: ["part", "litres", "why"], rows: low.parts.map((p) => [p.part, p.value_L, p.why]) },
+  };
+}

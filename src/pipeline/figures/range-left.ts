@@ -1,0 +1,52 @@
+/** Range left: the interval at the warning, and how much narrower each improvement would make it. */
+import type { Figure } from "../../figure/figure";
+import { withUnit } from "../../format";
+import type { RangeLeft } from "../range-left";
+
+export function rangeLeftFigure(range: RangeLeft): Figure {
+  const half = (range.rangeUpper - range.rangeLower) / 2;
+  const rows = [
+    { what: "as it is", half },
+    ...range.improvements.map((i) => ({ what: i.what, half: i.rangeHalfWidth })),
+  ];
+  const at = rows.map((_, i) => rows.length - i);
+  return {
+    id: "range-left",
+    finding: `Between ${withUnit(range.rangeLower, "", 3)} and ${withUnit(range.rangeUpper, range.unit, 3)} are left when the light comes on`,
+    x: { label: "range left at the warning", unit: range.unit, scale: "linear", from: 0, to: 1.08 * range.rangeUpper },
+    panels: [
+      {
+        y: { label: "", unit: "", scale: "linear", from: 0.2, to: rows.length + 1 },
+        series: [],
+        marks: rows.flatMap((row, i) =>
+          i === 0
+            ? [
+                {
+                  kind: "gap-x" as const,
+                  y: at[i]!,
+                  from: range.rangeLower,
+                  to: range.rangeUpper,
+                  text: `as it is, ${withUnit(range.rangeLower, "", 3)} to ${withUnit(range.rangeUpper, range.unit, 3)}`,
+                },
+                { kind: "vertical" as const, x: range.range, text: "", role: "curve" as const },
+              ]
+            : [
+                {
+                  kind: "gap-x" as const,
+                  y: at[i]!,
+                  from: range.range - row.half,
+                  to: range.range + row.half,
+                  text: `${row.what}: ± ${withUnit(row.half, range.unit, 2)}`,
+                },
+              ],
+        ),
+        share: 1,
+      },
+    ],
+    key: [{ role: "curve", text: "median" }],
+    table: {
+      columns: ["part", "standard uncertainty, L", "share of the variance"],
+      rows: range.budget.map((b) => [b.part, b.standard_L, b.share]),
+    },
+  };
+}

@@ -1,0 +1,54 @@
+/** Verdict: the largest error that is likely, and its upper limit, against the tolerance. */
+import type { Figure } from "../../figure/figure";
+import { withUnit } from "../../format";
+import type { Verdict } from "../verdict";
+
+export function verdictFigure(v: Verdict): Figure {
+  const inside = v.largestUpper_L <= v.tolerance_L;
+  return {
+    id: "verdict",
+    finding: inside
+      ? "Even the upper limit of the largest error stays inside the tolerance"
+      : "The upper limit of the largest error lies outside the tolerance",
+    x: {
+      label: "largest error at rest",
+      unit: "L",
+      scale: "linear",
+      from: 0,
+      to: 1.15 * Math.max(v.tolerance_L, v.largestUpper_L),
+    },
+    panels: [
+      {
+        y: { label: "", unit: "", scale: "linear", from: 0, to: 3 },
+        series: [],
+        marks: [
+          { kind: "region", from: 0, to: v.tolerance_L, text: "" },
+          {
+            kind: "vertical",
+            x: v.tolerance_L,
+            text: `your tolerance, ${withUnit(v.tolerance_L, "L", 2)}`,
+            role: "limit",
+          },
+          { kind: "gap-x", y: 2, from: 0, to: v.largest_L, text: `likely ${withUnit(v.largest_L, "L", 2)}` },
+          {
+            kind: "gap-x",
+            y: 1,
+            from: 0,
+            to: v.largestUpper_L,
+            text: `at most ${withUnit(v.largestUpper_L, "L", 2)}, 95 %`,
+          },
+        ],
+        share: 1,
+      },
+    ],
+    key: [],
+    table: {
+      columns: ["what", "litres"],
+      rows: [
+        ["largest error, median", v.largest_L],
+        ["largest error, upper 95 % limit", v.largestUpper_L],
+        ["tolerance", v.tolerance_L],
+      ],
+    },
+  };
+}
