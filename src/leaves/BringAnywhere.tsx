@@ -16,7 +16,7 @@ export function BringAnywhere(): JSX.Element {
   const [issue, setIssue] = createSignal<{ says: string; remedy?: string } | null>(null);
   const read = async (text: string, name: string) => {
     const opened = await book.openText(text, `open ${name}`);
-    setIssue(opened.state === "stuck" ? opened.issue : null);
+    setIssue(opened.state === "stuck" ? opened.issue : opened.state === "ready" ? (opened.cautions[0] ?? null) : null);
   };
   const [waiting, setWaiting] = createSignal<{ name: string; bytes: Uint8Array }[]>([]);
   let dialog!: HTMLDialogElement;

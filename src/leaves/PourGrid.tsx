@@ -14,10 +14,12 @@ export function PourGrid(): JSX.Element {
   const [sheet, setSheet] = createSignal<Sheet>(emptySheet);
   const typed = () => book.notebook().fills.find((f) => f.name === typedName);
   let mine: string | null = null;
+  let pending = 0;
   // Undo, reload and another notebook change the sheet from outside; what was typed here comes back as it was written.
   createEffect(() => {
     const file = typed();
-    if ((file?.sha256 ?? null) === mine && mine !== null) return;
+    // While a row is being written, what stands in the fields is newer than what the notebook holds.
+    if (pending > 0 || ((file?.sha256 ?? null) === mine && mine !== null)) return;
     mine = file?.sha256 ?? null;
     setSheet(
       file ? readSheet(new TextDecoder().decode(file.bytes)) : untrack(sheet).rows.length ? emptySheet : sheet(),
@@ -28,14 +30,16 @@ export function PourGrid(): JSX.Element {
   const put = (next: Sheet, label: string) => {
     setSheet(next);
     // One write after the other, so that each replaces the sheet before it.
-    writing = writing.then(async () => {
-      const before = typed()?.sha256 ?? null;
-      if (next.rows.length === 0) {
-        if (before) book.edit({ edit: "remove file", sha256: before });
-        return;
-      }
-      mine = await book.typeSteps(typedName, writeSheet(next), before, label);
-    });
+    pending += 1;
+    writing = writing
+      .then(async () => {
+        const before = typed()?.sha256 ?? null;
+        if (next.rows.length > 0) mine = await book.typeSteps(typedName, writeSheet(next), before, label);
+        else if (before) book.edit({ edit: "remove file", sha256: before });
+      })
+      .finally(() => {
+        pending -= 1;
+      });
   };
   const write = (at: number, field: "poured" | "reading", text: string) => {
     if ((rows()[at]?.[field] ?? "") === text) return;

@@ -27,10 +27,11 @@ export function Running(props: { toPourSheet: () => void }): JSX.Element {
     const text = await file.text();
     const inside = /<script type="application\/json" id="notebook">([\s\S]*?)<\/script>/.exec(text);
     const opened = await book.openText(inside ? inside[1]! : text, `open ${file.name}`);
-    setTrouble(opened.state === "stuck" ? `${opened.issue.says} ${opened.issue.remedy ?? ""}` : null);
+    const issue = opened.state === "stuck" ? opened.issue : opened.state === "ready" ? opened.cautions[0] : null;
+    setTrouble(issue ? `${issue.says} ${issue.remedy ?? ""}` : null);
   };
   return (
-    <div class="running">
+    <header class="running">
       <span>
         <b>Fillbook</b>
       </span>
@@ -108,6 +109,6 @@ export function Running(props: { toPourSheet: () => void }): JSX.Element {
           This computer does not hold {book.missingDrives().join(", ")}: bring the same file again in leaf 6.
         </p>
       </Show>
-    </div>
+    </header>
   );
 }

@@ -1,6 +1,6 @@
 /** One notebook file: versioned JSON, checked on reading. Fill runs whole, drive logs by hash. */
 import { z } from "zod";
-import { type Answer, ready, stuck } from "../answer";
+import { type Answer, type Issue, ready, stuck } from "../answer";
 import { noChoices } from "../pipeline/choices";
 import { jobInputSchema } from "../pipeline/job";
 import type { Notebook } from "./notebook";
@@ -75,9 +75,10 @@ export function writeNotebook(notebook: Notebook): string {
 
 /**
  * Opens the text of a notebook file.
+ * @param hashOf SHA-256 in hexadecimal, where the door has one at hand: a fill run that no longer fits its hash is doubted.
  * @returns stuck `notebook/…` for text cut short, another kind of file, a newer version, or a field that is wrong, named by its path.
  */
-export function openNotebookText(content: string): Answer<Notebook> {
+export function openNotebookText(content: string, hashOf?: (bytes: Uint8Array) => string): Answer<Notebook> {
   let raw: unknown;
   try {
     // Keys that would reach into every object are dropped, whatever they hold.
@@ -119,11 +120,29 @@ export function openNotebookText(content: string): Answer<Notebook> {
   }
   const { format: _format, version: _version, fills, ...rest } = read.data;
   const decoded = fills.map(({ base64, ...f }) => ({ ...f, bytes: fromBase64(base64) }));
-  return ready({
-    ...rest,
-    issued: rest.issued ? { at: rest.issued.at, settings: rest.issued.settings } : null,
-    fills: decoded,
-  } as Notebook);
+  return ready(
+    {
+      ...rest,
+      issued: rest.issued ? { at: rest.issued.at, settings: rest.issued.settings } : null,
+      fills: decoded,
+    } as Notebook,
+    hashOf ? changedFiles(decoded, hashOf) : [],
+  );
+}
+
+/** One caution for each fill run whose bytes no longer give its hash. */
+export function changedFiles(
+  files: { name: string; bytes: Uint8Array; sha256: string }[],
+  hashOf: (bytes: Uint8Array) => string,
+): Issue[] {
+  return files
+    .filter((f) => hashOf(f.bytes) !== f.sha256)
+    .map((f) => ({
+      code: "notebook/changed-file",
+      says: `The fill run ${f.name} in this notebook is not the one that was saved: its bytes no longer give its SHA-256.`,
+      remedy: "Bring the original file, or look at what was changed.",
+      weight: "doubtful",
+    }));
 }
 
 const defaults = {

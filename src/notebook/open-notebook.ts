@@ -7,7 +7,7 @@ import { type Answers, createPipeline, type StageName } from "../pipeline/index"
 import type { SourceFile } from "../pipeline/recording";
 import type { FromWorker, ToWorker } from "../worker";
 import { apply, type Edit, nameOf } from "./edits";
-import { openNotebookText, writeNotebook } from "./file";
+import { changedFiles, openNotebookText, writeNotebook } from "./file";
 import { headersOf } from "./mappings";
 import { emptyNotebook, type Notebook } from "./notebook";
 import { askToKeep, fileBytes, keepFile, loadState, recallReading, saveState } from "./store";
@@ -223,7 +223,7 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   }
 
   async function openText(text: string, label: string): Promise<Answer<Notebook>> {
-    const opened = openNotebookText(text);
+    const opened = await openChecked(text);
     if (opened.state === "ready") await replace(opened.value, label);
     return opened;
   }
@@ -268,6 +268,15 @@ export function useNotebook(): OpenNotebook {
   const open = useContext(Context);
   if (!open) throw new Error("useNotebook: no notebook is open around this leaf");
   return open;
+}
+
+/** Opens a notebook's text and holds its fill runs to their hashes, as the command line does. */
+async function openChecked(text: string): Promise<Answer<Notebook>> {
+  const opened = openNotebookText(text);
+  if (opened.state !== "ready") return opened;
+  const hashes = new Map<Uint8Array, string>();
+  for (const f of opened.value.fills) hashes.set(f.bytes, await hashOf(f.bytes));
+  return { ...opened, cautions: changedFiles(opened.value.fills, (bytes) => hashes.get(bytes)!) };
 }
 
 /** SHA-256 of bytes, in hexadecimal. */

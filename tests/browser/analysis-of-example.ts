@@ -1,0 +1,42 @@
+/** The published analysis of an example, computed here and not on the page. */
+import { createHash } from "node:crypto";
+import { readFileSync } from "node:fs";
+import { type Analysis, analysisOf } from "../../src/pipeline/analysis";
+import { noChoices } from "../../src/pipeline/choices";
+import { answersOf, createPipeline } from "../../src/pipeline/index";
+import type { JobInput } from "../../src/pipeline/job";
+import type { SourceFile } from "../../src/pipeline/recording";
+
+const folder = new URL("../../datasets/", import.meta.url);
+
+export function analysisOfExample(name: string): Analysis {
+  const read = (file: string) => new Uint8Array(readFileSync(new URL(`${name}/${file}`, folder)));
+  const source = (file: string, kind: SourceFile["kind"]): SourceFile => {
+    const bytes = read(file);
+    return { name: file, kind, bytes, sha256: createHash("sha256").update(bytes).digest("hex") };
+  };
+  const files = { fills: [source("fill.csv", "fill")], drives: [source("drive.csv", "drive")] };
+  const job = JSON.parse(new TextDecoder().decode(read("job.json"))) as JobInput;
+  const pipeline = createPipeline({ job, files, readings: {}, choices: noChoices });
+  return analysisOf(answersOf(pipeline), [...files.fills, ...files.drives], noChoices.seed);
+}
+
+/** What stands at a dotted path; undefined if nothing does. */
+export function at(analysis: unknown, path: string): unknown {
+  let here: unknown = analysis;
+  for (const key of path.split(".")) {
+    if (typeof here !== "object" || here === null || !Object.hasOwn(here, key)) return undefined;
+    here = (here as Record<string, unknown>)[key];
+  }
+  return here;
+}
+
+/** The number that a text shows first, with half of its last digit; null if it shows none. */
+export function shownNumber(text: string): { value: number; half: number } | null {
+  const plain = text.replaceAll("\u2212", "-").replaceAll("\u00a0", " ");
+  const found = /-?\d+(?:\.(\d+))?(?:e([+-]?\d+))?/i.exec(plain);
+  if (!found) return null;
+  const power = Number(found[2] ?? 0);
+  const value = Number(found[0]);
+  return { value, half: 0.5 * 10 ** (power - (found[1]?.length ?? 0)) };
+}
