@@ -26,7 +26,7 @@ render(
 );
 
 const example = new URLSearchParams(location.search).get("example");
-if (example) void loadExample(book, example);
+if (example) loadExample(book, example).catch((error) => book.fail(String(error)));
 else void book.restore();
 
 /** Undo and redo by key, except where a field has its own. */

@@ -192,7 +192,12 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
 
   /** Opens what was open last; false if there was nothing. */
   async function restore(): Promise<boolean> {
-    const state = await loadState().catch(() => null);
+    const state = await loadState().catch((error) => {
+      setFailure(
+        `What was open last could not be read from this browser: ${error instanceof Error ? error.message : error}.`,
+      );
+      return null;
+    });
     if (!state) return false;
     await bringDrives(state.notebook);
     setPast(state.past);
@@ -238,6 +243,8 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     analysis,
     progress,
     failure,
+    /** Says loudly that something of the page itself went wrong. */
+    fail: (why: string): void => void setFailure(why),
     missingDrives,
     saved,
     edit,

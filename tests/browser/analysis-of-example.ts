@@ -40,3 +40,28 @@ export function shownNumber(text: string): { value: number; half: number } | nul
   const value = Number(found[0]);
   return { value, half: 0.5 * 10 ** (power - (found[1]?.length ?? 0)) };
 }
+
+export interface Shown {
+  path: string;
+  value: string | null;
+  text: string;
+}
+
+/** Every figure on the page that is not the published one: what it carries exactly, what it shows to its last digit. */
+export function differences(published: Analysis, shown: Shown[]): string[] {
+  return shown.flatMap(({ path, value, text }) => {
+    const there = at(published, path);
+    if (typeof there === "boolean")
+      return text === (there ? "yes" : "no") ? [] : [`${path}: shows ${text}, is ${there}`];
+    if (typeof there !== "number")
+      return String(there) === value ? [] : [`${path}: carries ${value}, is ${String(there)}`];
+    const wrong: string[] = [];
+    if (!(Math.abs(Number(value) - there) <= 1e-9 * Math.max(1, Math.abs(there))))
+      wrong.push(`${path}: carries ${value}, is ${there}`);
+    const number = shownNumber(text);
+    const fits = (v: number) => number !== null && Math.abs(number.value - v) <= number.half * 1.0001 + 1e-12;
+    // A share may be written in percent.
+    if (!fits(there) && !(text.includes("%") && fits(100 * there))) wrong.push(`${path}: shows “${text}”, is ${there}`);
+    return wrong;
+  });
+}

@@ -2,7 +2,7 @@
 import AxeBuilder from "@axe-core/playwright";
 import type { Browser, BrowserContext, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, inject, test } from "vitest";
-import { analysisOfExample, at, shownNumber } from "./analysis-of-example";
+import { analysisOfExample, differences } from "./analysis-of-example";
 import { freshPage, launch, settled } from "./browser";
 
 let browser: Browser;
@@ -56,6 +56,10 @@ const blocks = [
 
 describe("the example on the page", () => {
   test("every leaf is filled from the data and none is stuck", async () => {
+    const tasks = await page.evaluate(() => (window as unknown as { longTasks: number[] }).longTasks);
+    console.log(
+      `main-thread tasks over 50 ms while the example opened, in ms: ${tasks.map(Math.round).join(", ") || "none"}`,
+    );
     const leaves = await page.$$eval("section.leaf", (list) =>
       list.map((l) => ({
         name: l.id,
@@ -66,10 +70,6 @@ describe("the example on the page", () => {
     expect(leaves.length).toBeGreaterThanOrEqual(15);
     expect(leaves.filter((l) => l.stuck || !l.says)).toEqual([]);
     expect(errors).toEqual([]);
-    const tasks = await page.evaluate(() => (window as unknown as { longTasks: number[] }).longTasks);
-    console.log(
-      `main-thread tasks over 50 ms while the example opened, in ms: ${tasks.map(Math.round).join(", ") || "none"}`,
-    );
   });
 
   test("every shown figure is the published one, to its rounding, and every block of the contract is shown", async () => {
@@ -81,26 +81,20 @@ describe("the example on the page", () => {
         text: e.textContent ?? "",
       })),
     );
-    const wrong: string[] = [];
-    for (const { path, value, text } of shown) {
-      const there = at(published, path);
-      if (typeof there === "boolean") {
-        if (text !== (there ? "yes" : "no")) wrong.push(`${path}: shows ${text}, is ${there}`);
-      } else if (typeof there !== "number") {
-        if (String(there) !== value) wrong.push(`${path}: carries ${value}, is ${String(there)}`);
-      } else {
-        const carried = Number(value);
-        if (!(Math.abs(carried - there) <= 1e-9 * Math.max(1, Math.abs(there))))
-          wrong.push(`${path}: carries ${value}, is ${there}`);
-        const number = shownNumber(text);
-        const scale = text.includes("%") && !/percent/i.test(path) ? 100 : 1;
-        const fits = (v: number) => number !== null && Math.abs(number.value - v) <= number.half * 1.0001 + 1e-12;
-        if (!fits(there * scale) && !fits(there)) wrong.push(`${path}: shows “${text}”, is ${there}`);
-      }
-    }
+    const wrong = differences(published, shown);
     expect(wrong).toEqual([]);
     const missing = blocks.filter((b) => !shown.some(({ path }) => path === b || path.startsWith(`${b}.`)));
     expect(missing).toEqual([]);
+  });
+
+  test("the comparison notices a wrong digit, a wrong value and a path that is not there", () => {
+    const published = { display: { timeConstant_s: 10.04, has: true } };
+    const path = "display.timeConstant_s";
+    expect(differences(published, [{ path, value: "10.04", text: "10.0 s" }])).toEqual([]);
+    expect(differences(published, [{ path, value: "10.04", text: "10.1 s" }])).toHaveLength(1);
+    expect(differences(published, [{ path, value: "10.05", text: "10.0 s" }])).toHaveLength(1);
+    expect(differences(published, [{ path: "display.lag_L", value: "1", text: "1 L" }])).toHaveLength(1);
+    expect(differences(published, [{ path: "display.has", value: "no", text: "no" }])).toHaveLength(1);
   });
 
   test.each(["light", "dark"] as const)("axe finds nothing in %s", async (colorScheme) => {
