@@ -14,7 +14,8 @@ function extentOf(values: Iterable<number>, positive: boolean): [number, number]
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   for (const v of values) {
-    if (!Number.isFinite(v) || (positive && v <= 0)) continue;
+    // Beyond these no figure of this trade lies, and differences would overflow.
+    if (!(Math.abs(v) < 1e100) || (positive && v < 1e-100)) continue;
     if (v < low) low = v;
     if (v > high) high = v;
   }
@@ -47,8 +48,9 @@ function domainOf(axis: Axis, values: Iterable<number>): [number, number] {
   const log = axis.scale === "log";
   const seen = extentOf(values, log) ?? (log ? [1, 10] : [0, 1]);
   let [low, high] = seen;
-  if (low === high)
-    [low, high] = log ? [low / 2, high * 2] : [low - (Math.abs(low) || 1) / 2, high + (Math.abs(high) || 1) / 2];
+  const half = Math.max(Math.abs(low), Math.abs(high)) > 1e-50 ? Math.max(Math.abs(low), Math.abs(high)) / 2 : 0.5;
+  if (!(high - low > 1e-12 * Math.max(Math.abs(low), Math.abs(high))) || high - low < 1e-100)
+    [low, high] = log ? [low / 2, high * 2] : [low - half, high + half];
   if (log) {
     const room = (high / low) ** 0.04;
     const from = axis.from !== null && axis.from > 0 ? axis.from : low / room;
@@ -87,7 +89,13 @@ export function createScale(axis: Axis, domain: [number, number], range: [number
   const step = ticks.length > 1 ? ticks[1]! - ticks[0]! : 1;
   // A tick is a round number: as many decimals as its step needs and no more.
   const decimals = log ? null : Math.min(6, decimalsOfStep(Number(step.toPrecision(3))));
-  const scale = ((v: number) => (log && v <= 0 ? range[0] : d3(v))) as Scale;
+  // Far outside the frame is as good as anywhere outside: what lies there is clipped.
+  const scale = ((v: number) => {
+    if (log && v <= 0) return range[0];
+    const at = d3(v);
+    const far = v > domain[0] ? Math.sign(range[1] - range[0]) : Math.sign(range[0] - range[1]);
+    return Number.isFinite(at) ? Math.max(-1e5, Math.min(1e5, at)) : 1e5 * far;
+  }) as Scale;
   scale.domain = domain;
   scale.ticks = ticks;
   scale.write = (v) => fixed(v, decimals ?? Math.max(0, -Math.floor(Math.log10(Math.abs(v)) + 1e-9)));

@@ -87,10 +87,11 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
     for (const t of x.ticks) out.push(stroke(x(t), bottom, x(t), bottom + 5, "axis"));
   }
   x.ticks.forEach((t, i) => {
-    const last = i === x.ticks.length - 1;
-    out.push(
-      write(x(t), bottom + 20, x.write(t) + (last && figure.x.unit ? `\u00a0${figure.x.unit}` : ""), "tick", "middle"),
-    );
+    const unit = i === x.ticks.length - 1 && figure.x.unit ? `\u00a0${figure.x.unit}` : "";
+    const text = x.write(t) + unit;
+    // A tick at the very end would stand out of the drawing with its unit.
+    const over = x(t) + widthOf(text, 13.5) / 2 > width - 1;
+    out.push(write(over ? width - 1 : x(t), bottom + 20, text, "tick", over ? "end" : "middle"));
   });
   let total = bottom + 26;
   if (figure.x.label) {

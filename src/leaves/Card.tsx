@@ -1,5 +1,5 @@
 /** The settings card: one number a line, tap to copy, tick when entered; the present one can be read at two metres. */
-import { createEffect, createMemo, createSignal, For, type JSX, Show } from "solid-js";
+import { createEffect, createMemo, createSignal, For, type JSX, onCleanup, onMount, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import type { SettingLine, Settings } from "../pipeline/settings";
 import { Tick } from "../ui/fields";
@@ -10,6 +10,17 @@ export function Card(): JSX.Element {
   const settings = createMemo<Settings | null>((before) => {
     const s = book.answers.settings();
     return s.state === "ready" ? s.value : before === undefined ? null : before;
+  });
+  // The card has an address of its own, so that a phone can keep it; what stands there may come after the address was read.
+  const follow = () => {
+    const here = location.hash === "#card";
+    document.documentElement.classList.toggle("card-open", here);
+    if (here) scrollTo(0, 0);
+  };
+  onMount(() => {
+    follow();
+    addEventListener("hashchange", follow);
+    onCleanup(() => removeEventListener("hashchange", follow));
   });
   return <Show when={settings()}>{(s) => <CardOf settings={s()} title={titleOf(book)} />}</Show>;
 }

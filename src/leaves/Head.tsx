@@ -87,7 +87,11 @@ export function Head(): JSX.Element {
             <For each={head().leaves}>
               {(leaf, i) => (
                 <li>
-                  <a href={`#${leaf.name}`} class={trustOf(leaf.answer).trust} onClick={() => jump(leaf.name)}>
+                  <a
+                    href={`#${leaf.name}`}
+                    class={leaf.answer.state === "waiting" ? "waits" : trustOf(leaf.answer).trust}
+                    onClick={() => jump(leaf.name)}
+                  >
                     <span class="i">{i() + 1}</span>
                     <span class="t">{leaf.title}</span>
                     <span class="d" />

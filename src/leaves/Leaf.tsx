@@ -35,7 +35,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const finding = createMemo(() => (props.answer.state === "ready" ? props.finding(props.answer.value) : null));
   const value = () => (props.answer as { value: T }).value;
   const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });
-  const short = () => (props.answer.state === "stuck" ? props.answer.issue.says : "is being computed");
+  const short = () => (props.answer.state === "stuck" ? props.answer.issue.says : "Being computed.");
   return (
     <Show
       when={!folded()}
@@ -58,7 +58,12 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
         </section>
       }
     >
-      <section class={`leaf ${trust().trust}`} id={props.name} classList={{ stale: stale() }} aria-label={props.title}>
+      <section
+        class={`leaf ${props.answer.state === "waiting" ? "waits" : trust().trust}`}
+        id={props.name}
+        classList={{ stale: stale() }}
+        aria-label={props.title}
+      >
         <div class="spread opening">
           <div class="no">
             {props.number}

@@ -72,6 +72,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
     doubts > 0 ? `${number(doubts, "doubt", "doubts")} to settle` : "",
     missing > 0 ? `${number(missing, "thing", "things")} to bring` : "",
   ].filter(Boolean);
+  if (answers.verdict.state === "waiting") return ["Being computed."];
   if (answers.fillRun.state === "stuck") return ["Bring a fill run, and this sheet fills itself."];
   if (v && v.decision === "does-not-conform")
     return [

@@ -1,0 +1,83 @@
+import { readFileSync } from "node:fs";
+import { describe, expect, it } from "vitest";
+import { noChoices } from "../../src/pipeline/choices";
+import { answersOf, createPipeline } from "../../src/pipeline/index";
+import type { SourceFile } from "../../src/pipeline/recording";
+import { escapeHtml, escapeJson, renderReport } from "../../src/pipeline/report";
+
+const folder = new URL("../../datasets/fen-skiff/", import.meta.url);
+const fill: SourceFile = {
+  name: "<img src=x onerror=alert(1)>.csv",
+  kind: "fill",
+  bytes: new Uint8Array(readFileSync(new URL("fill.csv", folder))),
+  sha256: "ab".repeat(32),
+};
+const job = JSON.parse(readFileSync(new URL("job.json", folder), "utf8"));
+
+function report(notebook: unknown): string {
+  const answers = answersOf(
+    createPipeline({ job, files: { fills: [fill], drives: [] }, readings: {}, choices: noChoices }),
+  );
+  return renderReport(answers, { files: [fill], choices: noChoices, notebook, issuedAt: "2026-11-21T14:26:00.000Z" });
+}
+const hostile = `</script><script>alert(1)</script><b onclick="x">&`;
+const notebook = {
+  title: hostile,
+  about: hostile,
+  notes: { curve: { text: hostile, at: "2026-11-21T14:20:00.000Z" } },
+  decisions: [{ what: hostile, why: hostile, at: "2026-11-21T14:26:00.000Z" }],
+};
+const html = report(notebook);
+
+describe("renderReport", () => {
+  it("holds no script that runs, and asks nothing of any network", () => {
+    const scripts = [...html.matchAll(/<script([^>]*)>/g)].map((m) => m[1]);
+    expect(scripts).toEqual([' type="application/json" id="notebook"']);
+    expect(html).not.toMatch(/\b(?:src|href)="?https?:/);
+    expect(html).not.toMatch(/@import|url\((?!#)/);
+  });
+
+  it("escapes title, notes, reasons and file names", () => {
+    expect(html).not.toContain("<b onclick");
+    expect(html).not.toContain("<img");
+    expect(html).toContain(escapeHtml(hostile));
+  });
+
+  it("carries the notebook as data that opens to the very same object", () => {
+    const data = /<script type="application\/json" id="notebook">([\s\S]*?)<\/script>/.exec(html)![1]!;
+    expect(JSON.parse(data)).toEqual(notebook);
+  });
+
+  it("tells the hash of every file that was brought in, and the date as it was issued", () => {
+    expect(html).toContain(fill.sha256);
+    expect(html).toContain("2026-11-21 14:26 UTC");
+  });
+
+  it("lists the settings digit by digit, and draws every figure that there is", () => {
+    const answers = answersOf(
+      createPipeline({ job, files: { fills: [fill], drives: [] }, readings: {}, choices: noChoices }),
+    );
+    expect(answers.settings.state).toBe("ready");
+    if (answers.settings.state !== "ready") return;
+    for (const line of answers.settings.value.lines) expect(html).toContain(`>${escapeHtml(line.digits)}<`);
+    expect(html.match(/<svg xmlns/g)!.length).toBeGreaterThanOrEqual(4);
+    expect(html).not.toMatch(/NaN|undefined|\[object/);
+  });
+
+  it("says what is missing where a drive log was not brought", () => {
+    expect(html).toContain("This cannot be said.");
+    expect(html).toContain(">Missing<");
+  });
+
+  it("stands without a notebook too", () => {
+    expect(report(null)).toContain('id="notebook">null</script>');
+  });
+});
+
+describe("escapeJson", () => {
+  it("lets nothing end the block that it stands in", () => {
+    const text = escapeJson({ a: "</script><!-- &" });
+    expect(text).not.toMatch(/[<>&]/);
+    expect(JSON.parse(text)).toEqual({ a: "</script><!-- &" });
+  });
+});
