@@ -41,7 +41,7 @@ export function findFixedSteps(run: FillRun, job: Job, readingStep: number): Fix
 }
 
 /** Dead zones: two or more steps at an end over which the reading stays where it is while volume goes on. */
-export function findDeadZones(run: FillRun, _sense: 1 | -1, readingStep: number): DeadZone[] {
+export function findDeadZones(run: FillRun, sense: 1 | -1, readingStep: number): DeadZone[] {
   const steps = run.steps;
   const n = steps.length;
   if (n < 5) return [];
@@ -49,9 +49,11 @@ export function findDeadZones(run: FillRun, _sense: 1 | -1, readingStep: number)
   const typical = [...moves].sort((a, b) => a - b)[moves.length >> 1]!;
   const still = (a: number, b: number) => {
     const noise = Math.hypot(steps[a]!.standardError, steps[b]!.standardError, readingStep / Math.sqrt(6));
-    return (
-      Math.abs(steps[a]!.reading - steps[b]!.reading) <= Math.min(0.12 * typical, Math.max(3 * noise, 0.03 * typical))
-    );
+    const [first, last] = a < b ? [steps[a]!, steps[b]!] : [steps[b]!, steps[a]!];
+    const forward = sense * (last.reading - first.reading);
+    // A reading that creeps back while fuel is poured is not on its way either: only a stop lets it.
+    if (forward <= 0) return -forward <= 0.15 * typical;
+    return forward <= Math.min(0.12 * typical, Math.max(3 * noise, 0.03 * typical));
   };
   const zones: DeadZone[] = [];
   const build = (end: "empty" | "full", indices: number[], neighbour: number) => {
