@@ -67,7 +67,7 @@ describe("imports point one way", () => {
     expect(values).toEqual([]);
   });
 
-  test("math and pipeline read no clock, no page and no unseeded chance", () => {
+  test("math and pipeline read no clock, no page, no environment and no unseeded chance", () => {
     const impure =
       /\bDate\.now\(|\bnew Date\(\)|\bMath\.random\(|\bperformance\.now\(|\bdocument\.|\bwindow\.(?:document|location|navigator|print|open|add|remove|inner|match|request|set)/;
     const found = files
