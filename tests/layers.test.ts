@@ -69,7 +69,7 @@ describe("imports point one way", () => {
 
   test("math and pipeline read no clock, no page, no environment and no unseeded chance", () => {
     const impure =
-      /\bDate\.now\(|\bnew Date\(\)|\bMath\.random\(|\bperformance\.now\(|\bdocument\.|\bwindow\.(?:document|location|navigator|print|open|add|remove|inner|match|request|set)/;
+      /\bprocess\.|\bDate\.now\(|\bnew Date\(\)|\bMath\.random\(|\bperformance\.now\(|\bdocument\.|\bwindow\.(?:document|location|navigator|print|open|add|remove|inner|match|request|set)/;
     const found = files
       .filter((f) => ["math", "pipeline", "figure"].includes(layerOf(f)) && !/interactive\.ts$/.test(f))
       .flatMap((f) =>
