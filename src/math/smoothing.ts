@@ -21,6 +21,8 @@ export interface SmoothProblem {
   /** Grids of roughness and of the factor on the reading error with their prior; the defaults below if left out. */
   roughnesses?: { relative: number; logPrior: number }[];
   factors?: { factor: number; logPrior: number }[];
+  /** Places where the curve is known to bend, with the standard deviation of the change of slope. */
+  kinks?: { at: number; spread: number }[];
 }
 
 /** One roughness and one factor on the reading error, factorised. */
@@ -78,6 +80,7 @@ export function settingsOf(problem: SmoothProblem): Setting[] {
   const n = x.length;
   const left = Math.min(...x);
   const walk = x.map((s) => x.map((t) => walkCovariance(s - left, t - left)));
+  const known = covariance.map((row, i) => row.map((c, j) => c + bend(problem, x[i]!, x[j]!)));
   const free = [new Array<number>(n).fill(1), x, ...extra];
   const settings: Setting[] = [];
   for (const { factor, logPrior: logFactor } of problem.factors ?? factorGrid)
@@ -86,7 +89,7 @@ export function settingsOf(problem: SmoothProblem): Setting[] {
         const roughness = relative * range;
         const extra2 = (scatter.relative * range) ** 2;
         const logPrior = logFactor + scatter.logPrior + logRough;
-        const sigma = covariance.map((row, i) =>
+        const sigma = known.map((row, i) =>
           row.map(
             (c, j) =>
               c + roughness * roughness * walk[i]![j]! + (i === j ? factor * factor * readingVariance[i]! + extra2 : 0),
@@ -108,6 +111,13 @@ export function settingsOf(problem: SmoothProblem): Setting[] {
         });
       }
   return settings;
+}
+
+/** Covariance that the known bends give to two places. */
+function bend(problem: SmoothProblem, s: number, t: number): number {
+  let c = 0;
+  for (const k of problem.kinks ?? []) c += k.spread ** 2 * Math.max(0, s - k.at) * Math.max(0, t - k.at);
+  return c;
 }
 
 /** log Σ exp. */
@@ -161,7 +171,7 @@ export function predictSmooth(problem: SmoothProblem, at: number[], settings = s
     const cross = at.map((s) =>
       forward(
         l,
-        x.map((t) => r2 * walkBetween(s, t, start)),
+        x.map((t) => r2 * walkBetween(s, t, start) + bend(problem, s, t)),
       ),
     );
     const freeRows = at.map((s) => [1, s, ...extra.map(() => 0)]);
@@ -178,7 +188,11 @@ export function predictSmooth(problem: SmoothProblem, at: number[], settings = s
       m[i] = freeRows[i]!.reduce((s, f, j) => s + f * beta[j]!, 0) + dot(cross[i]!, rest);
       for (let j = 0; j <= i; j++)
         second[i]![j]! +=
-          w * (r2 * walkBetween(at[i]!, at[j]!, start) - dot(cross[i]!, cross[j]!) + dot(gap[i]!, gap[j]!));
+          w *
+          (r2 * walkBetween(at[i]!, at[j]!, start) +
+            bend(problem, at[i]!, at[j]!) -
+            dot(cross[i]!, cross[j]!) +
+            dot(gap[i]!, gap[j]!));
     }
     means.push({ w, m });
   });

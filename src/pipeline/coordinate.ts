@@ -18,8 +18,7 @@ export interface Coordinate {
 export function supplyReading(job: Job, fillRuns: FillRuns): number | null {
   if (job.circuit.kind !== "pull-up") return null;
   if (fillRuns.readingUnit === "V") return job.circuit.supplyVolts;
-  if (fillRuns.readingUnit === "count" && job.circuit.adcBits !== null && job.circuit.ratiometric)
-    return 2 ** job.circuit.adcBits;
+  if (fillRuns.readingUnit === "count" && job.circuit.adcBits !== null) return 2 ** job.circuit.adcBits;
   return null;
 }
 

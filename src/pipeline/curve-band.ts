@@ -1,19 +1,13 @@
 /** Band: the smooth curve with its joint covariance, on the fill day; and what a later day on the road adds. */
 
-import { normalProbability } from "../math/distributions";
-import {
-  evidenceOf,
-  predictSmooth,
-  type SmoothFit,
-  type SmoothProblem,
-  settingsOf,
-  weightsOf,
-} from "../math/smoothing";
+import { predictSmooth, risingValues, type SmoothFit, type SmoothProblem, weightsOf } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import { supplyReading } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
-import { coordinatesFor, type FitPoint, localSlopes, type PutIn, problemFor } from "./smooth-problem";
+import { hiddenChances, type ReadingModel, readingModel, without } from "./reading-model";
+import type { FitPoint, PutIn } from "./smooth-problem";
+import { diagnose } from "./suspect-models";
 
 export interface Band {
   /** Rising. */
@@ -23,14 +17,30 @@ export interface Band {
   /** Covariance of the points themselves, reading error included, litres². */
   pointCovariance: number[][];
   coordinate: Coordinate["name"];
-  /** Roughly how many degrees of freedom the smooth curve took. */
+  /** Degrees of freedom that the smooth curve took: sum of the leverages. */
   freedomUsed: number;
   factor: number;
 }
 
-const gridPoints = 81;
+/** What may be wrong without being likely enough to be treated. */
+export interface Doubt {
+  run: number;
+  step: number;
+  what: "reading" | "pour";
+  /** Written minus true, litres. */
+  amount_L: number;
+  standard_L: number;
+  chance: number;
+}
 
-/** Fits the smooth curve on the coordinate that suits it best, averaging over what an end step may mean. */
+const gridPoints = 81;
+/** Fine places on the volume axis, shares of the range; wide enough for what lies between an end step and its stop. */
+const fine = Array.from({ length: 161 }, (_, i) => -0.15 + (1.3 * i) / 160);
+
+/**
+ * Fits the reading as a smooth function of the volume, turns it round, and averages over what an end step may mean and over
+ * faults that are possible but not likely enough to be treated.
+ */
 export function smoothBand(
   fillRuns: FillRuns,
   points: FitPoint[],
@@ -38,39 +48,137 @@ export function smoothBand(
   job: Job,
   low: number,
   high: number,
+  kinks_L: number[] = [],
+  doubts: Doubt[] = [],
 ): Band {
-  const slopes = localSlopes(points);
-  const tried = coordinatesFor(job, fillRuns).map((coordinate) => {
-    const problem = problemFor(fillRuns, points, putIns, coordinate, slopes, job.sender.kind);
-    const settings = settingsOf(problem);
-    return { coordinate, problem, settings, evidence: evidenceOf(settings) };
-  });
-  // Two points cannot tell a shape: the divider's own is taken where it is known.
-  const best = points.length < 4 ? tried[0]! : tried.reduce((a, b) => (b.evidence > a.evidence ? b : a));
-  const { coordinate, problem } = best;
-  const readings = gridReadings(coordinate, low, high, fillRuns.sense);
-  const at = readings.map((r) => coordinate.of(r));
-  const fit = averageEnds(problem, at, points, fillRuns);
-  const weights = weightsOf(best.settings);
-  const likeliest = best.settings[weights.indexOf(Math.max(...weights))]!;
-  const variances = problem.readingVariance.map((v) => v * likeliest.factor ** 2 + likeliest.scatter ** 2);
+  const model = readingModel(fillRuns, points, putIns, job, kinks_L);
+  const readings = gridReadings(model.coordinate, low, high, fillRuns.sense);
+  const target = readings.map((r) => model.coordinate.of(r));
+  let parts: { w: number; curve: Inverse }[] = [{ w: 1, curve: inverseOf(model, model.problem, target) }];
+  for (const { w, index } of hiddenChances(model, points, fillRuns)) {
+    if (w < 0.02) continue;
+    parts = [
+      ...parts.map((p) => ({ ...p, w: p.w * (1 - w) })),
+      { w, curve: inverseOf(model, without(model.problem, index), target) },
+    ];
+  }
+  for (const doubt of doubts) {
+    const other = doubted(doubt, fillRuns, points, putIns, job, kinks_L);
+    if (other === null) continue;
+    const { chance } = doubt;
+    parts = [
+      ...parts.map((p) => ({ ...p, w: p.w * (1 - chance) })),
+      {
+        w: chance,
+        curve: inverseOf(
+          other,
+          other.problem,
+          readings.map((r) => other.coordinate.of(r)),
+        ),
+      },
+    ];
+  }
+  const { mean, covariance } = mixture(parts);
+  const weights = weightsOf(model.settings);
+  const likeliest = model.settings[weights.indexOf(Math.max(...weights))]!;
+  const variances = model.problem.readingVariance.map((v) => v * likeliest.factor ** 2 + likeliest.scatter ** 2);
+  const perLitre = model.slopes.map((s) => s / model.range_L);
+  const onCoordinate = model.problem.covariance.map((row, i) => row.map((c, j) => c + (i === j ? variances[i]! : 0)));
   return {
     readings,
-    mean: fit.mean,
-    // One reading stands for all volumes between two turns or contacts: that spread belongs in the band.
-    covariance: fit.covariance.map((row, i) => row.map((c, j) => (i === j ? c + fit.scatterVariance : c))),
-    pointCovariance: problem.covariance.map((row, i) => row.map((c, j) => c + (i === j ? variances[i]! : 0))),
-    coordinate: coordinate.name,
-    freedomUsed: freedomOf(problem, likeliest),
+    mean,
+    covariance,
+    pointCovariance: onCoordinate.map((row, i) => row.map((c, j) => c / (perLitre[i]! * perLitre[j]!))),
+    coordinate: model.coordinate.name,
+    freedomUsed: Math.min(
+      points.length,
+      diagnose(
+        likeliest,
+        onCoordinate.map((row, i) => row[i]!),
+      ).reduce((s, d) => s + d.leverage, 0),
+    ),
     factor: likeliest.factor,
   };
 }
 
-/** Trace of the smoother: 2 for the line and what the roughness took, from the whitened leverages. */
-function freedomOf(problem: SmoothProblem, setting: { roughness: number; q: Float64Array[] }): number {
-  const relative = setting.roughness / problem.range;
-  // Effective number of bends grows with the fourth root of roughness over noise; bounded by the points less one.
-  return Math.min(problem.x.length - 1, 2 + Math.max(0, Math.round(1.5 * Math.log10(1 + 40 * relative) * 2)));
+/** Model in which the doubted fault is there; null if too few points are left. */
+function doubted(
+  doubt: Doubt,
+  fillRuns: FillRuns,
+  points: FitPoint[],
+  putIns: PutIn[],
+  job: Job,
+  kinks_L: number[],
+): ReadingModel | null {
+  if (doubt.what === "reading") {
+    const rest = points.filter((p) => p.run !== doubt.run || p.step.index !== doubt.step);
+    return rest.length >= 4 ? readingModel(fillRuns, rest, putIns, job, kinks_L) : null;
+  }
+  const moved = points.map((p) =>
+    p.run === doubt.run && p.step.index >= doubt.step ? { ...p, volume_L: p.volume_L - doubt.amount_L } : p,
+  );
+  return readingModel(
+    fillRuns,
+    moved,
+    [...putIns, { run: doubt.run, step: doubt.step, amount_L: -doubt.amount_L, standard_L: doubt.standard_L }],
+    job,
+    kinks_L,
+  );
+}
+
+interface Inverse {
+  mean: number[];
+  covariance: number[][];
+}
+
+/** Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope. */
+function inverseOf(model: ReadingModel, problem: SmoothProblem, target: number[]): Inverse {
+  const fit: SmoothFit = predictSmooth(problem, fine, problem === model.problem ? model.settings : undefined);
+  const curve = risingValues(fit.mean);
+  const step = fine[1]! - fine[0]!;
+  const places = target.map((t) => {
+    let k = curve.findIndex((c) => c >= t);
+    if (k < 0) k = curve.length - 1;
+    if (k === 0) k = 1;
+    const a = curve[k - 1]!;
+    const b = curve[k]!;
+    // Past the end of the fine places: along the last slope.
+    const share = b > a ? (t - a) / (b - a) : 0.5;
+    const at = fine[k - 1]! + Math.max(-2, Math.min(3, share)) * step;
+    const from = Math.max(0, k - 3);
+    const to = Math.min(curve.length - 1, k + 2);
+    const slope = Math.max(0.08, (curve[to]! - curve[from]!) / (fine[to]! - fine[from]!));
+    return { k, share: Math.max(0, Math.min(1, share)), at, slope };
+  });
+  const open = (model.spacing ** 2 / 12 + fit.scatterVariance) * model.range_L ** 2;
+  return {
+    mean: places.map((p) => model.low_L + model.range_L * p.at),
+    covariance: places.map((p, i) =>
+      places.map((q, j) => {
+        const a = fit.covariance[p.share > 0.5 ? p.k : p.k - 1]!;
+        const c = a[q.share > 0.5 ? q.k : q.k - 1]!;
+        // One reading stands for all volumes between two turns or contacts: that spread belongs in the band.
+        return (c * model.range_L ** 2 + (i === j ? open : 0)) / (p.slope * q.slope);
+      }),
+    ),
+  };
+}
+
+function mixture(parts: { w: number; curve: Inverse }[]): Inverse {
+  if (parts.length === 1) return parts[0]!.curve;
+  const n = parts[0]!.curve.mean.length;
+  const mean = Array.from({ length: n }, (_, i) => parts.reduce((s, p) => s + p.w * p.curve.mean[i]!, 0));
+  return {
+    mean,
+    covariance: mean.map((mi, i) =>
+      mean.map((mj, j) =>
+        parts.reduce(
+          (s, { w, curve }) => s + w * (curve.covariance[i]![j]! + (curve.mean[i]! - mi) * (curve.mean[j]! - mj)),
+          0,
+        ),
+      ),
+    ),
+  };
 }
 
 /** Equal steps on the coordinate: fine where a litre moves the reading little. */
@@ -90,77 +198,6 @@ function gridReadings(coordinate: Coordinate, low: number, high: number, sense: 
   readings[0] = low;
   readings[gridPoints - 1] = high;
   return readings;
-}
-
-/**
- * An end step may stand on the curve or be hidden by the stop. Both fits are made; the step's own place under the fit
- * without it says how likely each is, and they are averaged.
- */
-function averageEnds(problem: SmoothProblem, at: number[], points: FitPoint[], fillRuns: FillRuns): SmoothFit {
-  const whole = predictSmooth(problem, at);
-  let fits: { w: number; fit: SmoothFit }[] = [{ w: 1, fit: whole }];
-  for (const { w, without } of hiddenEnds(problem, points, fillRuns)) {
-    if (w < 0.02) continue;
-    fits = [...fits.map((f) => ({ ...f, w: f.w * (1 - w) })), { w, fit: predictSmooth(without, at) }];
-  }
-  if (fits.length === 1) return whole;
-  const mean = at.map((_, i) => fits.reduce((s, f) => s + f.w * f.fit.mean[i]!, 0));
-  const covariance = at.map((_, i) =>
-    at.map((__, j) =>
-      fits.reduce(
-        (s, f) => s + f.w * (f.fit.covariance[i]![j]! + (f.fit.mean[i]! - mean[i]!) * (f.fit.mean[j]! - mean[j]!)),
-        0,
-      ),
-    ),
-  );
-  return { ...whole, mean, covariance };
-}
-
-/** For each end without a seen dead zone: the chance that its step is hidden by the stop, and the problem without it. */
-export function hiddenEnds(
-  problem: SmoothProblem,
-  points: FitPoint[],
-  fillRuns: FillRuns,
-): { index: number; w: number; without: SmoothProblem }[] {
-  const n = problem.x.length;
-  if (n < 6 || fillRuns.fixedSteps) return [];
-  return (["empty", "full"] as const).flatMap((end) => {
-    if (fillRuns.deadZones.some((d) => d.end === end)) return [];
-    const index = problem.y.indexOf(end === "empty" ? Math.min(...problem.y) : Math.max(...problem.y));
-    const neighbour =
-      end === "empty" ? [...problem.y].sort((a, b) => a - b)[1]! : [...problem.y].sort((a, b) => b - a)[1]!;
-    const y = problem.y[index]!;
-    const hidden = Math.abs(neighbour - y);
-    if (!(hidden > 0)) return [];
-    const without = drop(problem, index);
-    const fit = predictSmooth(without, [problem.x[index]!]);
-    const m = fit.mean[0]!;
-    const s = Math.sqrt(
-      fit.covariance[0]![0]! +
-        problem.covariance[index]![index]! +
-        problem.readingVariance[index]! +
-        fit.scatterVariance,
-    );
-    const on = Math.exp(-0.5 * ((y - m) / s) ** 2) / (s * Math.sqrt(2 * Math.PI));
-    // Hidden: the curve at the stop reading lies above an empty step, below a full one, by up to one pour.
-    const beyond = end === "empty" ? m - y : y - m;
-    const under = (normalProbability((hidden - beyond) / s) - normalProbability(-beyond / s)) / hidden;
-    const prior = points[index]!.step.atStop ? 0.9 : 0.35;
-    return [{ index, w: (prior * under) / (prior * under + (1 - prior) * on + 1e-300), without }];
-  });
-}
-
-function drop(problem: SmoothProblem, index: number): SmoothProblem {
-  const keep = <T>(list: T[]) => list.filter((_, i) => i !== index);
-  return {
-    x: keep(problem.x),
-    y: keep(problem.y),
-    covariance: keep(problem.covariance).map(keep),
-    readingVariance: keep(problem.readingVariance),
-    extra: problem.extra.map(keep),
-    range: problem.range,
-    scatter: problem.scatter,
-  };
 }
 
 /**

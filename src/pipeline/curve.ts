@@ -156,7 +156,9 @@ export function fitCurve(
     });
 
   const all = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.reading));
-  const band = smoothBand(fillRuns, points, putIns, job, Math.min(...all), Math.max(...all));
+  const kinks = suspects.runs.flatMap((r) => r.kinks_L);
+  const doubts = suspects.runs.flatMap((r) => r.doubts);
+  const band = smoothBand(fillRuns, points, putIns, job, Math.min(...all), Math.max(...all), kinks, doubts);
   const candidates = fitCandidates(
     { reading: readings, volume_L: points.map((p) => p.volume_L), covariance: band.pointCovariance },
     supplyReading(job, fillRuns),

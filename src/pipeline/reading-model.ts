@@ -102,17 +102,11 @@ function modelOn(
     fillRuns.fixedSteps || job.sender.kind === "reed-ladder" ? (levelSpacing(y, Math.max(noise, 0.001)) ?? 0.05) : 0;
   const slopes = slopesOf(x, y);
   const known = pointCovariance(fillRuns, points, putIns);
-  const columns = kinks.map((at) => kinkColumn(x, (at - low_L) / range_L));
   const problem: SmoothProblem = {
     x,
     y,
     covariance: known.map((row, i) =>
-      row.map(
-        (c, j) =>
-          (c * slopes[i]! * slopes[j]!) / range_L ** 2 +
-          columns.reduce((s, k) => s + kinkSpread ** 2 * k[i]! * k[j]!, 0) +
-          (i === j ? stated[i]! + spacing ** 2 / 12 : 0),
-      ),
+      row.map((c, j) => (c * slopes[i]! * slopes[j]!) / range_L ** 2 + (i === j ? stated[i]! + spacing ** 2 / 12 : 0)),
     ),
     readingVariance: steepness.map((s) => (s * span) ** 2),
     extra: [],
@@ -120,6 +114,7 @@ function modelOn(
     scatter: scatterOf(job, spacing),
     roughnesses,
     factors,
+    kinks: kinks.map((at) => ({ at: (at - low_L) / range_L, spread: kinkSpread })),
   };
   const settings = settingsOf(problem);
   const jacobian = steepness.reduce((s, v) => s + Math.log(v), 0);

@@ -10,6 +10,7 @@ import { fixed, plusMinus } from "../format";
 import { normalProbability } from "../math/distributions";
 import { logSum, weightsOf } from "../math/smoothing";
 import type { StepChoice } from "./choices";
+import type { Doubt } from "./curve-band";
 import type { FillRun, FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
 import { hiddenChances, kinkColumn, kinkSpread, type ReadingModel, readingModel } from "./reading-model";
@@ -53,6 +54,9 @@ export interface SuspectRun {
   steps: TreatedStep[];
   /** Pours put in by rule or by hand, with what is not known of their size. */
   putIns: PutIn[];
+  /** Bends of the tank that the run shows, litres since the start, and faults that are possible but not likely enough to be treated. */
+  kinks_L: number[];
+  doubts: Doubt[];
   /** Smallest pour fault, and smallest reading fault in litres, that step k could show in 95 % of runs; null where nothing can. */
   smallestDetectable_L: (number | null)[];
   smallestReading_L: (number | null)[];
@@ -66,7 +70,7 @@ export interface SuspectSteps {
 }
 
 /** A fault is raised from this posterior probability on: tuned so that clean jobs stay clean (tests/promises, tuning seeds). */
-const raiseFrom = 0.8;
+const raiseFrom = 0.65;
 /** Prior odds, against nothing wrong, of a wrong reading, a wrong pour, and a sharp kink in the tank. Named defaults, no source; tuned as above. */
 const odds = { reading: 0.5, pour: 0.5, kink: 0.5 };
 /** An amount unlike all others on the sheet makes a slip of the pen there so many times likelier. */
@@ -235,6 +239,8 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
     events: events.map((e) => ({ ...e })),
     steps,
     putIns,
+    kinks_L: kinks,
+    doubts: n >= 6 && model ? doubtsOf(fillRuns, r, points, model, job, decided) : [],
     smallestDetectable_L: smallest(
       (k) => points.map((_, i) => (i >= k ? 1 : 0)),
       (k) => k >= 2 && k <= n - 2,
@@ -290,6 +296,47 @@ function strongest(
     return { kink_L: model.low_L + model.range_L * (x[k]! - column[k]!) };
   }
   return null;
+}
+
+/** Chances from which a fault that is not treated still counts in the band, and how many of them at most. */
+const doubtFrom = 0.08;
+const mostDoubts = 4;
+
+/** Faults that are possible and not treated: each with its chance, likeliest first. */
+function doubtsOf(
+  fillRuns: FillRuns,
+  r: number,
+  points: FitPoint[],
+  model: ReadingModel,
+  job: Job,
+  decided: (index: number) => boolean,
+): Doubt[] {
+  const run = fillRuns.runs[r]!;
+  const explanations = explanationsFor(fillRuns, run, points, model, job, decided).filter(
+    (e) => e.at > (e.what === "pour" ? 1 : 0) && e.at < points.length - 1,
+  );
+  const { weights, logTotal } = posteriorOf(model.settings, explanations, points.length <= mostForPairs);
+  return weights
+    .filter((w) => w.explanation.what !== "kink")
+    .map((w) => ({
+      run: r,
+      step: points[w.explanation.at]!.step.index,
+      what: w.explanation.what as Doubt["what"],
+      ...litresOf(w, model),
+      chance: Math.min(raiseFrom, Math.exp(w.log - logTotal)),
+    }))
+    .filter((d) => d.chance >= doubtFrom)
+    .sort((a, b) => b.chance - a.chance)
+    .slice(0, mostDoubts);
+}
+
+/** From the coordinate to litres, written minus true: a reading too high by a is worth a/slope, a pour left out lifts what follows. */
+function litresOf(weight: Weight, model: ReadingModel): { amount_L: number; standard_L: number } {
+  const perLitre = model.slopes[weight.explanation.at]! / model.range_L;
+  return {
+    amount_L: (weight.explanation.what === "pour" ? -1 : 1) * (weight.amount / perLitre),
+    standard_L: weight.standard / perLitre,
+  };
 }
 
 const pourSizes = (run: FillRun): number[] =>
@@ -390,14 +437,7 @@ function describeFault(
   const n = points.length;
   const point = points[k]!;
   const index = point.step.index;
-  // From the coordinate to litres, written minus true: a reading too high by a is worth a/slope, a pour left out lifts what follows.
-  const litres = (e: Weight) => {
-    const perLitre = model.slopes[e.explanation.at]! / model.range_L;
-    return {
-      amount_L: (e.explanation.what === "pour" ? -1 : 1) * (e.amount / perLitre),
-      standard_L: e.standard / perLitre,
-    };
-  };
+  const litres = (e: Weight) => litresOf(e, model);
   const w = { ...top, ...litres(top) };
   const repeats = repeatsAt(points, k, fillRuns, model);
   // The last pour and the last reading move the same point, the first pour and the first reading all others.

@@ -139,7 +139,7 @@ export function posteriorOf(settings: Setting[], explanations: Explanation[], pa
     }
   }
   const perExplanation = explanations.map((): number[] => []);
-  variants.forEach((v, u) => perExplanation[v.e]!.push(u));
+  for (let u = 0; u < count; u++) perExplanation[variants[u]!.e]!.push(u);
   const weights = explanations.map((explanation, e): Weight => {
     const mine = perExplanation[e]!;
     const best = mine.reduce((x, u) => (sums[u]! > sums[x]! ? u : x), mine[0]!);
