@@ -1,7 +1,7 @@
 /** The head: the job, one sentence of verdict, four rows; beside it the contents with each leaf's short answer. */
 import { createMemo, For, type JSX, Show } from "solid-js";
-import { trustOf } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
+import { leafTrust } from "../pipeline/words/all";
 import { headOf } from "../pipeline/words/head";
 import { Sentence } from "../ui/Sentence";
 import { answersNow } from "./answers-of";
@@ -89,17 +89,18 @@ export function Head(): JSX.Element {
                 <li>
                   <a
                     href={`#${leaf.name}`}
-                    class={leaf.answer.state === "waiting" ? "waits" : trustOf(leaf.answer).trust}
+                    class={
+                      leaf.answer.state === "waiting"
+                        ? "waits"
+                        : leafTrust(leaf.name, leaf.answer, book.answers.curve()).trust
+                    }
                     onClick={() => jump(leaf.name)}
                   >
                     <span class="i">{i() + 1}</span>
                     <span class="t">{leaf.title}</span>
                     <span class="d" />
                     <span class="s">
-                      <Show
-                        when={leaf.finding}
-                        fallback={leaf.answer.state === "waiting" ? "at work" : "waits for data"}
-                      >
+                      <Show when={leaf.finding} fallback={leaf.answer.state === "waiting" ? "at work" : "waits"}>
                         {(f) => <Sentence phrases={f().short} />}
                       </Show>
                     </span>

@@ -1,8 +1,9 @@
 /** The frame of a leaf: number, trust, question, answer in a sentence, conditions, evidence, choice, working, note. */
 import { createMemo, For, type JSX, Show } from "solid-js";
-import { type Answer, type Issue, trustOf } from "../answer";
+import type { Answer, Issue } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import type { StageName } from "../pipeline/index";
+import { leafTrust } from "../pipeline/words/all";
 import type { Finding, WorkingLine } from "../pipeline/words/finding";
 import { plainText, Sentence } from "../ui/Sentence";
 
@@ -31,7 +32,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const book = useNotebook();
   const folded = () => book.notebook().folded.includes(props.name);
   const stale = () => book.stale(props.stage);
-  const trust = createMemo(() => trustOf(props.answer));
+  const trust = createMemo(() => leafTrust(props.name, props.answer, book.answers.curve()));
   const finding = createMemo(() => (props.answer.state === "ready" ? props.finding(props.answer.value) : null));
   const value = () => (props.answer as { value: T }).value;
   const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });

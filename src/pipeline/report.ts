@@ -2,7 +2,6 @@
  * Report: one HTML file that stands alone. No script, no outside font, drawings inside; readable without a network, in
  * print, and openable again because the notebook lies in it as data. Every word that came from outside is escaped.
  */
-import { trustOf } from "../answer";
 import { drawFigure } from "../figure/svg";
 import { figureCss, tokensCss } from "../figure/theme";
 import type { Choices } from "./choices";
@@ -10,6 +9,7 @@ import { figuresOf } from "./figures/all";
 import type { Answers } from "./index";
 import type { SourceFile } from "./recording";
 import { reportCss } from "./report-style";
+import { leafTrust } from "./words/all";
 import type { Phrase } from "./words/finding";
 import { headOf } from "./words/head";
 
@@ -69,7 +69,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
       ? `On trial: ${open} ${open === 1 ? "decision" : "decisions"} not confirmed.`
       : "No decision is left open.";
   const leaves = head.leaves.map((leaf, i) => {
-    const { trust, condition } = trustOf(leaf.answer);
+    const { trust, condition } = leafTrust(leaf.name, leaf.answer, answers.curve);
     const drawn = (figures[leaf.name] ?? [])
       .map(
         (f) =>
@@ -113,7 +113,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
 <div class="margin"><p class="mh">Leaves and what they say</p><ol class="contents">${head.leaves
     .map(
       (l, i) =>
-        `<li class="${trustOf(l.answer).trust}"><span class="i">${i + 1}</span><span>${escapeHtml(l.title)}</span><span class="d"></span><span>${l.finding ? sentence(l.finding.short) : "waits for data"}</span></li>`,
+        `<li class="${leafTrust(l.name, l.answer, answers.curve).trust}"><span class="i">${i + 1}</span><span>${escapeHtml(l.title)}</span><span class="d"></span><span>${l.finding ? sentence(l.finding.short) : "waits"}</span></li>`,
     )
     .join("")}</ol></div></div></header>
 ${leaves.join("\n")}

@@ -28,13 +28,36 @@ export function Plot(props: { figure: Figure }): JSX.Element {
       .catch((error) => setFailed(error instanceof Error ? error.message : String(error)));
   });
   const drawing = () => drawFigure(props.figure, { width: width(), theme: "page" });
-  const save = () => {
-    const text = drawFigure(props.figure, { width: 760, theme: "standalone" });
+  const whole = () =>
+    new Blob([drawFigure(props.figure, { width: 760, theme: "standalone" })], { type: "image/svg+xml" });
+  const save = (content: Blob, ending: string) => {
     const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([text], { type: "image/svg+xml" }));
-    link.download = `${props.figure.id}.svg`;
+    link.href = URL.createObjectURL(content);
+    link.download = `${props.figure.id}.${ending}`;
     link.click();
-    URL.revokeObjectURL(link.href);
+    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+  };
+  /** The drawing as a picture of twice its size, on paper. */
+  const savePicture = async () => {
+    const address = URL.createObjectURL(whole());
+    try {
+      const image = new Image();
+      image.src = address;
+      await image.decode();
+      const canvas = document.createElement("canvas");
+      canvas.width = 2 * image.width;
+      canvas.height = 2 * image.height;
+      const pen = canvas.getContext("2d");
+      if (!pen) throw new Error("the browser has no canvas");
+      pen.fillStyle = getComputedStyle(document.documentElement).getPropertyValue("--paper");
+      pen.fillRect(0, 0, canvas.width, canvas.height);
+      pen.drawImage(image, 0, 0, canvas.width, canvas.height);
+      canvas.toBlob((blob) => blob && save(blob, "png"));
+    } catch (error) {
+      setFailed(error instanceof Error ? error.message : String(error));
+    } finally {
+      URL.revokeObjectURL(address);
+    }
   };
   return (
     <figure aria-labelledby={id}>
@@ -46,7 +69,7 @@ export function Plot(props: { figure: Figure }): JSX.Element {
         </Show>
       </div>
       <Show when={failed()}>
-        <p class="small">The interactive plot could not be loaded: {failed()}</p>
+        <p class="small">This did not work: {failed()}</p>
       </Show>
       <Show when={props.figure.key.length > 0}>
         <p class="key">
@@ -63,8 +86,11 @@ export function Plot(props: { figure: Figure }): JSX.Element {
         <button type="button" class="word" onClick={() => setNear(!near())}>
           {near() ? "Back to the drawing" : "Look closer"}
         </button>
-        <button type="button" class="word" onClick={save}>
+        <button type="button" class="word" onClick={() => save(whole(), "svg")}>
           Save the drawing
+        </button>
+        <button type="button" class="word" onClick={() => void savePicture()}>
+          Save a picture
         </button>
       </p>
       <details>

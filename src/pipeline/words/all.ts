@@ -1,5 +1,5 @@
 /** The findings of all leaves at once, for head, contents, report and command line. */
-import type { Answer } from "../../answer";
+import { type Answer, type Trust, trustOf } from "../../answer";
 import type { Answers, StageName } from "../index";
 import { circuitFinding } from "./circuit";
 import { curveFinding } from "./curve";
@@ -67,3 +67,30 @@ export function spanOf(curve: { points: { volume_L: number }[] }): [number, numb
 }
 
 export const textOf = (phrases: Phrase[]): string => phrases.map((p) => (typeof p === "string" ? p : p.text)).join("");
+
+/** Leaves whose litres come from the curve: they stand on whatever the curve stands on. */
+const onCurve = new Set([
+  "drive-log",
+  "noise",
+  "display",
+  "ends",
+  "table",
+  "trial",
+  "low-fuel",
+  "range-left",
+  "verdict",
+  "hand-over",
+]);
+
+/** How far a leaf can be trusted: its own answer, and the condition that the curve under it is on trial with. */
+export function leafTrust(
+  name: string,
+  answer: Answer<unknown>,
+  curve: Answer<unknown>,
+): { trust: Trust; condition: string | null } {
+  const own = trustOf(answer);
+  if (own.trust !== "holds" || !onCurve.has(name) || curve.state !== "ready") return own;
+  const under = trustOf(curve);
+  if (under.trust === "holds") return own;
+  return { trust: "holds-if", condition: under.condition ?? "the curve does" };
+}

@@ -34,8 +34,10 @@ export function headOf(answers: Answers): Head {
     if (leaf.answer.state === "ready")
       for (const issue of leaf.answer.cautions)
         if (issue.weight === "doubtful" || issue.weight === "holds-if") {
-          const key = `${issue.code} ${issue.says}`;
-          if (!doubts.has(key)) doubts.set(key, { issue, leaf: at(leaf.name) });
+          // The same doubt is handed on from leaf to leaf: it is named once, where it can be settled.
+          const known = doubts.get(issue.says);
+          if (!known || (issue.weight === "doubtful" && known.issue.weight !== "doubtful"))
+            doubts.set(issue.says, { issue, leaf: at(leaf.name) });
         }
     if (leaf.answer.state === "stuck") {
       const known = missing.get(leaf.answer.issue.says);
@@ -149,7 +151,9 @@ function typeIn(answers: Answers, at: At): HeadRow | null {
   if (s.deadband) phrases.push(phrases.length ? ", deadband " : "Deadband ", typed("settings.deadband.value"));
   if (s.warning) phrases.push(phrases.length ? ", warn at " : "Warn at ", typed("settings.warning.at"));
   if (phrases.length) phrases.push(".");
-  const quoted = [answers.table, answers.settings, answers.display, answers.lowFuel].filter((a) => a.state === "ready");
+  const quoted = [answers.curve, answers.table, answers.settings, answers.display, answers.lowFuel].filter(
+    (a) => a.state === "ready",
+  );
   return {
     name: "Type in",
     trust: weakest(quoted.map((a) => trustOf(a as Answer<unknown>).trust)),
