@@ -161,20 +161,25 @@ export function predictSmooth(problem: SmoothProblem, at: number[], settings = s
   const means: { w: number; m: Float64Array }[] = [];
   const most = Math.max(...weights);
   let used = 0;
+  const walkToPoints = at.map((s) => Float64Array.from(x, (t) => walkBetween(s, t, start)));
+  const bendToPoints = at.map((s) => Float64Array.from(x, (t) => bend(problem, s, t)));
+  const walkWithin = at.map((s, i) => Float64Array.from({ length: i + 1 }, (_, j) => walkBetween(s, at[j]!, start)));
+  const bendWithin = at.map((s, i) => Float64Array.from({ length: i + 1 }, (_, j) => bend(problem, s, at[j]!)));
+  const placesRow = at.map((s) => [1, s, ...extra.map(() => 0)]);
   settings.forEach((setting, k) => {
     const w = weights[k]!;
-    if (w < 0.01 * most) return;
+    if (w < 0.02 * most) return;
     used += w;
     const r2 = setting.roughness ** 2;
     const { l } = setting;
     // The walk starts at the leftmost place of all; with a free line under it the start does not matter.
-    const cross = at.map((s) =>
+    const cross = walkToPoints.map((walk, i) =>
       forward(
         l,
-        x.map((t) => r2 * walkBetween(s, t, start) + bend(problem, s, t)),
+        walk.map((c, j) => r2 * c + bendToPoints[i]![j]!),
       ),
     );
-    const freeRows = at.map((s) => [1, s, ...extra.map(() => 0)]);
+    const freeRows = placesRow;
     const whitenedFree = [new Array<number>(n).fill(1), x, ...extra].map((c) => forward(l, c));
     const solve = freeSolver(whitenedFree);
     const beta = solve.coefficients(forward(l, problem.y));
@@ -186,13 +191,11 @@ export function predictSmooth(problem: SmoothProblem, at: number[], settings = s
     const gap = at.map((_, i) => solve.back(freeRows[i]!.map((f, j) => f - dot(whitenedFree[j]!, cross[i]!))));
     for (let i = 0; i < g; i++) {
       m[i] = freeRows[i]!.reduce((s, f, j) => s + f * beta[j]!, 0) + dot(cross[i]!, rest);
+      const row = second[i]!;
+      const ci = cross[i]!;
+      const gi = gap[i]!;
       for (let j = 0; j <= i; j++)
-        second[i]![j]! +=
-          w *
-          (r2 * walkBetween(at[i]!, at[j]!, start) +
-            bend(problem, at[i]!, at[j]!) -
-            dot(cross[i]!, cross[j]!) +
-            dot(gap[i]!, gap[j]!));
+        row[j]! += w * (r2 * walkWithin[i]![j]! + bendWithin[i]![j]! - dot(ci, cross[j]!) + dot(gi, gap[j]!));
     }
     means.push({ w, m });
   });

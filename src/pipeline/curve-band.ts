@@ -35,7 +35,7 @@ export interface Doubt {
 
 const gridPoints = 81;
 /** Fine places on the volume axis, shares of the range; wide enough for what lies between an end step and its stop. */
-const fine = Array.from({ length: 161 }, (_, i) => -0.15 + (1.3 * i) / 160);
+const fine = Array.from({ length: 92 }, (_, i) => -0.15 + (1.3 * i) / 91);
 
 /**
  * Fits the reading as a smooth function of the volume, turns it round, and averages over what an end step may mean and over

@@ -22,7 +22,7 @@ export interface Posterior {
 }
 
 /** Settings so far (in log weight, best explanation included) below the best one cannot matter. */
-const settingReach = 7;
+const settingReach = 5;
 
 /**
  * @param settings factorised smooth model without any explanation. @param pairs also weigh two at a time.
@@ -119,7 +119,8 @@ export function posteriorOf(settings: Setting[], explanations: Explanation[], pa
         const aa = a.precision + gaa;
         const bb = b.precision + gbb;
         const determinant = aa * bb - gab * gab;
-        const log =
+        // Without its penalty for size a pair can only be likelier: most pairs stop here.
+        const bound =
           p.base +
           a.prior +
           b.prior +
@@ -127,9 +128,10 @@ export function posteriorOf(settings: Setting[], explanations: Explanation[], pa
           b.mean * sb -
           0.5 * (a.mean * a.mean * gaa + b.mean * b.mean * gbb) -
           a.mean * b.mean * gab +
-          (0.5 * (bb * ra * ra - 2 * gab * ra * rb + aa * rb * rb)) / determinant -
-          0.5 * Math.log(determinant / (a.precision * b.precision));
-        if (log < reference - 30) continue;
+          (0.5 * (bb * ra * ra - 2 * gab * ra * rb + aa * rb * rb)) / determinant;
+        if (bound < reference - 14) continue;
+        const log = bound - 0.5 * Math.log(determinant / (a.precision * b.precision));
+        if (log < reference - 14) continue;
         const weight = add(log);
         sums[u]! += weight;
         sums[w]! += weight;
