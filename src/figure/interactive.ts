@@ -1,4 +1,5 @@
 /** A figure near to: plotly traces and layout from the same plain data. The plotter is large and is fetched only when asked for. */
+import { axisWords } from "./axes";
 import type { Figure, Series } from "./figure";
 
 interface Trace {
@@ -134,6 +135,7 @@ export async function showInteractive(target: HTMLElement, figure: Figure): Prom
   const colour = (role: string) => token(roles[role] ?? "--ink");
   const shares = figure.panels.reduce((s, p) => s + p.share, 0);
   let top = 1;
+  const words: Record<string, unknown>[] = [];
   const axis = (label: string, unit: string, scale: string) => ({
     title: { text: unit ? `${label}, ${unit}` : label },
     type: scale,
@@ -145,7 +147,7 @@ export async function showInteractive(target: HTMLElement, figure: Figure): Prom
     paper_bgcolor: "transparent",
     plot_bgcolor: "transparent",
     font: { family: token("--figures"), size: 13, color: token("--ink") },
-    margin: { l: 64, r: 16, t: 12, b: 52 },
+    margin: { l: 52, r: 16, t: 26, b: 52 },
     showlegend: false,
     hovermode: "closest",
     xaxis: {
@@ -156,11 +158,23 @@ export async function showInteractive(target: HTMLElement, figure: Figure): Prom
   figure.panels.forEach((panel, k) => {
     const height = panel.share / shares;
     layout[k === 0 ? "yaxis" : `yaxis${k + 1}`] = {
-      ...axis(panel.y.label, panel.y.unit, panel.y.scale),
-      domain: [Math.max(0, top - height + 0.04), top],
+      ...axis("", "", panel.y.scale),
+      domain: [Math.max(0, top - height + 0.09), top],
     };
+    // Words stand over their panel: turned on end beside a low one they would run into the next.
+    words.push({
+      text: axisWords(panel.y),
+      xref: "paper",
+      yref: "paper",
+      x: 0,
+      y: top,
+      xanchor: "left",
+      yanchor: "bottom",
+      showarrow: false,
+    });
     top -= height;
   });
+  layout.annotations = words;
   const traces = figure.panels.flatMap((panel, k) => panel.series.flatMap((s) => tracesOf(s, k, colour)));
   await plotly.newPlot(target, traces, layout, { displayModeBar: false, responsive: true, doubleClick: "reset" });
   target.tabIndex = 0;
