@@ -13,13 +13,15 @@ import { risingValues } from "../math/smoothing";
 import { forward } from "../math/triangular";
 import type { Choices, CurveShape } from "./choices";
 import { supplyReading } from "./coordinate";
-import { servicePart, smoothBand } from "./curve-band";
-import { chooseCandidate, fitCandidates } from "./curve-candidates";
+import { smoothBand } from "./curve-band";
+import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
 import { residualTests } from "./residual-tests";
+import { servicePart } from "./service-day";
 import type { FitPoint } from "./smooth-problem";
 import type { SuspectSteps, TreatedStep } from "./suspect-steps";
+import { twoPointError } from "./two-points";
 
 export interface CurvePoint {
   reading: number;
@@ -159,19 +161,19 @@ export function fitCurve(
   const kinks = suspects.runs.flatMap((r) => r.kinks_L);
   const doubts = suspects.runs.flatMap((r) => r.doubts);
   const band = smoothBand(fillRuns, points, putIns, job, Math.min(...all), Math.max(...all), kinks, doubts);
-  const candidates = fitCandidates(
-    { reading: readings, volume_L: points.map((p) => p.volume_L), covariance: band.pointCovariance },
-    supplyReading(job, fillRuns),
-  );
+  const pointsForFit = { reading: readings, volume_L: points.map((p) => p.volume_L), covariance: band.pointCovariance };
+  const candidates = fitCandidates(pointsForFit, supplyReading(job, fillRuns));
   const tolerance = tolerance_L(job, fillRuns);
-  const { fit, why } =
-    choice.shape && choice.shape !== "smooth"
-      ? byHand(candidates, choice.shape)
+  const typed = choice.knots ? fitTyped(pointsForFit, choice.knots) : null;
+  const shape = typed ? "piecewise" : choice.shape;
+  if (typed) candidates.push(typed);
+  const { fit, why } = typed
+    ? { fit: typed, why: "You typed these knots; they stay where they are." }
+    : shape && shape !== "smooth"
+      ? byHand(candidates, shape)
       : chooseCandidate(candidates, tolerance, points.length);
   const shaped =
-    choice.shape && choice.shape !== "smooth"
-      ? band.readings.map((r) => interpolate(fit.points, r, (p) => p.volume_L))
-      : band.mean;
+    shape && shape !== "smooth" ? band.readings.map((r) => interpolate(fit.points, r, (p) => p.volume_L)) : band.mean;
   const sense = fillRuns.sense;
   const volumes = sense > 0 ? risingValues(shaped) : risingValues([...shaped].reverse()).reverse();
   // A shape chosen by hand does not get a narrower band: its distance from the smooth curve is added.
@@ -248,7 +250,7 @@ export function fitCurve(
       grid,
       covariance_L2: fillDay,
       serviceCovariance_L2: serviceDay,
-      shape: choice.shape ?? "smooth",
+      shape: shape ?? "smooth",
       candidates,
       chosen: {
         kind: fit.kind,
@@ -258,7 +260,7 @@ export function fitCurve(
             (reading) => ({
               reading,
               volume_L: interpolate(fit.points, reading, (p) => p.volume_L),
-              standardError: fit.breakpoints.find((b) => b.reading === reading)?.standardError ?? null,
+              standardError: (typed ? null : fit.breakpoints.find((b) => b.reading === reading)?.standardError) ?? null,
             }),
           ),
         ],
@@ -330,33 +332,6 @@ function byHand(fits: CandidateFit[], shape: CurveShape): { fit: CandidateFit; w
   const mine = fits.filter((f) => f.kind === shape);
   const fit = (mine.length ? mine : fits).reduce((a, b) => (b.aicc < a.aicc ? b : a));
   return { fit, why: "You chose this shape." };
-}
-
-/** Straight line through the two end points in the reading: common practice, for comparison. */
-function twoPointError(
-  grid: CurvePoint[],
-  points: FitPoint[],
-  sense: 1 | -1,
-): { error_L: number; rms_L: number; at: number } {
-  const sorted = [...points].sort((a, b) => sense * (a.step.reading - b.step.reading));
-  const a = sorted[0]!;
-  const b = sorted[sorted.length - 1]!;
-  const line = (r: number) =>
-    a.volume_L + ((r - a.step.reading) / (b.step.reading - a.step.reading)) * (b.volume_L - a.volume_L);
-  let error_L = 0;
-  let at = a.step.reading;
-  let squares = 0;
-  // Equal steps of volume: what the tank goes through, not what the converter spreads out.
-  const n = 101;
-  const inverse = grid.map((g) => ({ reading: g.volume_L, volume_L: g.reading })).sort((p, q) => p.reading - q.reading);
-  for (let i = 0; i < n; i++) {
-    const v = a.volume_L + ((b.volume_L - a.volume_L) * i) / (n - 1);
-    const r = interpolate(inverse, v, (p) => p.volume_L);
-    const d = line(r) - v;
-    squares += d * d;
-    if (Math.abs(d) > Math.abs(error_L)) [error_L, at] = [d, r];
-  }
-  return { error_L: Math.abs(error_L), rms_L: Math.sqrt(squares / n), at };
 }
 
 function budgetOf(

@@ -1,10 +1,16 @@
 /** Range left: how wrong can it be? Law of propagation first, then Monte Carlo; median and equal tails. */
-import type { Answer } from "../answer";
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { normalQuantile } from "../math/distributions";
+import { monteCarlo, propagate } from "../math/propagate";
+import type { Random } from "../math/random";
+import { consumptionOf } from "./consumption";
 import type { Curve } from "./curve";
+import { shownAs } from "./device-model";
 import type { Display } from "./display";
-import type { Job } from "./job";
-import type { LowFuel } from "./low-fuel";
+import { type Job, unusableOffset_L } from "./job";
+import { type LowFuel, serviceStandardAt } from "./low-fuel";
 import type { Noise } from "./noise";
+import { shownNoise } from "./shown-noise";
 import type { Trial } from "./trial";
 
 export interface RangeLeft {
@@ -25,14 +31,167 @@ export interface RangeLeft {
   trials: number;
 }
 
+/** How the uncertain parts of usable volume and consumption stand. */
+interface Inputs {
+  /** True usable volume when the warning first shows, litres, and its parts. */
+  usable_L: number;
+  parts: { part: string; standard_L: number }[];
+  perUnit_L: number;
+  perUnitStandard_L: number;
+}
+
+/**
+ * Range left when the warning first shows.
+ *
+ * Usable volume is normal, cut at zero; consumption is log-normal, so never negative. Median and equal tails, since the ratio is skew.
+ *
+ * @returns stuck `range-left/no-consumption` without a stated consumption (unless the reserve is in litres).
+ * @see JCGM 100:2008, 5.1 for the propagation; JCGM 101:2008, 7 for the Monte Carlo.
+ */
 export function rangeLeft(
-  _curve: Curve,
-  _lowFuel: LowFuel,
-  _display: Display | null,
-  _noise: Noise | null,
-  _trial: Trial | null,
-  _job: Job,
-  _seed: number,
+  curve: Curve,
+  lowFuel: LowFuel,
+  display: Display | null,
+  noise: Noise | null,
+  trial: Trial | null,
+  job: Job,
+  seed: number,
 ): Answer<RangeLeft> {
-  throw new Error("not written yet");
+  const consumption = consumptionOf(job);
+  const inLitres = job.reserve.unit === "L" && consumption === null;
+  if (!consumption && !inLitres)
+    return stuck({
+      code: "range-left/no-consumption",
+      says: "How much is burnt is not stated, so litres cannot be turned into a range.",
+      remedy: "State the consumption and its spread in the job.",
+    });
+  const unit = inLitres ? "L" : consumption!.unit;
+  const coverage = job.targets.coverage;
+  const cautions: Issue[] = [];
+  if (consumption?.assumed)
+    cautions.push({
+      code: "range-left/spread-assumed",
+      says: "How much the consumption varies is not stated; a named default is taken.",
+      remedy: "State its standard uncertainty in the job.",
+      weight: "note",
+    });
+  if (!display)
+    cautions.push({
+      code: "range-left/no-drive-log",
+      says: "Without a drive log the shown volume is taken as still.",
+      remedy: "Bring a drive log.",
+      weight: "holds-if",
+      condition: "the display is steady",
+    });
+  const inputs = inputsOf(
+    curve,
+    lowFuel,
+    display,
+    noise,
+    trial,
+    job,
+    consumption ? consumption.mean : 1,
+    consumption ? consumption.standard : 0,
+  );
+  const z = normalQuantile(0.5 + coverage / 2);
+  const draw = (given: Inputs) => {
+    const sd = Math.hypot(...given.parts.map((p) => p.standard_L));
+    // Log-normal with the stated mean and spread.
+    const s2 = Math.log(1 + (given.perUnitStandard_L / given.perUnit_L) ** 2);
+    const centre = Math.log(given.perUnit_L) - s2 / 2;
+    return (random: Random) => {
+      const litres = Math.max(0, given.usable_L + sd * random.normal());
+      return litres / Math.exp(centre + Math.sqrt(s2) * random.normal());
+    };
+  };
+  const run = monteCarlo(draw(inputs), { seed, coverage, most: 200_000 });
+  const widthWith = (change: Partial<Inputs>) => {
+    const r = monteCarlo(draw({ ...inputs, ...change }), { seed, coverage, most: 40_000 });
+    return (r.upper - r.lower) / 2;
+  };
+  const without = (part: string, factor: number) =>
+    inputs.parts.map((p) => (p.part === part ? { ...p, standard_L: p.standard_L * factor } : p));
+  const sd = Math.hypot(...inputs.parts.map((p) => p.standard_L));
+  const law = propagate(([v, c]) => v! / c!, [inputs.usable_L, inputs.perUnit_L], [sd, inputs.perUnitStandard_L]);
+  const usableLower_L = Math.max(0, inputs.usable_L - z * sd);
+  const volumeShare = law.shares[0] ?? 1;
+  return ready(
+    {
+      usable_L: inputs.usable_L,
+      usableLower_L,
+      usableUpper_L: inputs.usable_L + z * sd,
+      range: run.median,
+      rangeLower: run.lower,
+      rangeUpper: run.upper,
+      unit,
+      propagation: {
+        range: law.value,
+        standard: law.standard,
+        lower: law.value - z * law.standard,
+        upper: law.value + z * law.standard,
+      },
+      holdBack_L: inputs.usable_L - usableLower_L,
+      holdBack: run.median - run.lower,
+      budget: [
+        ...inputs.parts.map((p) => ({
+          part: p.part,
+          standard_L: p.standard_L,
+          share: sd > 0 ? (volumeShare * p.standard_L ** 2) / sd ** 2 : 0,
+        })),
+        { part: "consumption from run to run", standard_L: null, share: law.shares[1] ?? 0 },
+      ],
+      improvements: [
+        {
+          what: "a repeated fill run",
+          rangeHalfWidth: widthWith({ parts: without("curve at this level, on a service day", Math.SQRT1_2) }),
+        },
+        { what: "a display without slosh", rangeHalfWidth: widthWith({ parts: without("slosh that is left", 0) }) },
+        {
+          what: "half the spread of consumption",
+          rangeHalfWidth: widthWith({ perUnitStandard_L: inputs.perUnitStandard_L / 2 }),
+        },
+      ],
+      trials: run.trials,
+    },
+    cautions,
+  );
+}
+
+/** The true usable volume when the light first comes on: the shown value less what lag and deadband add, later by the delay. */
+function inputsOf(
+  curve: Curve,
+  lowFuel: LowFuel,
+  display: Display | null,
+  noise: Noise | null,
+  trial: Trial | null,
+  job: Job,
+  perUnit_L: number,
+  perUnitStandard_L: number,
+): Inputs {
+  const offset = unusableOffset_L(job);
+  const burn = lowFuel.burn_L_per_h / 3600;
+  const shownAt = lowFuel.warnAtUsable_L + offset.offset_L;
+  const step_L = shownAs(job, Math.max(...curve.grid.map((g) => g.volume_L))).step_L;
+  const still = shownNoise(display, noise, trial);
+  const sd_L = still?.sd_L ?? 0;
+  const bias_L = display ? display.lag_L + display.deadband_L : 0;
+  const serviceBias_L = volumeBias(curve, shownAt);
+  return {
+    // First showing is on a dip of what slosh is left, so a little more is there (methods part 9): one standard deviation, for few turns.
+    usable_L: Math.max(0, lowFuel.warnAtUsable_L - bias_L + serviceBias_L + sd_L - lowFuel.delay_s * burn),
+    parts: [
+      { part: "curve at this level, on a service day", standard_L: serviceStandardAt(curve, shownAt) },
+      { part: "slosh that is left", standard_L: sd_L },
+      { part: "unusable volume", standard_L: offset.standard_L },
+      { part: "displayed step", standard_L: step_L / Math.sqrt(12) },
+    ],
+    perUnit_L,
+    perUnitStandard_L,
+  };
+}
+
+/** Service-day volume less fill-day volume where the fill-day curve reads `volume_L`. */
+function volumeBias(curve: Curve, volume_L: number): number {
+  const near = curve.grid.reduce((a, b) => (Math.abs(b.volume_L - volume_L) < Math.abs(a.volume_L - volume_L) ? b : a));
+  return near.serviceVolume_L - near.volume_L;
 }

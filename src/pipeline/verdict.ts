@@ -1,5 +1,8 @@
 /** Verdict: is it good enough, and how sure are we? Largest service-day error at rest between the ends, from joint draws (JCGM 106:2012). */
-import type { Answer } from "../answer";
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { pieceValue } from "../math/piecewise-minimax";
+import { createRandom } from "../math/random";
+import { cholesky } from "../math/triangular";
 import type { Curve } from "./curve";
 import type { Ends } from "./ends";
 import type { Job } from "./job";
@@ -23,14 +26,96 @@ export interface Verdict {
   decisionsNotConfirmed: number;
 }
 
+/** Probability from which "conforms", and up to which "does not conform", may be said. Named defaults: the customer's risk of 5 %. */
+const sayFrom = 0.95;
+
+/**
+ * Draws whole service-day curves and counts how often the typed table stays within the tolerance of them between the ends.
+ *
+ * @returns caution `verdict/on-trial` while decisions are not confirmed.
+ * @see JCGM 106:2012, 7 to 9: conformity probability, guard band.
+ */
 export function judge(
-  _curve: Curve,
-  _suspects: SuspectSteps,
-  _table: Table,
-  _ends: Ends,
-  _trial: Trial | null,
-  _job: Job,
-  _seed: number,
+  curve: Curve,
+  suspects: SuspectSteps,
+  table: Table,
+  ends: Ends,
+  trial: Trial | null,
+  job: Job,
+  seed: number,
 ): Answer<Verdict> {
-  throw new Error("not written yet");
+  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const tolerance_L = job.targets.tolerance_L ?? 0.02 * (job.tank.capacity_L ?? total_L);
+  const low = Math.min(ends.empty.reading, ends.full.reading);
+  const high = Math.max(ends.empty.reading, ends.full.reading);
+  const inside = curve.grid.flatMap((g, i) => (g.reading >= low && g.reading <= high ? [i] : []));
+  // Every other point of the grid tells a smooth curve as well, and keeps the draws quick.
+  const at = inside.filter((_, k) => k % 2 === 0);
+  if (at.length < 3)
+    return stuck({
+      code: "verdict/no-range",
+      says: "Between the ends too little of the curve is left to judge.",
+      remedy: "Make the margins smaller.",
+    });
+  const rows = table.rows.map((r) => ({ x: r.reading, y: r.volume_L })).sort((a, b) => a.x - b.x);
+  const shown = at.map((i) => pieceValue(rows, curve.grid[i]!.reading));
+  const centre = at.map((i, k) => curve.grid[i]!.serviceVolume_L - shown[k]!);
+  const covariance = at.map((i, k) =>
+    at.map((j, m) => curve.serviceCovariance_L2[i]![j]! + (k === m ? 1e-9 * total_L * total_L : 0)),
+  );
+  const l =
+    cholesky(covariance) ??
+    cholesky(covariance.map((row, k) => row.map((c, m) => (k === m ? c * 1.001 + 1e-6 * total_L * total_L : c))));
+  if (!l)
+    return stuck({
+      code: "verdict/covariance",
+      says: "The joint uncertainty of the curve cannot be drawn from.",
+      remedy: "Check the errors stated in the job: one of them may be zero.",
+    });
+  const random = createRandom(seed);
+  const draws = 4000;
+  const largest = new Float64Array(draws);
+  const z = new Float64Array(at.length);
+  let within = 0;
+  for (let d = 0; d < draws; d++) {
+    for (let k = 0; k < z.length; k++) z[k] = random.normal();
+    let worst = 0;
+    for (let k = 0; k < z.length; k++) {
+      let e = centre[k]!;
+      const row = l[k]!;
+      for (let m = 0; m <= k; m++) e += row[m]! * z[m]!;
+      if (Math.abs(e) > worst) worst = Math.abs(e);
+    }
+    largest[d] = worst;
+    if (worst <= tolerance_L) within++;
+  }
+  largest.sort();
+  const probability = within / draws;
+  const half = 1.96 * Math.sqrt(Math.max(probability * (1 - probability), 1 / draws) / draws);
+  const cautions: Issue[] = [];
+  if (suspects.notConfirmed > 0)
+    cautions.push({
+      code: "verdict/on-trial",
+      says: `${suspects.notConfirmed} decisions about steps are not confirmed; the verdict stands on them.`,
+      remedy: "Confirm them, or take them back.",
+      weight: "holds-if",
+      condition: "the odd steps were treated rightly",
+    });
+  return ready(
+    {
+      decision:
+        probability >= sayFrom ? "conforms" : probability <= 1 - sayFrom ? "does-not-conform" : "cannot-be-said",
+      probability,
+      probabilityLow: Math.max(0, probability - half),
+      probabilityHigh: Math.min(1, probability + half),
+      tolerance_L,
+      largest_L: largest[draws >> 1]!,
+      largestUpper_L: largest[Math.floor(0.95 * draws)]!,
+      guard: sayFrom,
+      onTheRoadRms_L: trial?.rmsError_L ?? null,
+      draws,
+      decisionsNotConfirmed: suspects.notConfirmed,
+    },
+    cautions,
+  );
 }
