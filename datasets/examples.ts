@@ -446,7 +446,7 @@ export function makeExample(name: string): { name: string; text: string }[] {
     },
   };
   return [
-    { name: "about.md", text: recipe.about },
+    { name: "about.md", text: alignTables(recipe.about) },
     {
       name: "fill.csv",
       text: trace ? traceCsv(trace, circuit, style) : fillCsv(record, circuit, style, fill.readingStep),
@@ -455,4 +455,25 @@ export function makeExample(name: string): { name: string; text: string }[] {
     { name: "job.json", text: `${JSON.stringify(recipe.job, null, 2)}\n` },
     { name: "truth.json", text: `${JSON.stringify(truth, null, 1)}\n` },
   ];
+}
+
+/** Pads the cells of a table so that its columns stand under each other, as the project's formatter wants them. */
+function alignTables(text: string): string {
+  const lines = text.split("\n");
+  const cells = lines.map((line) => (line.startsWith("|") ? line.slice(1, -1).split("|") : null));
+  const widths: number[] = [];
+  for (const row of cells)
+    row?.forEach((cell, c) => {
+      widths[c] = Math.max(widths[c] ?? 3, cell.trim().length);
+    });
+  return lines
+    .map((line, i) => {
+      const row = cells[i];
+      if (!row) return line;
+      const padded = row.map((cell, c) =>
+        /^-+$/.test(cell) ? "-".repeat(widths[c]!) : cell.trim().padEnd(widths[c]!),
+      );
+      return `| ${padded.join(" | ")} |`;
+    })
+    .join("\n");
 }

@@ -109,7 +109,7 @@ export function pourFill(
     }
     written += added;
     const stands = clean(contents, 0.7 + 0.3 * (2 * random.uniform() - 1));
-    // What a logger sees standing there: a float that hung and a slip stay in a recording as well.
+    // What the sender really shows: a float that hung stays in a recording as well.
     let shown = stands;
     let reading = roundByConverter(circuit, stands + seen * random.normal());
     if (fault?.kind === "hung-float" && steps.length > 0) {
@@ -136,7 +136,8 @@ export function pourFill(
         inStandardErrors: Math.abs(off) / standard(contents),
       });
       reading = slipped;
-      shown = stands + size;
+      // A slip of the pen moves the sheet alone; in a recording the sender itself showed it.
+      if (fill.recorded) shown = stands + size;
     }
     steps.push({
       added_L: added,

@@ -1,0 +1,99 @@
+/** A few simulated jobs through the whole pipeline. The figures of the promises come from `npm run promises`; this holds what must never break. */
+import { describe, expect, it } from "vitest";
+import { families } from "../../datasets/world/families";
+import { freshDrive, makeJob, restReading } from "../../datasets/world/job";
+import { createTank } from "../../datasets/world/tank";
+import { measureJob } from "./measure";
+import { hardness } from "./report";
+import { mean } from "./score";
+
+/** One job of each kind of sender and drive. */
+const seeds = [3, 8, 9, 10, 11, 15];
+
+describe("simulated jobs", () => {
+  it("the same seed gives the same job, to the byte", () => {
+    expect(JSON.stringify(makeJob(5))).toBe(JSON.stringify(makeJob(5)));
+    expect(makeJob(5).fillFiles).not.toEqual(makeJob(16).fillFiles);
+  });
+
+  it("every family can be made by name, with volumes counted from the start of the fill", () => {
+    for (const family of families) {
+      const { truth, fillFiles } = makeJob(1, family.name);
+      expect(truth.family).toBe(family.name);
+      expect(truth.record.steps[0]).toMatchObject({ volume_L: 0, trueVolume_L: 0 });
+      expect(fillFiles[0]!.text.split("\n").length).toBeGreaterThan(6);
+    }
+  });
+
+  it("a tank's height and contents are each other's inverse", () => {
+    for (const family of families) {
+      const tank = createTank(makeJob(2, family.name).truth.tank);
+      for (let i = 1; i < 20; i++) {
+        const contents = (i / 20) * tank.capacity_L;
+        expect(tank.contentsAt(tank.heightAt(contents))).toBeCloseTo(contents, 8);
+      }
+    }
+  });
+
+  it("a fresh drive is another drive of the same tank: fuel only falls, volumes stay in the base of the fill run", () => {
+    const { truth } = makeJob(3);
+    const one = freshDrive(truth, 1, 3);
+    const two = freshDrive(truth, 2, 3);
+    expect(one.reading).not.toEqual(two.reading);
+    for (let i = 1; i < one.contents_L.length; i++)
+      expect(one.contents_L[i]!).toBeLessThanOrEqual(one.contents_L[i - 1]!);
+    expect(one.contents_L[0]! - one.added_L[0]!).toBeCloseTo(truth.fill.start_L, 9);
+  });
+
+  it("a sheet without faults lies within its stated errors of the truth", () => {
+    for (const seed of seeds) {
+      const { truth } = makeJob(seed);
+      if (truth.record.faults.length > 0) continue;
+      for (const step of truth.record.steps) {
+        const limit =
+          truth.fill.scaleErrorLimit * step.volume_L + 5 * truth.fill.errorPerPour_L * Math.sqrt(truth.fill.pours);
+        expect(Math.abs(step.trueVolume_L - step.volume_L)).toBeLessThanOrEqual(limit);
+      }
+    }
+  });
+
+  it("on the service day the level falls, so the float stands high: the same reading on less fuel", () => {
+    const { truth } = makeJob(3);
+    const fill = restReading(truth, "fill");
+    const quiet = { ...truth, serviceDay: { ...truth.fillDay, hang: -0.5 } };
+    const service = restReading(quiet, "service");
+    const rising = Math.sign(truth.sender.full - truth.sender.empty);
+    // Averaged over levels, because the sender moves from one turn of its wire to the next.
+    const levels = Array.from({ length: 400 }, (_, i) => (truth.tank.capacity_L * (100 + i)) / 600);
+    expect(rising * mean(levels.map((v) => service(v) - fill(v)))).toBeGreaterThan(0);
+  });
+});
+
+describe("closed loop on a few seeds", () => {
+  const scores = seeds.map((seed) => measureJob(makeJob(seed), { drives: true, minutes: 10 }).score);
+
+  it("the pipeline comes to a typed table on each", () => {
+    expect(scores.map((s) => [s.seed, s.crashes])).toEqual(seeds.map((seed) => [seed, []]));
+    for (const s of scores) expect(s.tableRms, `seed ${s.seed}`).not.toBeNull();
+  });
+
+  it("two points in volts are far off on these tanks, and the typed tables are much nearer", () => {
+    expect(hardness(scores).twoPoint).toBeGreaterThan(4);
+    expect(mean(scores.map((s) => s.tableRms!))).toBeLessThan(0.4 * mean(scores.map((s) => s.twoPointRms)));
+  });
+
+  it("no table comes under the least that any table could reach", () => {
+    for (const s of scores) expect(s.tableRms!).toBeGreaterThanOrEqual(s.leastRms - 1e-9);
+  });
+
+  it("the fill-day bands hold the truth for most readings", () => {
+    expect(mean(scores.map((s) => s.band!.share))).toBeGreaterThan(0.8);
+  });
+
+  it("the settings hold fresh drives far steadier than a 1 s filter on two points", () => {
+    const roads = scores.map((s) => s.road!);
+    expect(mean(roads.map((r) => r.reversalsPerMinute))).toBeLessThan(
+      0.2 * mean(roads.map((r) => r.naiveReversalsPerMinute)),
+    );
+  });
+});
