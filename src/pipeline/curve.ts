@@ -205,6 +205,13 @@ export function fitCurve(
   });
 
   const cautions: Issue[] = [];
+  if (choice.knots && !typed)
+    cautions.push({
+      code: "curve/knots-not-carried",
+      says: `${points.length} steps cannot carry the ${choice.knots.length} knots you typed, so the recommended shape stands here.`,
+      remedy: "Type fewer knots, with at least one step between two of them.",
+      weight: "doubtful",
+    });
   if (points.length < 5)
     cautions.push({
       code: "curve/few-steps",
@@ -307,7 +314,7 @@ export function fitCurve(
             ),
           }
         : null,
-      budget: budgetOf(covariance, volumes, fillRuns, job, service),
+      budget: budgetOf(covariance, volumes, fillRuns, job, service, doubts.length > 0),
     },
     cautions,
   );
@@ -340,11 +347,14 @@ function budgetOf(
   fillRuns: FillRuns,
   job: Job,
   service: ReturnType<typeof servicePart>,
+  doubts: boolean,
 ): Curve["budget"] {
   const middle = volumes.length >> 1;
   return [
     {
-      part: "pours, readings and what hides between the steps",
+      part: doubts
+        ? "pours, readings, what hides between the steps, and faults that are possible but were not raised"
+        : "pours, readings and what hides between the steps",
       standard_L: Math.sqrt(covariance[middle]![middle]!),
       day: "fill",
       assumed: false,

@@ -1,0 +1,116 @@
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { volumeAt } from "../../src/pipeline/curve";
+import { analyse, job, sheet, trueLitres, trueVolts } from "./fill-world";
+
+const places = Array.from({ length: 41 }, (_, i) => 0.6 + (3.3 * i) / 40);
+
+describe("fitCurve", () => {
+  test("a clean run of 15 steps gives the true litres within 0.5 L everywhere", () => {
+    const { curve } = analyse(sheet(1));
+    for (const r of places) expect(Math.abs(volumeAt(curve, r) - trueLitres(r))).toBeLessThan(0.5);
+  });
+
+  test("over 20 jobs the 95 % band holds the truth in 90 to 100 % of places", () => {
+    let inside = 0;
+    let width = 0;
+    for (let seed = 100; seed < 120; seed++) {
+      const { curve } = analyse(sheet(seed));
+      for (const r of places) {
+        const at = curve.grid.reduce((a, b) => (Math.abs(b.reading - r) < Math.abs(a.reading - r) ? b : a));
+        const truth = trueLitres(at.reading);
+        if (at.lower_L <= truth && truth <= at.upper_L) inside++;
+        width += at.upper_L - at.lower_L;
+      }
+    }
+    const all = 20 * places.length;
+    expect(inside / all).toBeGreaterThan(0.9);
+    // A band that buys coverage by width would not pass: under 2 % of 60 L each side.
+    expect(width / all / 2).toBeLessThan(1.2);
+  });
+
+  test("readings rise strictly and volumes never fall, whatever the hand did", () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 200, max: 400 }),
+        fc.double({ min: 0.001, max: 0.15, noNaN: true }),
+        (seed, noise) => {
+          const { grid } = analyse(sheet(seed, { noise, n: 12 })).curve;
+          for (let i = 1; i < grid.length; i++) {
+            expect(grid[i]!.reading).toBeGreaterThan(grid[i - 1]!.reading);
+            expect(grid[i]!.volume_L).toBeGreaterThanOrEqual(grid[i - 1]!.volume_L - 1e-9);
+            expect(grid[i]!.lower_L).toBeLessThanOrEqual(grid[i]!.volume_L);
+          }
+        },
+      ),
+      { numRuns: 12, seed: 2 },
+    );
+  });
+
+  test("twice the litres on every scale give twice the curve and twice the band", () => {
+    const s = sheet(5);
+    const one = analyse(s).curve;
+    const two = analyse(
+      { volumes: s.volumes.map((v) => 2 * v), readings: s.readings },
+      { job: { ...job, tank: { capacity_L: 120 }, pour: { size_L: 8, errorPerPour_L: 0.06, scaleErrorLimit: 0.005 } } },
+    ).curve;
+    for (const r of places) expect(volumeAt(two, r)).toBeCloseTo(2 * volumeAt(one, r), 4);
+    expect(two.overall.bandHalfWidth_L).toBeCloseTo(2 * one.overall.bandHalfWidth_L, 3);
+  });
+
+  test("a sender that reads the other way round gives the mirrored curve", () => {
+    const s = sheet(6);
+    const back = { volumes: s.volumes, readings: s.readings.map((r) => Number((5 - r).toFixed(3))) };
+    const one = analyse(s).curve;
+    const other = analyse(back).curve;
+    expect(other.sense).toBe(-1);
+    for (const r of places) expect(volumeAt(other, 5 - r)).toBeCloseTo(volumeAt(one, r), 1);
+  });
+
+  test("more steps of one run never shrink what its container adds: half of the scale error stays at half", () => {
+    const wide = { ...job, pour: { ...job.pour, scaleErrorLimit: 0.05 } };
+    for (const n of [8, 15, 29]) {
+      const { curve } = analyse(sheet(7, { n, pour_L: 56 / (n - 1) }), {
+        job: { ...wide, pour: { ...wide.pour, size_L: 56 / (n - 1) } },
+      });
+      const top = curve.grid[curve.grid.length - 1]!;
+      expect(top.standard_L).toBeGreaterThan((0.05 / Math.sqrt(3)) * 50);
+    }
+  });
+
+  test("two points alone are told to be off by what they are off", () => {
+    const { curve } = analyse(sheet(8));
+    // The bend of the sender: the line between the ends misses it by 60 L times the largest gap.
+    let worst = 0;
+    const [a, b] = [trueVolts(0), trueVolts(56)];
+    for (let l = 0; l <= 56; l += 0.1) worst = Math.max(worst, Math.abs((56 * (trueVolts(l) - a)) / (b - a) - l));
+    expect(curve.overall.twoPointError_L).toBeCloseTo(worst, 0);
+  });
+
+  test("two steps make a line, with the ignorance said", () => {
+    const { curve } = analyse({ volumes: [0, 60], readings: [0.5, 4.5] });
+    expect(volumeAt(curve, 2.5)).toBeCloseTo(30, 0);
+    const middle = curve.grid[40]!;
+    expect(middle.upper_L - middle.lower_L).toBeGreaterThan(5);
+  });
+
+  test("typed knots stay where they are typed", () => {
+    const { curve } = analyse(sheet(9), { choices: { curve: { shape: "piecewise", knots: [1.5, 3] } } });
+    expect(curve.chosen.knots.map((k) => k.reading).slice(1, -1)).toEqual([1.5, 3]);
+    expect(curve.chosen.why).toContain("typed");
+  });
+
+  test("a straight sender is explained by one straight line", () => {
+    const straight = (l: number) => 0.5 + l / 15;
+    for (let seed = 60; seed < 66; seed++)
+      expect(analyse(sheet(seed, { volts: straight })).curve.chosen.kind).toBe("line");
+  });
+
+  test("a broken sender is explained by two pieces, its knot found within 0.1 V", () => {
+    const broken = (l: number) => 0.5 + 0.09 * Math.min(l, 28) + 0.045 * Math.max(0, l - 28);
+    const { curve } = analyse(sheet(70, { volts: broken }));
+    expect(curve.chosen.kind).toBe("piecewise");
+    expect(curve.chosen.knots).toHaveLength(3);
+    expect(Math.abs(curve.chosen.knots[1]!.reading - broken(28))).toBeLessThan(0.1);
+  });
+});

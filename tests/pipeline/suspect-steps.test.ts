@@ -1,0 +1,79 @@
+import { describe, expect, test } from "vitest";
+import { analyse, job as base, sheet, trueVolts } from "./fill-world";
+
+const events = (s: ReturnType<typeof sheet>, change = {}) => analyse(s, change).suspects.runs[0]!.events;
+
+describe("weighSteps", () => {
+  test("of 20 clean runs at most 2 hold a flag", () => {
+    let flagged = 0;
+    for (let seed = 1; seed <= 20; seed++) if (events(sheet(seed)).length > 0) flagged++;
+    expect(flagged).toBeLessThanOrEqual(2);
+  });
+
+  test("a missing row: every later step sits one pour low", () => {
+    const full = sheet(32, { n: 16 });
+    const s = { volumes: full.volumes.slice(0, 15), readings: full.readings.filter((_, k) => k !== 8) };
+    const found = events(s);
+    expect(found.map((e) => [e.kind, e.step, e.amount_L])).toEqual([["missed-pour", 8, -4]]);
+    expect(found[0]!.says).toContain("probably missing");
+  });
+
+  test("a digit slip of 0.2 V is a wrong reading of that step alone, and is set aside by rule", () => {
+    const s = sheet(33);
+    s.readings[6] = Number((s.readings[6]! + 0.2).toFixed(3));
+    const run = analyse(s).suspects.runs[0]!;
+    expect(run.events.map((e) => [e.kind, e.step])).toEqual([["wrong-reading", 6]]);
+    expect(run.events[0]!.amountReading).toBeCloseTo(0.2, 1);
+    expect([run.steps[6]!.accepted, run.steps[6]!.decidedBy]).toEqual([false, "rule"]);
+  });
+
+  test("two faults in one run do not hide each other", () => {
+    const full = sheet(34, { n: 17 });
+    const s = { volumes: full.volumes.slice(0, 16), readings: full.readings.filter((_, k) => k !== 10) };
+    s.readings[4] = Number((s.readings[4]! - 0.3).toFixed(3));
+    expect(events(s, { job: { ...base, tank: { capacity_L: 68 } } }).map((e) => [e.kind, e.step])).toEqual([
+      ["wrong-reading", 4],
+      ["missed-pour", 10],
+    ]);
+  });
+
+  test("a float that hangs for one pour repeats its reading", () => {
+    const s = sheet(35);
+    s.readings[9] = s.readings[8]!;
+    expect(events(s).map((e) => [e.kind, e.step])).toEqual([["hung-float", 9]]);
+  });
+
+  test("the last step off: pour or reading cannot be told, and both are named", () => {
+    const s = sheet(36);
+    s.readings[14] = Number((s.readings[14]! - 0.5).toFixed(3));
+    expect(events(s).map((e) => [e.kind, e.step])).toEqual([["cannot-be-told", 14]]);
+    expect(events(s)[0]!.alternatives.map((a) => a.kind)).toEqual(["wrong-reading", "wrong-pour"]);
+  });
+
+  test("a bend in the tank is no fault: half the slope from 28 L on", () => {
+    const bent = (l: number) => 0.5 + 0.08 * Math.min(l, 28) + 0.04 * Math.max(0, l - 28);
+    for (let seed = 41; seed <= 46; seed++) expect(events(sheet(seed, { volts: bent }))).toEqual([]);
+  });
+
+  test("the technician's word stands over the rule", () => {
+    const s = sheet(33);
+    s.readings[6] = Number((s.readings[6]! + 0.2).toFixed(3));
+    const run = analyse(s, { choices: { steps: { "0:6": { treat: "keep", reason: "read twice" } } } }).suspects
+      .runs[0]!;
+    expect(run.steps[6]!.accepted).toBe(true);
+    expect(run.steps[6]!.decidedBy).toBe("technician");
+  });
+
+  test("the smallest pour that a step could show shrinks with the noise, and an inner step has one", () => {
+    const quiet = analyse(sheet(51, { noise: 0.001 })).suspects.runs[0]!.smallestDetectable_L[7]!;
+    const loud = analyse(sheet(51, { noise: 0.02 })).suspects.runs[0]!.smallestDetectable_L[7]!;
+    expect(quiet).toBeGreaterThan(0);
+    expect(loud).toBeGreaterThan(quiet);
+  });
+
+  test("under 6 steps nothing is blamed", () => {
+    const s = { volumes: [0, 15, 30, 45, 60], readings: [0, 15, 30, 45, 60].map(trueVolts) };
+    s.readings[2]! += 1;
+    expect(events(s)).toEqual([]);
+  });
+});
