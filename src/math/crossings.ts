@@ -2,10 +2,12 @@
 import { normalProbability, normalQuantile } from "./distributions";
 
 /** Mean-crossing rate one way of a sampled record: arccos(ρ)/(2πΔ), ρ the autocorrelation at the update interval Δ. Exact at the mean. */
-export const crossingRate = (rho: number, interval_s: number): number => Math.acos(Math.max(-1, Math.min(1, rho))) / (2 * Math.PI * interval_s);
+export const crossingRate = (rho: number, interval_s: number): number =>
+  Math.acos(Math.max(-1, Math.min(1, rho))) / (2 * Math.PI * interval_s);
 
 /** One-way crossings a second of level m: f₀·exp(−m²/2σ²). */
-export const crossingsAt = (level: number, sd: number, f0_Hz: number): number => f0_Hz * Math.exp(-(level * level) / (2 * sd * sd));
+export const crossingsAt = (level: number, sd: number, f0_Hz: number): number =>
+  f0_Hz * Math.exp(-(level * level) / (2 * sd * sd));
 
 /**
  * Margin that lets through at most `rate_Hz` crossings on average, and at most the share `share` of time off the end.
@@ -17,7 +19,8 @@ export function marginFor(sd: number, f0_Hz: number, rate_Hz: number, share: num
 }
 
 /** Share of time that Gaussian noise spends beyond a level. */
-export const shareBeyond = (level: number, sd: number): number => (sd > 0 ? normalProbability(-level / sd) : level > 0 ? 0 : 1);
+export const shareBeyond = (level: number, sd: number): number =>
+  sd > 0 ? normalProbability(-level / sd) : level > 0 ? 0 : 1;
 
 /**
  * Ranges of the rainflow cycles of a record, full ones and the remaining halves (counted as half).

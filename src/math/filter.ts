@@ -5,7 +5,8 @@ export const smoothingFactor = (timeConstant_s: number, interval_s: number): num
   timeConstant_s > 0 ? 1 - Math.exp(-interval_s / timeConstant_s) : 1;
 
 /** The time constant that a factor means at this update interval. */
-export const timeConstantOf = (factor: number, interval_s: number): number => (factor >= 1 ? 0 : -interval_s / Math.log(1 - factor));
+export const timeConstantOf = (factor: number, interval_s: number): number =>
+  factor >= 1 ? 0 : -interval_s / Math.log(1 - factor);
 
 /** −3 dB frequency of a first-order low-pass. */
 export const cutoffOf = (timeConstant_s: number): number => 1 / (2 * Math.PI * timeConstant_s);
@@ -71,13 +72,15 @@ export function hampel(values: Float64Array, half: number, limit: number, floor:
   const stride = Math.max(1, half >> 1);
   for (let centre = 0; centre < n; centre += stride) {
     window.length = 0;
-    for (let i = Math.max(0, centre - half); i <= Math.min(n - 1, centre + half); i++) if (!Number.isNaN(values[i]!)) window.push(values[i]!);
+    for (let i = Math.max(0, centre - half); i <= Math.min(n - 1, centre + half); i++)
+      if (!Number.isNaN(values[i]!)) window.push(values[i]!);
     if (window.length < 3) continue;
     window.sort((a, b) => a - b);
     const median = window[window.length >> 1]!;
     const spread = window.map((v) => Math.abs(v - median)).sort((a, b) => a - b);
     const scaled = Math.max(1.4826 * spread[spread.length >> 1]!, floor);
-    for (let i = centre; i < Math.min(n, centre + stride); i++) if (Math.abs(values[i]! - median) > limit * scaled) flags[i] = 1;
+    for (let i = centre; i < Math.min(n, centre + stride); i++)
+      if (Math.abs(values[i]! - median) > limit * scaled) flags[i] = 1;
   }
   return flags;
 }

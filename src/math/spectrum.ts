@@ -34,7 +34,12 @@ export function welch(values: Float64Array, rate_Hz: number, length: number): Sp
     segments++;
   }
   for (let k = 0; k <= half; k++) density[k]! *= (k === 0 || k === half ? 1 : 2) / (segments * rate_Hz * power);
-  return { frequency_Hz: Float64Array.from({ length: half + 1 }, (_, k) => (k * rate_Hz) / length), density, segments, segment_s: length / rate_Hz };
+  return {
+    frequency_Hz: Float64Array.from({ length: half + 1 }, (_, k) => (k * rate_Hz) / length),
+    density,
+    segments,
+    segment_s: length / rate_Hz,
+  };
 }
 
 /** Largest power of two that is at most n. */
@@ -44,6 +49,7 @@ export const powerBelow = (n: number): number => 2 ** Math.floor(Math.log2(Math.
 export function bandVariance(s: Pick<Spectrum, "frequency_Hz" | "density">, from_Hz: number, to_Hz: number): number {
   const width = s.frequency_Hz[1]! - s.frequency_Hz[0]!;
   let sum = 0;
-  for (let k = 0; k < s.density.length; k++) if (s.frequency_Hz[k]! >= from_Hz && s.frequency_Hz[k]! < to_Hz) sum += s.density[k]! * width;
+  for (let k = 0; k < s.density.length; k++)
+    if (s.frequency_Hz[k]! >= from_Hz && s.frequency_Hz[k]! < to_Hz) sum += s.density[k]! * width;
   return sum;
 }

@@ -1,0 +1,56 @@
+import { PolynomialRegression, SimpleLinearRegression } from "ml-regression";
+import { linearRegression, mean, sampleStandardDeviation } from "simple-statistics";
+import { describe, expect, it } from "vitest";
+import { leastSquares } from "../../src/math/least-squares";
+import { checks, holds, runSelfcheck } from "../../src/selfcheck";
+import { norris, spectrometer, twoBreaks } from "../../src/selfcheck/data";
+
+describe("published cases", () => {
+  it.each(checks.map((c) => [c.title, c] as const))("%s", (_, check) => {
+    const pairs = check.run();
+    expect(pairs.length).toBeGreaterThan(0);
+    for (const pair of pairs)
+      expect(holds(pair), `${pair.name}: ${pair.value}, published ${pair.expected} (${check.source})`).toBe(true);
+  });
+
+  it("a wrong figure would be caught", () => {
+    expect(holds({ name: "x", value: 1.001, expected: 1, within: 1e-4 })).toBe(false);
+    expect(holds({ name: "x", value: Number.NaN, expected: 1, within: 1e-4 })).toBe(false);
+  });
+
+  it("the self-check says so, a line a case with its source", () => {
+    const results = runSelfcheck();
+    expect(results.length).toBe(checks.length);
+    for (const r of results) expect(r.source.length).toBeGreaterThan(5);
+    expect(results.filter((r) => !r.passed)).toEqual([]);
+  });
+});
+
+describe("independent witnesses", () => {
+  const x = norris.map((r) => r[1]!);
+  const y = norris.map((r) => r[0]!);
+
+  it("simple-statistics and ml-regression fit the line of Norris as leastSquares does, to the digits that they carry", () => {
+    const ours = leastSquares([x.map(() => 1), x], y);
+    const first = linearRegression(norris.map((r) => [r[1]!, r[0]!]));
+    const second = new SimpleLinearRegression(x, y);
+    expect(Math.abs(first.b - ours.coefficients[0]!)).toBeLessThan(1e-8);
+    expect(Math.abs(first.m - ours.coefficients[1]!)).toBeLessThan(1e-11);
+    expect(Math.abs(second.intercept - ours.coefficients[0]!)).toBeLessThan(1e-8);
+    expect(Math.abs(second.slope - ours.coefficients[1]!)).toBeLessThan(1e-11);
+  });
+
+  it("ml-regression's parabola through a fill run agrees with leastSquares", () => {
+    const u = twoBreaks.map((r) => r[0]!);
+    const v = twoBreaks.map((r) => r[1]!);
+    const ours = leastSquares([u.map(() => 1), u, u.map((t) => t * t)], v);
+    const theirs = new PolynomialRegression(u, v, 2);
+    theirs.coefficients.forEach((c, i) => {
+      expect(Math.abs(c - ours.coefficients[i]!)).toBeLessThan(1e-7 * Math.max(1, Math.abs(c)));
+    });
+  });
+
+  it("mean and standard deviation of simple-statistics stand behind the Grubbs statistic", () => {
+    expect((245.57 - mean(spectrometer)) / sampleStandardDeviation(spectrometer)).toBeCloseTo(2.46876461121245, 10);
+  });
+});
