@@ -13,6 +13,9 @@ const oddAmount = 40;
 /** A reading that repeats while volume rises, between steps that move, makes a hung float so many times likelier. */
 const repeatedReading = 8;
 
+/** Odds that the sender's stop hides the first step: float and tube end above the floor. Named default, no source. */
+const stopHides = 0.35;
+
 /** From the coordinate to litres, written minus true: a reading too high by a is worth a/slope, a pour left out lifts what follows. */
 export function litresOf(weight: Weight, model: ReadingModel): { amount_L: number; standard_L: number } {
   const perLitre = model.slopes[weight.explanation.at]! / model.range_L;
@@ -63,12 +66,20 @@ export function explanationsFor(
   for (let k = 0; k < n; k++) {
     if (decided(points[k]!.step.index)) continue;
     const hung = !fillRuns.fixedSteps && k < n - 1 && repeatsAt(points, k, fillRuns, model);
+    // The start may be hidden by the sender's stop: its reading then stands above the curve by up to one pour's rise.
+    const rise = k === 0 ? model.slopes[0]! * Math.abs((x[1] ?? 1) - x[0]!) : 0;
     explanations.push({
       what: "reading",
       at: k,
       column: x.map((_, i) => (i === k ? 1 : 0)),
-      amounts: [{ mean_L: 0, standard_L: 0.15, share: 1, name: "any" }],
-      prior: ((hung ? repeatedReading : 1) * odds.reading) / n,
+      amounts:
+        k === 0
+          ? [
+              { mean_L: 0.5 * rise, standard_L: 0.3 * rise, share: 0.9, name: "any" },
+              { mean_L: 0, standard_L: 0.15, share: 0.1, name: "any" },
+            ]
+          : [{ mean_L: 0, standard_L: 0.15, share: 1, name: "any" }],
+      prior: k === 0 ? stopHides : ((hung ? repeatedReading : 1) * odds.reading) / n,
     });
     if (k === 0) continue;
     const perLitre = model.slopes[k]! / model.range_L;

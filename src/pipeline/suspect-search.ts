@@ -13,7 +13,7 @@ import { posteriorOf, type Weight } from "./suspect-weights";
 
 /** A fault is raised from this posterior probability on: tuned so that clean jobs stay clean (tests/promises, tuning seeds). */
 export const raiseFrom = 0.65;
-export type Found = { event: FaultEvent } | { kink_L: number };
+export type Found = { event: FaultEvent } | { kink_L: number } | { hidden: number };
 
 /** Most bends that the tank may have before the rest is left to the roughness. */
 export const mostKinks = 4;
@@ -38,18 +38,21 @@ export function strongest(
   const isKink = (w: Weight) => w.explanation.what === "kink";
   let best = -1;
   let bestLog = Number.NEGATIVE_INFINITY;
-  for (let k = 0; k < n; k++) {
-    const at = weights.filter((w) => !isKink(w) && w.explanation.at === k).map((w) => w.log);
+  for (let k = 1; k < n; k++) {
+    const at = weights.filter((w) => !isKink(w) && placeOf(w) === k).map((w) => w.log);
     const mine = at.length ? logSum(at) : Number.NEGATIVE_INFINITY;
     if (mine > bestLog) [bestLog, best] = [mine, k];
   }
   const ranked = (wanted: (w: Weight) => boolean) => weights.filter(wanted).sort((a, b) => b.log - a.log);
   const kinks = ranked(isKink);
   if (best >= 0 && Math.exp(bestLog - logTotal) >= raiseFrom) {
-    const mine = ranked((w) => !isKink(w) && w.explanation.at === best);
+    const mine = ranked((w) => !isKink(w) && placeOf(w) === best);
     const pour_L = usualPour_L(run, job, model);
     return { event: describeFault(points, best, mine, kinks.slice(0, 1), pour_L, fillRuns, run, model) };
   }
+  const start = ranked((w) => !isKink(w) && placeOf(w) === 0);
+  if (start.length && Math.exp(logSum(start.map((w) => w.log)) - logTotal) >= bendFrom)
+    return { hidden: points[0]!.step.index };
   if (kinks.length && Math.exp(logSum(kinks.map((w) => w.log)) - logTotal) >= bendFrom) {
     const column = kinks[0]!.explanation.column;
     const k = column.findIndex((c) => c > 0);
@@ -57,6 +60,9 @@ export function strongest(
   }
   return null;
 }
+
+/** The first pour moves all points but the first: the same as a wrong first reading or a stop that hides it: never told as a fault. */
+const placeOf = ({ explanation: { what, at } }: Weight): number => (what === "pour" && at === 1 ? 0 : at);
 
 /** Chances from which a fault that is not treated still counts in the band, and how many of them at most. */
 const doubtFrom = 0.08;
@@ -108,7 +114,7 @@ function describeFault(
   const w = { ...top, ...litres(top) };
   const repeats = repeatsAt(points, k, fillRuns, model);
   // The last pour and the last reading move the same point, the first pour and the first reading all others.
-  const atEnd = k === n - 1 || k === 0 || (k === 1 && points[0]!.step.index === 0 && top.explanation.what === "pour");
+  const atEnd = k === n - 1;
   const kindOf = (e: Weight): FaultKind =>
     e.explanation.what === "pour"
       ? e.amountName === "one-pour"

@@ -170,10 +170,11 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   };
   const most = Math.floor(run.steps.length / 5);
   // One by one: a bend of the tank joins the model, a fault is treated; then each fault is taken back once and must come again.
-  for (let round = 0; round < most + mostKinks && events.length < most; round++) {
+  for (let round = 0; round < most + mostKinks + 1 && events.length < most; round++) {
     const found = look();
     if (!found) break;
-    if ("kink_L" in found) {
+    if ("hidden" in found) hiddenSteps.add(found.hidden);
+    else if ("kink_L" in found) {
       if (kinks.length === mostKinks) break;
       kinks.push(found.kink_L);
     } else treat(found.event);
