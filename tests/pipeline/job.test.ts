@@ -1,0 +1,63 @@
+import { describe, expect, test } from "vitest";
+import { type JobInput, resolveJob, unusableOffset_L } from "../../src/pipeline/job";
+
+const resolved = (input: JobInput) => {
+  const answer = resolveJob(input);
+  if (answer.state !== "ready") throw new Error("the job is not ready");
+  return answer;
+};
+
+describe("what the technician leaves out", () => {
+  test("an empty job is whole, and every default that a result stands on is listed with its path", () => {
+    const { value } = resolved({});
+    expect(value.device.maxTablePoints).toBe(12);
+    expect(value.targets.coverage).toBe(0.95);
+    expect(value.targets.tolerance_L).toBeNull();
+    expect(value.assumed.map((a) => a.path)).toEqual(
+      expect.arrayContaining(["tank.unusable_L", "circuit.pullUpLimit", "pour.scaleErrorLimit", "targets.runDryRisk"]),
+    );
+    expect(value.assumed.every((a) => a.why.length > 0)).toBe(true);
+  });
+  test("null says the same as leaving a field out", () => {
+    expect(resolved({ tank: { capacity_L: null }, device: { displayStep: null }, readingUnit: null }).value).toEqual(
+      resolved({}).value,
+    );
+  });
+  test("what is stated is taken and not listed as assumed", () => {
+    const { value } = resolved({ targets: { runDryRisk: 0.02 } });
+    expect(value.targets.runDryRisk).toBe(0.02);
+    expect(value.assumed.map((a) => a.path)).not.toContain("targets.runDryRisk");
+  });
+});
+
+describe("what cannot be used", () => {
+  test("a capacity below zero is named with its path", () => {
+    const answer = resolveJob({ tank: { capacity_L: -5 } });
+    expect(answer.state === "stuck" && answer.issue.code).toBe("job/invalid");
+    expect(answer.state === "stuck" && answer.issue.says).toContain("tank.capacity_L");
+  });
+  test("a slip of the pen in a field's name is not ignored", () => {
+    expect(resolveJob({ tank: { capacty_L: 60 } } as JobInput).state).toBe("stuck");
+  });
+  test("an unusable volume over the capacity is doubtful, and both figures stand there", () => {
+    const { cautions } = resolved({ tank: { capacity_L: 10, unusable_L: 12 } });
+    expect(cautions[0]!.weight).toBe("doubtful");
+    expect(cautions[0]!.says).toContain("12");
+    expect(cautions[0]!.says).toContain("10");
+  });
+});
+
+describe("usable is added less the offset", () => {
+  const offset = (fill: JobInput["fill"]) =>
+    unusableOffset_L(resolved({ tank: { unusable_L: 1.2, unusableLimit_L: 0.3 }, fill }).value);
+  test("a run from a drained tank poured the unusable volume too", () => {
+    expect(offset({ startedFrom: "drained" }).offset_L).toBe(1.2);
+    expect(offset({ startedFrom: "drained" }).standard_L).toBeCloseTo(0.3 / Math.sqrt(3), 12);
+  });
+  test("a run from a dry pick-up has every litre usable", () => {
+    expect(offset({ startedFrom: "pick-up-dry" }).offset_L).toBe(0);
+  });
+  test("a stated start remainder comes off the unusable volume", () => {
+    expect(offset({ startRemainder_L: 0.5 }).offset_L).toBeCloseTo(0.7, 12);
+  });
+});
