@@ -19,6 +19,7 @@ export default defineConfig({
           environment: "node",
           include: ["tests/**/*.test.ts"],
           exclude: ["tests/browser/**"],
+          testTimeout: 60_000,
         },
       },
       {

@@ -165,7 +165,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
     })),
     ...take("trial", answers.trial, (t) => ({ trial: p(leave(t, "window")) })),
     ...take("lowFuel", answers.lowFuel, (l) => ({ lowFuel: p(l) })),
-    ...take("rangeLeft", answers.range, (r) => ({ rangeLeft: p(r) })),
+    ...take("rangeLeft", answers.range, (r) => ({ rangeLeft: plain(r, unit, false) })),
     ...take("settings", answers.settings, (s) => ({ settings: plain(leave(s, "lines"), unit, false) as Analysis })),
     ...take("verdict", answers.verdict, (v) => ({ verdict: p(v) })),
     notComputed,

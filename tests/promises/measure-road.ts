@@ -1,10 +1,11 @@
 /** Measures the typed settings on fresh drives of the same tank: steadiness, error, flicker at the ends, the warning. */
 import { freshDrive, type WorldJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
-import { type Job, unusableOffset_L } from "../../src/pipeline/job";
+import { unusableOffset_L } from "../../src/pipeline/job";
+import type { Settings } from "../../src/pipeline/settings";
 import { twoPoints } from "./naive";
 import type { PipelineRun } from "./pipeline-run";
-import { deviceFrom, runDevice } from "./replay";
+import { deviceFrom, litresInUnit, runDevice } from "./replay";
 import { countChanges, countFlickers, rms } from "./score";
 
 export interface RoadScore {
@@ -79,16 +80,29 @@ export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number):
     naiveShownRms: percent(rms(naive.shown_L.map((v, i) => v - fresh.added_L[i]!))),
     promisedReversals: display.reversalsPerMinute,
     fullFlickersPerHour: countFlickers(full.shown_L, full.highEnd_L) / (Math.min(30, minutes) / 60),
-    ...measureLow(world, device, job, lowFuel, base_L),
+    ...measureLow(world, device, lowFuel, warningFrom(settings, capacity_L)),
   };
+}
+
+interface Warning {
+  at_L: number;
+  clear_L: number;
+  delay_s: number;
+}
+
+/** The typed warning in litres of the shown volume, rounded as it was typed. */
+function warningFrom(settings: Settings, capacity_L: number): Warning | null {
+  const typed = settings.warning;
+  if (!typed) return null;
+  const litres = litresInUnit(typed.unit, capacity_L);
+  return { at_L: typed.at * litres, clear_L: (typed.clear ?? typed.at) * litres, delay_s: typed.delay_s ?? 0 };
 }
 
 function measureLow(
   world: WorldJob,
   device: ReturnType<typeof deviceFrom>,
-  job: Job,
   lowFuel: { warnAtUsable_L: number; clearAtUsable_L: number | null; delay_s: number; reserve_L: number } | null,
-  base_L: number,
+  warning: Warning | null,
 ): Pick<RoadScore, "low" | "emptyFlickersPerHour" | "showsEmpty"> {
   const { truth } = world;
   const drives = 3;
@@ -108,35 +122,34 @@ function measureLow(
   const start_L =
     truth.unusable_L + (lowFuel?.warnAtUsable_L ?? 0.1 * truth.tank.capacity_L) + 0.07 * truth.tank.capacity_L;
   const minutes = Math.min(150, (60 * (start_L - truth.unusable_L)) / truth.drive.burn_L_per_h + 6);
-  // What is shown, in usable litres by the notebook's own offset: the volume base of the warning.
-  const offset_L = unusableOffset_L(job).offset_L;
   for (let d = 0; d < drives; d++) {
     const fresh = freshDrive(truth, 100 + d, minutes, { from: start_L / truth.tank.capacity_L });
     const shown = runDevice(device, fresh.reading);
     flickers += countFlickers(shown.shown_L, shown.lowEnd_L);
     hours += minutes / 60;
     if (shown.shown_L[shown.shown_L.length - 1] !== shown.lowEnd_L) showsEmpty = false;
-    if (!lowFuel) continue;
-    const clear = lowFuel.clearAtUsable_L ?? lowFuel.warnAtUsable_L;
-    const delay = Math.max(1, Math.round(lowFuel.delay_s * truth.deviceRate_Hz));
+    if (!lowFuel || !warning) continue;
+    // An alarm is false with the true volume over the clear point, as the contract says; usable litres.
+    const falseAbove_L = lowFuel.clearAtUsable_L ?? lowFuel.warnAtUsable_L;
+    const delay = Math.max(1, Math.round(warning.delay_s * truth.deviceRate_Hz));
     let under = 0;
     let on = false;
     let first: number | null = null;
     for (let i = 0; i < shown.dragged_L.length; i++) {
-      const seen = shown.dragged_L[i]! + base_L - offset_L;
+      const seen = shown.dragged_L[i]!;
       const usable = fresh.contents_L[i]! - truth.unusable_L;
-      if (usable > clear) highHours += 1 / (3600 * truth.deviceRate_Hz);
-      under = seen <= lowFuel.warnAtUsable_L ? under + 1 : 0;
+      if (usable > falseAbove_L) highHours += 1 / (3600 * truth.deviceRate_Hz);
+      under = seen <= warning.at_L ? under + 1 : 0;
       if (!on && under >= delay) {
         on = true;
-        if (usable > clear) falseAlarms++;
+        if (usable > falseAbove_L) falseAlarms++;
         else if (first === null) first = usable;
-      } else if (on && seen > clear) on = false;
+      } else if (on && seen > warning.clear_L) on = false;
     }
     if (first === null) low.missed++;
     else low.usableAtWarning_L.push(first);
     if (first === null || first < lowFuel.reserve_L) low.late++;
   }
   low.falseAlarmsPerHour = highHours > 0.05 ? falseAlarms / highHours : null;
-  return { low: lowFuel ? low : null, emptyFlickersPerHour: flickers / hours, showsEmpty };
+  return { low: lowFuel && warning ? low : null, emptyFlickersPerHour: flickers / hours, showsEmpty };
 }

@@ -185,9 +185,9 @@ function scoreNoise(
   noise: { sloshFrequency_Hz: number | null; floorSd: number },
   truth: Truth,
 ): NonNullable<JobScore["noise"]> {
-  const middle_L = (truth.log.from_L + truth.log.to_L) / 2;
-  const { along_Hz, across_Hz } = trueModes_Hz(truth, middle_L);
-  const modes: [number, number] = [along_Hz, across_Hz];
+  const first = trueModes_Hz(truth, truth.log.from_L);
+  const last = trueModes_Hz(truth, truth.log.to_L);
+  const modes: [number, number] = [(first.along_Hz + last.along_Hz) / 2, (first.across_Hz + last.across_Hz) / 2];
   const perVolt = unitsPerVolt(truth.circuit);
   const step =
     truth.circuit.unit === "V"
@@ -196,12 +196,18 @@ function scoreNoise(
         ? 0.1
         : 1;
   const floor = Math.hypot(truth.drive.floor * perVolt, step / Math.sqrt(12));
-  const nearest = Math.min(...modes.map((m) => Math.abs((noise.sloshFrequency_Hz ?? Number.NaN) / m - 1)));
+  // The mode moves while the tank empties: anywhere between start and end of the log is right.
+  const told = noise.sloshFrequency_Hz ?? Number.NaN;
+  const outside = (a: number, b: number) =>
+    told < Math.min(a, b) ? 1 - told / Math.min(a, b) : told > Math.max(a, b) ? told / Math.max(a, b) - 1 : told - told;
+  const nearest = Math.min(outside(first.along_Hz, last.along_Hz), outside(first.across_Hz, last.across_Hz));
+  const refresh_Hz = truth.drive.refresh_Hz || truth.logRate_Hz;
   return {
     sloshFrequency_Hz: noise.sloshFrequency_Hz,
     trueModes_Hz: modes,
-    sloshOff: Number.isFinite(nearest) ? nearest : null,
-    floorOff: noise.floorSd / floor - 1,
+    // Judged only where the record can show them: refreshed at four times the slosh; every row new, and over 10 Hz.
+    sloshOff: Number.isFinite(nearest) && refresh_Hz >= 4 * Math.min(...modes) ? nearest : null,
+    floorOff: refresh_Hz > 10 ? noise.floorSd / floor - 1 : null,
   };
 }
 

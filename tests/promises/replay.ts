@@ -28,20 +28,22 @@ export interface Shown {
   highEnd_L: number;
 }
 
+/** Litres in one unit as the settings name it. A unit that nobody knows would make every score false, so it throws. */
+export function litresInUnit(unit: string, capacity_L: number): number {
+  if (unit === "L") return 1;
+  if (unit === "percent" || unit === "%") return capacity_L / 100;
+  if (unit === "USgal" || unit === "US gal") return LITRES_PER_USGAL;
+  if (unit === "impgal" || unit === "imp gal") return LITRES_PER_IMPGAL;
+  throw new Error(`litresInUnit: no volume unit "${unit}"`);
+}
+
 /** Settings as typed to a device that can be run. */
 export function deviceFrom(
   settings: Settings,
   order: Device["order"],
   job: { capacity_L: number; rate_Hz: number; displayUnit: string; displayStep: number },
 ): Device {
-  const litres = (unit: string) =>
-    unit === "percent"
-      ? job.capacity_L / 100
-      : unit === "USgal"
-        ? LITRES_PER_USGAL
-        : unit === "impgal"
-          ? LITRES_PER_IMPGAL
-          : 1;
+  const litres = (unit: string) => litresInUnit(unit, job.capacity_L);
   const table = settings.table
     .map((row) => ({
       reading: row.readingUnit === "mV" ? row.reading / 1000 : row.reading,

@@ -1,0 +1,75 @@
+/** Bench: `npm run bench`. Times are medians of nine runs after two that are not counted; quote ratios, absolute times drift. */
+import { makeJob } from "../../datasets/world/job";
+import { fitPiecewise } from "../../src/math/breakpoints";
+import { createRandom } from "../../src/math/random";
+import { noChoices } from "../../src/pipeline/choices";
+import { createPipeline, type StageName } from "../../src/pipeline/index";
+
+const encoder = new TextEncoder();
+
+function median(times: number[]): number {
+  return [...times].sort((a, b) => a - b)[times.length >> 1]!;
+}
+
+function time(run: () => void): number {
+  for (let i = 0; i < 2; i++) run();
+  return median(
+    Array.from({ length: 9 }, () => {
+      const start = performance.now();
+      run();
+      return performance.now() - start;
+    }),
+  );
+}
+
+/** The first typed job of the tuning seeds with so many steps. */
+function jobOf(steps: number) {
+  for (let seed = 1; seed < 400; seed++) {
+    const world = makeJob(seed);
+    if (world.truth.record.steps.length === steps && !world.truth.fill.recorded) return { seed, world };
+  }
+  throw new Error(`bench: no typed job of ${steps} steps`);
+}
+
+const before: StageName[] = [
+  "job",
+  "fills",
+  "fillRun",
+  "circuit",
+  "suspectSteps",
+  "curve",
+  "ends",
+  "table",
+  "settings",
+];
+const { seed, world } = jobOf(15);
+const files = world.fillFiles.map((f) => ({
+  name: f.name,
+  kind: "fill" as const,
+  bytes: encoder.encode(f.text),
+  sha256: f.name,
+}));
+const whole = time(() => {
+  // A new job object: every stage before the drive log is computed again.
+  const pipeline = createPipeline({
+    job: { ...world.job },
+    files: { fills: files, drives: [] },
+    readings: {},
+    choices: noChoices,
+  });
+  for (const name of before) pipeline.stages[name].read();
+});
+console.log(
+  `15 typed steps (seed ${seed}), every leaf before the drive log: ${whole.toFixed(1)} ms (wanted: under 100)`,
+);
+
+const random = createRandom(1);
+for (const n of [15, 30, 60]) {
+  const x = Array.from({ length: n }, (_, i) => i / (n - 1));
+  const y = x.map((v) => 60 * v + 25 * Math.max(0, v - 0.4) - 30 * Math.max(0, v - 0.7) + 0.2 * random.normal());
+  const one = time(() => fitPiecewise(x, y, 1));
+  const two = time(() => fitPiecewise(x, y, 2));
+  console.log(
+    `best breakpoints, n = ${n}: one ${one.toFixed(1)} ms, two ${two.toFixed(1)} ms, ratio ${(two / one).toFixed(1)}`,
+  );
+}
