@@ -4,6 +4,7 @@ import { fitPiecewise } from "../../src/math/breakpoints";
 import { createRandom } from "../../src/math/random";
 import { noChoices } from "../../src/pipeline/choices";
 import { createPipeline, type StageName } from "../../src/pipeline/index";
+import { benchExamples, benchSignals, ms, printRows, type Row } from "./signals";
 
 const encoder = new TextEncoder();
 
@@ -11,10 +12,10 @@ function median(times: number[]): number {
   return [...times].sort((a, b) => a - b)[times.length >> 1]!;
 }
 
-function time(run: () => void): number {
-  for (let i = 0; i < 2; i++) run();
+function time(run: () => void, times = 9): number {
+  for (let i = 0; i < Math.min(2, times); i++) run();
   return median(
-    Array.from({ length: 9 }, () => {
+    Array.from({ length: times }, () => {
       const start = performance.now();
       run();
       return performance.now() - start;
@@ -59,9 +60,13 @@ const whole = time(() => {
   });
   for (const name of before) pipeline.stages[name].read();
 });
-console.log(
-  `15 typed steps (seed ${seed}), every leaf before the drive log: ${whole.toFixed(1)} ms (wanted: under 100)`,
-);
+const rows: Row[] = [
+  {
+    task: `15 typed steps (seed ${seed}), every leaf before the drive log`,
+    result: ms(whole),
+    beside: "wanted: under 100",
+  },
+];
 
 const random = createRandom(1);
 for (const n of [15, 30, 60]) {
@@ -69,7 +74,6 @@ for (const n of [15, 30, 60]) {
   const y = x.map((v) => 60 * v + 25 * Math.max(0, v - 0.4) - 30 * Math.max(0, v - 0.7) + 0.2 * random.normal());
   const one = time(() => fitPiecewise(x, y, 1));
   const two = time(() => fitPiecewise(x, y, 2));
-  console.log(
-    `best breakpoints, n = ${n}: one ${one.toFixed(1)} ms, two ${two.toFixed(1)} ms, ratio ${(two / one).toFixed(1)}`,
-  );
+  rows.push({ task: `best two breakpoints, n = ${n}`, result: ms(two), beside: `${(two / one).toFixed(1)} times one` });
 }
+console.log(printRows([...rows, ...benchSignals(time), ...benchExamples(time)]));
