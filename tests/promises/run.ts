@@ -74,7 +74,8 @@ if (!options.seed || !options.verbose) {
       stuck.set(`${c.stage}: ${c.code}`, [...(stuck.get(`${c.stage}: ${c.code}`) ?? []), s.seed]);
   for (const [what, seeds] of stuck)
     console.log(`stuck ${what}: seeds ${seeds.slice(0, 12).join(", ")} (${seeds.length})`);
-  for (const w of worst(scores)) console.log(`worst, ${w.what}:\n  ${w.seeds.join("\n  ")}`);
+  // Scoring seeds stay unseen, so that nothing is mended against them: their worst jobs are told on tuning seeds only.
+  if (!options.score) for (const w of worst(scores)) console.log(`worst, ${w.what}:\n  ${w.seeds.join("\n  ")}`);
   console.log(`${scores.length} jobs, seeds ${from} to ${to}, ${((performance.now() - started) / 1000).toFixed(0)} s`);
   if (options.out) {
     const commit = execFileSync("git", ["rev-parse", "--short", "HEAD"], { encoding: "utf8" }).trim();
