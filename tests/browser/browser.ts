@@ -64,7 +64,13 @@ export async function freshPage(
 /** Waits until every leaf has its answer and nothing is stale. */
 export async function settled(page: Page): Promise<void> {
   await page.waitForFunction(
-    () => document.querySelectorAll(".leaf, .folded").length > 0 && document.querySelectorAll(".stale").length === 0,
+    () =>
+      document.querySelectorAll(".leaf, .folded").length > 0 &&
+      document.querySelectorAll(".stale").length === 0 &&
+      // An answer that has not come yet is not stale: it was never there.
+      ![...document.querySelectorAll(".finding, .folded-answer")].some(
+        (e) => e.textContent?.trim() === "Being computed.",
+      ),
     undefined,
     { timeout: 45_000 },
   );

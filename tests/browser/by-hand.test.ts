@@ -43,6 +43,8 @@ async function tabTo(selector: string, words = ""): Promise<void> {
 
 const bring = async (name: string, bytes: Buffer) => {
   await page.locator("#fill-run input[type=file]").first().setInputFiles({ name, mimeType: "text/csv", buffer: bytes });
+  // The file is hashed before it is on the page: only then is there something to wait for.
+  await page.getByText(name).first().waitFor({ state: "attached" });
   await settled(page);
 };
 const says = () => page.locator("#fill-run .finding").textContent();
