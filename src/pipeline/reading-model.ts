@@ -34,7 +34,7 @@ export interface ReadingModel {
   evidence: number;
 }
 
-/** Prior of the roughness, in ranges of the coordinate over the whole of the volume: log-normal, learnt on tuning seeds. */
+/** Prior of the roughness, in ranges of the coordinate over the whole of the volume: log-normal. Set by hand, no source. */
 const roughnesses = Array.from({ length: 8 }, (_, i) => {
   const log10 = -0.9 + 0.27 * i;
   return { relative: 10 ** log10, logPrior: -0.5 * ((log10 - 0.1) / 0.45) ** 2 };
