@@ -10,9 +10,16 @@ export type Encoding = "utf-8" | "utf-16le" | "utf-16be" | "windows-1252";
 export function decodeText(bytes: Uint8Array, wanted?: Encoding): { text: string; encoding: Encoding } | null {
   const encoding = wanted ?? findEncoding(bytes);
   if (!encoding) return null;
-  const text = new TextDecoder(encoding).decode(bytes);
+  let text = new TextDecoder(encoding).decode(bytes);
+  if (encoding === "windows-1252") text = text.replace(/[\x80-\x9f]/g, (c) => windows1252[c.charCodeAt(0) - 128]!);
   return { text: text.startsWith("\ufeff") ? text.slice(1) : text, encoding };
 }
+
+/** Characters 0x80 to 0x9F of Windows-1252 (WHATWG Encoding, index windows-1252): some versions of Node decode them as Latin-1. */
+const windows1252 = [
+  ..."\u20ac\x81\u201a\u0192\u201e\u2026\u2020\u2021\u02c6\u2030\u0160\u2039\u0152\x8d\u017d\x8f",
+  ..."\x90\u2018\u2019\u201c\u201d\u2022\u2013\u2014\u02dc\u2122\u0161\u203a\u0153\x9d\u017e\u0178",
+];
 
 function findEncoding(bytes: Uint8Array): Encoding | null {
   if (bytes[0] === 0xff && bytes[1] === 0xfe) return "utf-16le";
@@ -51,9 +58,23 @@ export interface Row {
   cells: string[];
 }
 
-/** Splits text into rows with their line numbers; blank lines are left out but counted. */
-export function parseRows(text: string, delimiter: string): Row[] {
-  const parsed = Papa.parse<string[]>(text, { delimiter, skipEmptyLines: false });
+/**
+ * Splits text into rows with their line numbers; blank lines are left out but counted. Line ends may be of any kind.
+ * A quote that is opened and never closed would swallow the rest of the file: then quotes are plain characters, and
+ * `onLooseQuote` is told the line.
+ */
+export function parseRows(text: string, delimiter: string, onLooseQuote?: (line: number) => void): Row[] {
+  const plain = text.includes("\r") ? text.replace(/\r\n?/g, "\n") : text;
+  const options = { delimiter, newline: "\n", skipEmptyLines: false } as const;
+  let parsed = Papa.parse<string[]>(plain, options);
+  const loose = parsed.errors.find((e) => e.code === "MissingQuotes");
+  if (loose) {
+    parsed = Papa.parse<string[]>(plain, { ...options, quoteChar: "\u0000" });
+    for (const cells of parsed.data)
+      for (let c = 0; c < cells.length; c++) cells[c] = cells[c]!.replace(/^\s*"([^"]*)"\s*$/, "$1");
+    const at = parsed.data.findIndex((cells) => cells.some((c) => /^\s*"/.test(c)));
+    onLooseQuote?.(at + 1);
+  }
   const rows: Row[] = [];
   let line = 1;
   for (const cells of parsed.data) {
@@ -62,6 +83,18 @@ export function parseRows(text: string, delimiter: string): Row[] {
     for (const c of cells) for (let i = c.indexOf("\n"); i >= 0; i = c.indexOf("\n", i + 1)) line += 1;
   }
   return rows;
+}
+
+/** One line as it stands in the file; lines are counted as an editor does. */
+export function lineOf(text: string, line: number): string {
+  const ends = /\r\n|\n|\r/g;
+  let from = 0;
+  for (let at = 1; at < line; at++) {
+    if (!ends.exec(text)) return "";
+    from = ends.lastIndex;
+  }
+  const end = ends.exec(text);
+  return text.slice(from, end ? end.index : text.length);
 }
 
 const number = { ".": /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i, ",": /^[+-]?(\d+,?\d*|,\d+)(e[+-]?\d+)?$/i } as const;
@@ -73,58 +106,94 @@ export function parseNumber(cell: string, decimal: "." | ","): number | null {
   return Number(decimal === "," ? text.replace(",", ".") : text);
 }
 
-const delimiters = [",", ";", "\t", "|", " "];
+/** Blanks as delimiter: a run of them parts once, those that lead a line not at all. */
+export const blanksOnce = (text: string): string => text.replace(/^[ \t]+/gm, "").replace(/[ \t]+/g, " ");
+
+const delimiters = [",", ";", "\t", "|", " "] as const;
+const marks = [".", ","] as const;
+
+interface Tried {
+  delimiter: string;
+  decimal: "." | ",";
+  /** Cells that are numbers, less twice those that stay text beside numbers, in rows of the most frequent width. */
+  score: number;
+  width: number;
+  /** Numbers that hold the decimal mark. */
+  marked: number;
+}
+
+/** Longer files are judged by 200 kB from the start, the middle and the end of them. */
+const sampled = 200_000;
+
+function sampleOf(text: string): string {
+  if (text.length <= 2 * sampled) return text;
+  const part = (from: number, length: number) => text.slice(text.indexOf("\n", from) + 1, from + length);
+  const middle = text.length >> 1;
+  return `${text.slice(0, sampled / 2)}\n${part(middle, sampled / 4)}\n${part(text.length - sampled / 4, sampled)}`;
+}
 
 /**
  * Decides delimiter and decimal mark together: the pair under which most cells of the file are numbers in rows of the
  * most frequent width. Points are preferred on a tie, since a lone comma between digits is more often a delimiter.
  */
 export function findDialect(text: string, fixed: { delimiter?: string; decimal?: "." | "," } = {}): Dialect {
-  const sample =
-    text.length > 400_000 ? text.slice(0, 200_000) + text.slice(text.indexOf("\n", text.length - 200_000)) : text;
-  const tried: { delimiter: string; decimal: "." | ","; score: number; width: number }[] = [];
-  for (const delimiter of fixed.delimiter ? [fixed.delimiter] : delimiters) {
-    const rows = parseRows(delimiter === " " ? sample.replace(/[ \t]+/g, " ") : sample, delimiter);
-    for (const decimal of (fixed.decimal ? [fixed.decimal] : [".", ","]) as "."[]) {
-      if (delimiter === (decimal as string)) continue;
-      const widths = new Map<number, number>();
-      for (const row of rows) {
-        let numbers = 0;
-        let texts = 0;
-        for (const c of row.cells) {
-          if (c.trim() === "") continue;
-          if (parseNumber(c, decimal) !== null) numbers++;
-          else if (!/\d{1,2}:\d{2}/.test(c)) texts++;
-        }
-        // A cell that stays text in a row of numbers speaks against the pair.
-        if (numbers >= 2 || (numbers === 1 && /\d:\d/.test(row.cells[0] ?? "")))
-          widths.set(row.cells.length, (widths.get(row.cells.length) ?? 0) + Math.max(0, numbers - 2 * texts));
-      }
-      let score = 0;
-      let width = 0;
-      for (const [w, s] of widths) if (s > score) [score, width] = [s, w];
-      tried.push({ delimiter, decimal, score, width });
-    }
-  }
+  const sample = sampleOf(text);
+  const strong = triedDialects(sample, fixed, false);
+  const tried = strong.some((t) => t.score > 0) ? strong : triedDialects(sample, fixed, true);
   tried.sort((a, b) => b.score - a.score);
-  const best = tried[0]!;
-  const rival = tried.find((t) => t !== best && t.score >= best.score && t.width > 1);
-  return {
-    delimiter: best.score > 0 ? best.delimiter : (fixed.delimiter ?? ","),
-    decimal: best.decimal,
-    ambiguous: rival !== undefined && best.score > 0 && hasBothReadings(sample, best, rival),
-  };
+  const best = tried[0];
+  if (!best || best.score <= 0)
+    return { delimiter: fixed.delimiter ?? ",", decimal: fixed.decimal ?? ".", ambiguous: false };
+  const rival = tried.find((t) => t !== best && t.score >= best.score && t.width > 1 && differ(best, t));
+  return { delimiter: best.delimiter, decimal: best.decimal, ambiguous: rival !== undefined };
 }
 
-/** Integers read the same under either mark: only a file with a mark inside a number is truly ambiguous. */
-function hasBothReadings(
-  text: string,
-  a: Pick<Dialect, "delimiter" | "decimal">,
-  b: Pick<Dialect, "delimiter" | "decimal">,
-): boolean {
-  if (a.delimiter === b.delimiter)
-    return /\d[.,]\d/.test(text.replaceAll(a.delimiter, "\n")) && a.decimal !== b.decimal;
-  return true;
+function triedDialects(sample: string, fixed: { delimiter?: string; decimal?: "." | "," }, onlyWeak: boolean): Tried[] {
+  const tried: Tried[] = [];
+  for (const delimiter of fixed.delimiter ? [fixed.delimiter] : delimiters) {
+    if (!fixed.delimiter && !sample.includes(delimiter)) continue;
+    const rows = parseRows(delimiter === " " ? blanksOnce(sample) : sample, delimiter);
+    for (const decimal of fixed.decimal ? [fixed.decimal] : marks)
+      if (delimiter !== (decimal as string)) tried.push(tryDialect(rows, delimiter, decimal, onlyWeak));
+  }
+  return tried;
+}
+
+/** Whole numbers read the same under either mark, and one tab is also one blank: only other numbers are another reading. */
+function differ(a: Tried, b: Tried): boolean {
+  if (a.delimiter === b.delimiter) return a.marked > 0 && b.marked > 0;
+  return !(a.decimal === b.decimal || a.marked + b.marked === 0) || !isBlank(a.delimiter) || !isBlank(b.delimiter);
+}
+const isBlank = (delimiter: string) => delimiter === "\t" || delimiter === " ";
+
+function tryDialect(rows: Row[], delimiter: string, decimal: "." | ",", onlyWeak = false): Tried {
+  const widths = new Map<number, { score: number; marked: number }>();
+  for (const row of rows) {
+    let numbers = 0;
+    let clocks = 0;
+    let texts = 0;
+    let marked = 0;
+    for (const c of row.cells) {
+      if (c.trim() === "") continue;
+      if (parseNumber(c, decimal) !== null) {
+        numbers++;
+        if (c.includes(decimal)) marked++;
+      } else if (/\d{1,2}:\d{2}/.test(c)) clocks++;
+      else texts++;
+    }
+    // A cell that stays text in a row of numbers speaks against the pair.
+    // One number beside names ("stand A; 0,51") says little, and counts only where no row says more.
+    const weak = numbers === 1 && clocks === 0;
+    if (numbers >= 2 || (numbers === 1 && clocks + texts > 0)) {
+      const kept = widths.get(row.cells.length) ?? { score: 0, marked: 0 };
+      kept.score += weak ? (onlyWeak ? 1 : 0) : Math.max(0, numbers - 2 * texts);
+      kept.marked += marked;
+      widths.set(row.cells.length, kept);
+    }
+  }
+  const best: Tried = { delimiter, decimal, score: 0, width: 0, marked: 0 };
+  for (const [width, kept] of widths) if (kept.score > best.score) Object.assign(best, kept, { width });
+  return best;
 }
 
 /** A cell that a spreadsheet would run as a formula is written so that it stays text. */

@@ -9,6 +9,9 @@ export const KM_PER_MILE = 1.609344;
 /** Standard acceleration of free fall, m/s², exact (CGPM 1901). */
 export const STANDARD_GRAVITY = 9.80665;
 
+/** Litres in one cubic metre, exact (SI). */
+export const LITRES_PER_M3 = 1000;
+
 export type VolumeUnit = "L" | "USgal" | "impgal" | "kg" | "percent";
 
 /** What a volume unit needs beside the number: density for kilograms, capacity for percent. */

@@ -1,6 +1,6 @@
 /** Mappings: a file is known again by its set of headers, so that a reading by hand is done once per logger. */
 import { decodeText, findDialect, parseRows } from "../csv";
-import { findLayout } from "../pipeline/columns";
+import { findLayout } from "../pipeline/layout";
 import type { SourceFile } from "../pipeline/recording";
 
 /** Enough of a file to see its header. */

@@ -1,285 +1,291 @@
-/** Columns: where the header ends, what each column is, in which unit, by name, unit and behaviour. */
+/** Columns: the cells of the data rows as numbers, by papaparse's rows or, for a long regular table, straight from its bytes. */
 import type { Issue } from "../answer";
-import { parseNumber, type Row } from "../csv";
-import { KM_PER_MILE, STANDARD_GRAVITY } from "../units";
-import type { ColumnRole, FileReading } from "./choices";
-import type { Column, SourceFile } from "./recording";
+import { type Dialect, parseNumber, parseRows, type Row } from "../csv";
+import { scanNumbers } from "../math/scan-numbers";
+import { acrossMidnight, clockOf, daysBetween } from "./clock-time";
+import type { HeaderUnit } from "./header-units";
+import { isMissingMark } from "./layout";
 
-interface Layout {
-  header: Row | null;
-  units: Row | null;
-  data: Row[];
-  width: number;
+/** A column while it is being read: raw values, and what stood there instead of a number. */
+export interface Draft {
+  header: string;
+  unit: HeaderUnit | null;
+  values: Float64Array;
+  decimals: number;
+  isClock: boolean;
+  /** Dates as written, in order of first sight, and for each row which one; null without dates. */
+  dates: string[];
+  dateOf: Int32Array | null;
+  /** Cells that are text, and cells that say themselves that there is no number: row numbers. */
+  texts: { row: number; cell: string }[];
+  missing: { row: number; cell: string }[];
 }
 
-const clock = /^(?:\d{4}-\d{2}-\d{2}[T ])?(\d{1,2}):(\d{2})(?::(\d{2}(?:[.,]\d+)?))?\s*$/;
-const isNumeric = (cell: string, decimal: "." | ",") => parseNumber(cell, decimal) !== null || clock.test(cell.trim());
+export interface Table {
+  columns: Draft[];
+  line: Int32Array;
+  /** Lines that are out of line as a whole: all text, or too many cells. */
+  oddRows: { line: number; what: "text" | "header-again" | "too-wide" | "further-text"; cells: string[] }[];
+}
 
-/** The numbers begin where rows of numbers begin to follow each other; the last text row of their width before that is the header. */
-export function findLayout(rows: Row[], decimal: "." | ",", headerLine?: number | null): Layout {
-  const numericCells = rows.map((r) => r.cells.filter((c) => isNumeric(c, decimal)).length);
-  const filled = rows.map((r) => r.cells.filter((c) => c.trim() !== "").length);
-  const looksData = rows.map((_, i) => numericCells[i]! >= 1 && numericCells[i]! >= 0.5 * filled[i]!);
-  const widthOf = (i: number) => rows[i]!.cells.length;
-  const widths = new Map<number, number>();
-  rows.forEach((_, i) => {
-    if (looksData[i]) widths.set(widthOf(i), (widths.get(widthOf(i)) ?? 0) + 1);
+const draft = (header: string, unit: HeaderUnit | null, values: Float64Array): Draft => ({
+  header,
+  unit,
+  values,
+  decimals: 0,
+  isClock: false,
+  dates: [],
+  dateOf: null,
+  texts: [],
+  missing: [],
+});
+
+interface Shape {
+  headers: string[];
+  units: (HeaderUnit | null)[];
+  decimal: "." | ",";
+  /** Names above the numbers, to know them again when a logger repeats them. */
+  names: string[];
+}
+
+/** @param data rows from the first data row on. */
+export function readTable(data: Row[], shape: Shape): Table {
+  const table: Table = {
+    columns: shape.headers.map((h, c) => draft(h, shape.units[c]!, new Float64Array(data.length).fill(Number.NaN))),
+    line: Int32Array.from(data, (r) => r.line),
+    oddRows: [],
+  };
+  data.forEach((row, i) => {
+    readRow(table, i, row, shape);
   });
-  const width = [...widths].sort((a, b) => b[1] - a[1] || b[0] - a[0])[0]?.[0] ?? 0;
-  let start = rows.findIndex(
-    (_, i) =>
-      looksData[i] &&
-      (widthOf(i) === width || Math.abs(widthOf(i) - width) <= 1) &&
-      (i + 1 >= rows.length || looksData[i + 1] || looksData[i + 2] === true),
-  );
-  if (headerLine !== undefined && headerLine !== null)
-    start = rows.findIndex((r, i) => r.line > headerLine && looksData[i]);
-  if (start < 0)
-    return {
-      header: rows[rows.length - 1] ?? null,
-      units: null,
-      data: [],
-      width: rows[rows.length - 1]?.cells.length ?? 0,
-    };
-  const text = rows.slice(0, start).filter((r) => r.cells.filter((c) => c.trim() !== "").length >= Math.min(2, width));
-  const last = text[text.length - 1] ?? null;
-  const before = text[text.length - 2] ?? null;
-  const unitLike = (r: Row) =>
-    r.cells.every((c) => c.trim() === "" || unitOf(c.trim().replace(/^[[(]|[\])]$/g, "")) !== null);
-  const hasUnits = last !== null && before !== null && unitLike(last) && before.cells.length >= last.cells.length - 1;
-  return { header: hasUnits ? before : last, units: hasUnits ? last : null, data: rows.slice(start), width };
+  return table;
 }
 
-type UnitKind = {
-  role: "time" | "volume" | "reading" | "acceleration" | "speed" | "flow";
-  unit: string;
-  factor: number;
-};
-
-/** Units as they are written in headers: canonical name and factor to it. */
-function unitOf(text: string): UnitKind | null {
-  const t = text.toLowerCase().replace(/\s+/g, "").replace("²", "2").replace("ω", "ohm").replace("Ω", "ohm");
-  const known: Record<string, UnitKind> = {
-    s: { role: "time", unit: "s", factor: 1 },
-    sec: { role: "time", unit: "s", factor: 1 },
-    seconds: { role: "time", unit: "s", factor: 1 },
-    ms: { role: "time", unit: "s", factor: 1e-3 },
-    msec: { role: "time", unit: "s", factor: 1e-3 },
-    min: { role: "time", unit: "s", factor: 60 },
-    l: { role: "volume", unit: "L", factor: 1 },
-    litre: { role: "volume", unit: "L", factor: 1 },
-    litres: { role: "volume", unit: "L", factor: 1 },
-    liter: { role: "volume", unit: "L", factor: 1 },
-    liters: { role: "volume", unit: "L", factor: 1 },
-    ml: { role: "volume", unit: "L", factor: 1e-3 },
-    usgal: { role: "volume", unit: "USgal", factor: 1 },
-    galus: { role: "volume", unit: "USgal", factor: 1 },
-    impgal: { role: "volume", unit: "impgal", factor: 1 },
-    galimp: { role: "volume", unit: "impgal", factor: 1 },
-    kg: { role: "volume", unit: "kg", factor: 1 },
-    g_mass: { role: "volume", unit: "kg", factor: 1e-3 },
-    v: { role: "reading", unit: "V", factor: 1 },
-    volt: { role: "reading", unit: "V", factor: 1 },
-    volts: { role: "reading", unit: "V", factor: 1 },
-    mv: { role: "reading", unit: "V", factor: 1e-3 },
-    ohm: { role: "reading", unit: "ohm", factor: 1 },
-    ohms: { role: "reading", unit: "ohm", factor: 1 },
-    kohm: { role: "reading", unit: "ohm", factor: 1000 },
-    count: { role: "reading", unit: "count", factor: 1 },
-    counts: { role: "reading", unit: "count", factor: 1 },
-    adc: { role: "reading", unit: "count", factor: 1 },
-    g: { role: "acceleration", unit: "g", factor: 1 },
-    "m/s2": { role: "acceleration", unit: "g", factor: 1 / STANDARD_GRAVITY },
-    "m/s^2": { role: "acceleration", unit: "g", factor: 1 / STANDARD_GRAVITY },
-    "km/h": { role: "speed", unit: "km/h", factor: 1 },
-    kmh: { role: "speed", unit: "km/h", factor: 1 },
-    kph: { role: "speed", unit: "km/h", factor: 1 },
-    mph: { role: "speed", unit: "km/h", factor: KM_PER_MILE },
-    "m/s": { role: "speed", unit: "km/h", factor: 3.6 },
-    "l/h": { role: "flow", unit: "L/h", factor: 1 },
-    "l/hr": { role: "flow", unit: "L/h", factor: 1 },
-    "%": { role: "reading", unit: "percent", factor: 1 },
-    percent: { role: "reading", unit: "percent", factor: 1 },
-  };
-  return known[t] ?? null;
-}
-
-/** The unit inside brackets, or the last piece after an underscore, blank or comma. */
-function unitInHeader(header: string): UnitKind | null {
-  const bracket = /[[(]\s*([^\])]*?)\s*[\])]/.exec(header);
-  if (bracket) return unitOf(bracket[1]!);
-  const lowered = header.toLowerCase();
-  if (/us[ _]?gal/.test(lowered)) return unitOf("usgal");
-  if (/imp[ _]?gal/.test(lowered)) return unitOf("impgal");
-  const tail = /[\s_,]([A-Za-zΩ%/²^0-9]+)$/.exec(header);
-  const direct = tail ? unitOf(tail[1]!) : null;
-  return (
-    direct ??
-    (/^(litres?|liters?|volts?|ohms?|kg|percent|seconds)$/i.test(header.trim()) ? unitOf(header.trim()) : null)
-  );
-}
-
-/** Cells to numbers. Blank is never zero; text where a number should stand is listed with its line. */
-export function readColumns(
-  file: string,
-  data: Row[],
-  headers: string[],
-  units: (string | null)[],
-  decimal: "." | ",",
-  odd: Issue[],
-): Column[] {
-  const columns = headers.map((header, c): Column => {
-    const kind = (units[c] ? unitOf(units[c]!.replace(/^[[(]|[\])]$/g, "")) : null) ?? unitInHeader(header);
-    const values = new Float64Array(data.length).fill(Number.NaN);
-    const valid = new Uint8Array(data.length);
-    let decimals = 0;
-    let texts = 0;
-    let dayOffset_s = 0;
-    let lastClock = -1;
-    let isClock = false;
-    const bad: Row[] = [];
-    for (let i = 0; i < data.length; i++) {
-      const cell = (data[i]!.cells[c] ?? "").trim();
-      if (cell === "") continue;
-      const value = parseNumber(cell, decimal);
-      if (value !== null) {
-        values[i] = value * (kind?.factor ?? 1);
-        valid[i] = 1;
-        const at = cell.indexOf(decimal);
-        if (at >= 0) decimals = Math.max(decimals, cell.replace(/e.*$/i, "").length - at - 1);
-        continue;
-      }
-      const time = clock.exec(cell);
-      if (time) {
-        const s = Number(time[1]) * 3600 + Number(time[2]) * 60 + Number((time[3] ?? "0").replace(",", "."));
-        // The clock starts again at midnight: half a day backwards is a new day, less is a fault of the clock.
-        if (lastClock >= 0 && s < lastClock - 43200) dayOffset_s += 86400;
-        lastClock = s;
-        values[i] = s + dayOffset_s;
-        valid[i] = 1;
-        isClock = true;
-        continue;
-      }
-      texts++;
-      bad.push(data[i]!);
-    }
-    const numbers = valid.reduce((s, v) => s + v, 0);
-    if (texts > 0 && numbers > texts) {
-      for (const row of bad.slice(0, 5))
-        odd.push({
-          code: "recording/text-for-number",
-          says: `${file}, line ${row.line}, ${header}: “${(row.cells[c] ?? "").trim().slice(0, 60)}” is no number, so that cell is left out.`,
-          remedy: "Correct the cell, or choose the other decimal mark.",
-          where: { file, row: row.line, column: header, text: row.cells.join(" | ").slice(0, 200) },
-          weight: "note",
-        });
-    }
-    return {
-      header,
-      role: null,
-      unit: isClock ? "s" : (kind?.unit ?? null),
-      why: "",
-      values,
-      valid,
-      writtenStep: 10 ** -decimals * (kind?.factor ?? 1),
-    };
+/**
+ * The same table from the bytes of a long file; rows that are more than numbers go through the CSV library one by one.
+ * @param bytes in an encoding where digits and marks are single bytes; `line` of the first data row.
+ * @returns null where the table is not regular enough.
+ */
+export function scanTable(bytes: Uint8Array, line: number, dialect: Dialect, shape: Shape): Table | null {
+  const from = offsetOfLine(bytes, line);
+  const scan = scanNumbers(bytes, {
+    from,
+    line,
+    delimiter: dialect.delimiter.charCodeAt(0),
+    decimal: shape.decimal.charCodeAt(0),
+    width: shape.headers.length,
+    maxLeft: 50 + bytes.length / 4000,
   });
-  return columns;
+  if (!scan) return null;
+  const table: Table = {
+    columns: shape.headers.map((h, c) => ({
+      ...draft(h, shape.units[c]!, scan.columns[c]!),
+      decimals: scan.decimals[c]!,
+      isClock: scan.clock[c] === 1,
+    })),
+    line: scan.line,
+    oddRows: [],
+  };
+  const decoder = new TextDecoder(isUtf8(bytes) ? "utf-8" : "windows-1252");
+  for (const row of scan.left) {
+    let end = scan.from[row]!;
+    while (end < bytes.length && bytes[end] !== 10 && bytes[end] !== 13) end++;
+    const text = decoder.decode(bytes.subarray(scan.from[row]!, end));
+    const [parsed] = parseRows(
+      dialect.delimiter === " " ? text.trim().replace(/[ \t]+/g, " ") : text,
+      dialect.delimiter,
+    );
+    // Only blanks of another kind (a no-break space): a blank line after all, kept as an empty row.
+    if (parsed) readRow(table, row, { line: scan.line[row]!, cells: parsed.cells }, shape);
+  }
+  return table;
 }
 
-const names: [ColumnRole, RegExp][] = [
-  ["time", /^(time|t|elapsed|timestamp|zeit|clock|seconds)\b|time|^t[_ ]|engine_run/i],
-  ["across", /across|lateral|(^|[_ ])lat([_ ]?(acc|g)|$)|accel?[_ ]?y|^ay(\b|_)|quer/i],
-  ["along", /along|longitudinal|(^|[_ ])long([_ ]?(acc|g)|$)|accel?[_ ]?x|^ax(\b|_)|l(ä|ae)ngs/i],
-  ["speed", /speed|geschwindigkeit|velocity/i],
-  ["flow", /flow|burn[_ ]?rate|durchfluss/i],
-  ["supply", /supply|battery|vbat|versorgung|module_voltage/i],
-  ["marker", /marker|pour[_ ]?(no|number|index)|^step$|^mark$/i],
-  [
-    "reading",
-    /sender|reading|sensor|level|signal|fuel_tank|anzeige|geber|messwert|(^|[_ ])(volt|ohm|adc|raw|counts?)/i,
-  ],
-  ["volume", /volume|litre|liter|added|poured|pour|fuel|gallon|us[ _]?gal|menge|eingef|total|fill|kg$/i],
-];
+function isUtf8(bytes: Uint8Array): boolean {
+  try {
+    new TextDecoder("utf-8", { fatal: true }).decode(bytes);
+    return true;
+  } catch {
+    return false;
+  }
+}
 
-/** By hand first, then by name, then by unit, then by behaviour. Each role is given once. */
-export function assignRoles(columns: Column[], kind: SourceFile["kind"], by: FileReading | null): void {
-  const taken = new Set<ColumnRole>();
-  const give = (column: Column, role: ColumnRole, why: string) => {
-    column.role = role;
-    column.why = why;
-    taken.add(role);
-  };
-  for (const [role, header] of Object.entries(by?.columns ?? {}) as [ColumnRole, string][]) {
-    const column = columns.find((c) => c.header === header) ?? columns[Number(header) - 1];
-    if (column) give(column, role, "by hand");
+function offsetOfLine(bytes: Uint8Array, line: number): number {
+  let at = bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? 3 : 0;
+  for (let l = 1; l < line && at < bytes.length; at++)
+    if (bytes[at] === 10 || (bytes[at] === 13 && bytes[at + 1] !== 10)) l++;
+  return at;
+}
+
+function readRow(table: Table, i: number, row: Row, shape: Shape): void {
+  const width = table.columns.length;
+  const filled = row.cells.filter((c) => c.trim() !== "");
+  const isNumber = (cell: string) => parseNumber(cell, shape.decimal) !== null || clockOf(cell) !== null;
+  if (!filled.some((c) => isNumber(c) || isMissingMark(c))) {
+    const again = filled.every((c) => shape.names.includes(c.trim()));
+    table.oddRows.push({ line: row.line, what: again ? "header-again" : "text", cells: row.cells });
+    return;
   }
-  const usable = columns.filter((c) => c.valid.some((v) => v === 1));
-  const byUnit: Partial<Record<string, ColumnRole>> = {
-    L: "volume",
-    USgal: "volume",
-    impgal: "volume",
-    kg: "volume",
-    V: "reading",
-    ohm: "reading",
-    count: "reading",
-    s: "time",
-    "km/h": "speed",
-    "L/h": "flow",
-  };
-  for (const [role, pattern] of names) {
-    if (taken.has(role)) continue;
-    const fits = usable.filter((c) => c.role === null && pattern.test(c.header));
-    // A unit that says otherwise outweighs a name: "fuel (V)" is a reading.
-    const found =
-      fits.find((c) => c.unit !== null && byUnit[c.unit] === role) ??
-      fits.find((c) => c.unit === null || byUnit[c.unit] === undefined || role === "supply");
-    if (found) give(found, role, found.unit ? "by name and unit" : "by name");
+  const further = row.cells.slice(width).filter((c) => c.trim() !== "");
+  if (further.length > 0) {
+    const wide = further.some(isNumber);
+    table.oddRows.push({ line: row.line, what: wide ? "too-wide" : "further-text", cells: row.cells });
+    // With a number too many nobody can say which cell belongs to which column.
+    if (wide) return;
   }
-  for (const column of usable) {
-    const role = column.unit ? byUnit[column.unit] : undefined;
-    if (column.role === null && role && !taken.has(role)) give(column, role, "by unit");
+  for (let c = 0; c < width; c++) readCell(table.columns[c]!, i, (row.cells[c] ?? "").trim(), shape.decimal);
+}
+
+function readCell(column: Draft, i: number, cell: string, decimal: "." | ","): void {
+  if (cell === "") return;
+  const value = parseNumber(cell, decimal);
+  if (value !== null) {
+    column.values[i] = value;
+    const at = cell.indexOf(decimal);
+    if (at >= 0) column.decimals = Math.max(column.decimals, cell.replace(/e.*$/i, "").length - at - 1);
+    return;
   }
-  const free = () => usable.filter((c) => c.role === null);
-  if (kind === "drive") {
-    if (!taken.has("time")) {
-      const rising = free().find((c) => risesSteadily(c));
-      if (rising) give(rising, "time", "by behaviour: it only rises");
-    }
-    if (!taken.has("reading")) {
-      const first = free()[0];
-      if (first) give(first, "reading", "by behaviour: the first column that is left");
+  const clock = clockOf(cell);
+  if (clock) {
+    column.values[i] = clock.seconds;
+    column.decimals = Math.max(column.decimals, clock.decimals);
+    column.isClock = true;
+    if (clock.date !== null) {
+      column.dateOf ??= new Int32Array(column.values.length).fill(-1);
+      let at = column.dates.lastIndexOf(clock.date);
+      if (at < 0) at = column.dates.push(clock.date) - 1;
+      column.dateOf[i] = at;
     }
     return;
   }
-  // A fill run needs volume and reading; with two nameless columns the one that stands first is the volume.
-  if (!taken.has("volume") && !taken.has("time")) {
-    const first = free()[0];
-    if (first && (free().length > 1 || taken.has("reading"))) give(first, "volume", "by behaviour: the first column");
-  }
-  if (!taken.has("reading")) {
-    const next = free()[0];
-    if (next) give(next, "reading", "by behaviour: the column that is left");
-  }
+  (isMissingMark(cell) ? column.missing : column.texts).push({ row: i, cell });
 }
 
-function risesSteadily(column: Column): boolean {
-  let last = Number.NEGATIVE_INFINITY;
-  let falls = 0;
-  let n = 0;
-  for (let i = 0; i < column.values.length; i++) {
-    if (!column.valid[i]) continue;
-    if (column.values[i]! < last) falls++;
-    last = column.values[i]!;
-    n++;
+/** Where a number stands: 1; a number too large to hold is none. */
+export function validOf(column: Draft): Uint8Array {
+  const { values } = column;
+  const valid = new Uint8Array(values.length);
+  for (let i = 0; i < values.length; i++) {
+    // Infinity less itself is no number, and neither is NaN: one test for both.
+    if (values[i]! - values[i]! === 0) valid[i] = 1;
+    else values[i] = Number.NaN;
   }
-  return n > 2 && falls <= 0.01 * n;
+  return valid;
 }
 
-/** Volumes that only rise are counted up; volumes that do not are pours. A column of nearly equal values is pours. */
-export function guessEntered(column: Column): "added" | "cumulative" {
-  const values = [...column.values].filter((_, i) => column.valid[i]);
-  let rises = 0;
-  for (let i = 1; i < values.length; i++) if (values[i]! > values[i - 1]!) rises++;
-  return values.length > 1 && rises >= 0.7 * (values.length - 1) ? "cumulative" : "added";
+/** Clock times to seconds that go on over midnight, other values to their canonical unit; in place. @returns the smallest written step. */
+export function convertColumn(column: Draft): number {
+  const { values } = column;
+  if (!column.isClock) {
+    const factor = column.unit?.factor ?? 1;
+    // A thousandth is no exact double, a thousand is: dividing gives the double nearest to what was written.
+    const parts = Math.round(1 / factor);
+    if (factor < 1 && 1 / parts === factor) for (let i = 0; i < values.length; i++) values[i] = values[i]! / parts;
+    else if (factor !== 1) for (let i = 0; i < values.length; i++) values[i] = values[i]! * factor;
+    return 10 ** -column.decimals * factor;
+  }
+  if (column.dateOf) {
+    const days = daysBetween(column.dates);
+    for (let i = 0; i < values.length; i++)
+      if (column.dateOf[i]! >= 0) values[i] = values[i]! + 86_400 * days[column.dateOf[i]!]!;
+  } else acrossMidnight(values);
+  return 10 ** -column.decimals;
+}
+
+const shownCells = 3;
+const shownLines = 12;
+
+/** What was left out, told with its lines: the first few cells of a column by themselves, the others counted. */
+export function oddLinesOf(
+  file: string,
+  table: Table,
+  decimal: "." | ",",
+  isInUse: (column: number) => boolean,
+  rawLine: (line: number) => string,
+): Issue[] {
+  const odd: Issue[] = [];
+  const width = table.columns.length;
+  const other = decimal === "." ? "," : ".";
+  const markNames = { ".": "decimal point", ",": "decimal comma" } as const;
+  const place = (line: number, column?: string) => ({
+    file,
+    row: line,
+    ...(column === undefined ? {} : { column }),
+    text: rawLine(line).slice(0, 300),
+  });
+  for (const row of table.oddRows.slice(0, 20)) {
+    const text = rawLine(row.line).trim().slice(0, 60);
+    const told = {
+      text: [`“${text}” holds no numbers, so this line is left out.`, "Take the line out if it is no measurement."],
+      "header-again": ["the header stands here again, so this line is left out.", "Nothing needs to be done."],
+      "too-wide": [
+        `${row.cells.filter((c) => c.trim() !== "").length} cells where the other lines have ${width}, so this line is left out: “${text}”.`,
+        `Look for a ${markNames[other]} or a delimiter too many in this line.`,
+      ],
+      "further-text": [
+        `“${row.cells.slice(width).join(" ").trim().slice(0, 60)}” stands behind the last column and is passed over.`,
+        "Nothing needs to be done if it is a remark.",
+      ],
+    }[row.what] as [string, string];
+    odd.push({
+      code: `recording/${row.what}`,
+      says: `${file}, line ${row.line}: ${told[0]}`,
+      remedy: told[1],
+      where: place(row.line),
+      weight: "note",
+    });
+  }
+  if (table.oddRows.length > 20)
+    odd.push({
+      code: "recording/more-odd-lines",
+      says: `${file}: ${table.oddRows.length - 20} more lines like these are left out, the last in line ${table.oddRows[table.oddRows.length - 1]!.line}.`,
+      remedy: "Look at the file in an editor.",
+      weight: "note",
+    });
+  table.columns.forEach((column, c) => {
+    if (column.texts.length + column.missing.length === 0) return;
+    const numbers = column.values.reduce((n, v) => n + (Number.isNaN(v) ? 0 : 1), 0);
+    const lineAt = (row: number) => table.line[row]!;
+    const listed = (cells: { row: number }[]) =>
+      `${cells
+        .slice(0, shownLines)
+        .map((t) => lineAt(t.row))
+        .join(", ")}${cells.length > shownLines ? " …" : ""}`;
+    if (column.missing.length > 0 && (numbers > 0 || isInUse(c)))
+      odd.push({
+        code: "recording/no-reading-marked",
+        says: `${file}, ${column.header}: “${column.missing[0]!.cell}” stands for a number in ${column.missing.length === 1 ? "line" : `${column.missing.length} lines:`} ${listed(column.missing)}; ${column.missing.length === 1 ? "it is" : "they are"} taken as blank.`,
+        remedy: "Nothing needs to be done if nothing was measured there.",
+        where: place(lineAt(column.missing[0]!.row), column.header),
+        weight: "note",
+      });
+    // A column of names is no fault: remarks, channel names, dates beside the clock.
+    if (column.texts.length === 0 || !(numbers > column.texts.length || isInUse(c))) return;
+    const otherMark = column.texts.filter((t) => parseNumber(t.cell, other) !== null);
+    for (const t of column.texts.slice(0, shownCells)) {
+      const wrongMark = parseNumber(t.cell, other) !== null;
+      odd.push({
+        code: wrongMark ? "recording/mixed-decimals" : "recording/text-for-number",
+        says: `${file}, line ${lineAt(t.row)}, ${column.header}: “${t.cell.slice(0, 60)}” ${
+          wrongMark ? `has a ${markNames[other]} where the file has a ${markNames[decimal]}` : "is no number"
+        }, so that cell is left out.`,
+        remedy: wrongMark
+          ? "Write all numbers with one decimal mark."
+          : "Correct the cell, or choose the other decimal mark.",
+        where: place(lineAt(t.row), column.header),
+        weight: "note",
+      });
+    }
+    if (column.texts.length > shownCells)
+      odd.push({
+        code: "recording/more-text-for-numbers",
+        says: `${file}, ${column.header}: ${column.texts.length} cells are no numbers and are left out, in lines ${listed(column.texts)}${
+          otherMark.length > shownCells ? `; ${otherMark.length} of them have a ${markNames[other]}` : ""
+        }.`,
+        remedy: "Correct the cells, or choose another column or decimal mark.",
+        where: place(lineAt(column.texts[0]!.row), column.header),
+        weight: "note",
+      });
+  });
+  return odd;
 }

@@ -5,9 +5,12 @@
  * could not be read is listed with its line as an editor counts it; none is dropped in silence.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { decodeText, findDialect, parseRows } from "../csv";
+import { blanksOnce, decodeText, findDialect, lineOf, parseRows } from "../csv";
 import type { ColumnRole, FileReading } from "./choices";
-import { assignRoles, findLayout, guessEntered, readColumns } from "./columns";
+import { convertColumn, type Draft, oddLinesOf, readTable, scanTable, validOf } from "./columns";
+import { type HeaderUnit, unitInHeader, unitOf } from "./header-units";
+import { findLayout, layoutRows } from "./layout";
+import { assignRoles, guessEntered } from "./roles";
 
 /** One file as it was given: the bytes are kept, everything else is computed. */
 export interface SourceFile {
@@ -21,11 +24,11 @@ export interface SourceFile {
 export interface Column {
   header: string;
   role: ColumnRole | null;
-  /** Unit as read from header, units row or behaviour; null if nothing says so. */
+  /** Canonical unit (header-units.ts) as read from header, units row or behaviour; null if nothing says so. */
   unit: string | null;
   /** Why it has this role: by name, by unit, by behaviour, by hand. */
   why: string;
-  /** In the file's own unit; NaN where a cell is blank or unreadable (`valid` 0). */
+  /** In `unit`, millivolts as volts, clock times as seconds; NaN where a cell is blank or unreadable (`valid` 0). */
   values: Float64Array;
   valid: Uint8Array;
   /** Smallest step that the written digits show. */
@@ -57,15 +60,33 @@ export interface Recording {
   oddLines: Issue[];
 }
 
+/** Files from this size on are scanned from their bytes where they are regular. */
+const scanFrom_bytes = 100_000;
+/** Enough of a long file to see its header and first rows. */
+const head_chars = 200_000;
+
+const delimiterNames: Record<string, string> = {
+  ",": "commas",
+  ";": "semicolons",
+  "\t": "tabs",
+  " ": "blanks",
+  "|": "bars",
+};
+
 /**
  * Reads one file.
  * @param by what the user decided by hand for this file, or null.
- * @returns stuck `recording/…` for an empty file, header only, a binary file, no numeric column, and so on; the issue
- *   names file, row, column, what is wrong, and what mends it.
+ * @returns stuck `recording/…` for an empty file, header only, a binary file, no numeric column, a named column that is not
+ *   there; the issue names file, line, column, what is wrong, and what mends it.
  */
 export function readRecording(source: SourceFile, by: FileReading | null): Answer<Recording> {
-  const issue = (code: string, says: string, remedy: string): Answer<never> =>
-    stuck({ code: `recording/${code}`, says: `${source.name}: ${says}`, remedy, where: { file: source.name } });
+  const issue = (code: string, says: string, remedy: string, where: Issue["where"] = {}): Answer<never> =>
+    stuck({
+      code: `recording/${code}`,
+      says: `${source.name}: ${says}`,
+      remedy,
+      where: { file: source.name, ...where },
+    });
   if (source.bytes.length === 0)
     return issue("empty", "the file is empty.", "Export it again, or type the steps into the grid.");
   const decoded = decodeText(source.bytes, by?.encoding);
@@ -74,48 +95,102 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
     ...(by?.delimiter ? { delimiter: by.delimiter } : {}),
     ...(by?.decimal ? { decimal: by.decimal } : {}),
   });
-  const text = dialect.delimiter === " " ? decoded.text.replace(/^[ \t]+/gm, "").replace(/[ \t]+/g, " ") : decoded.text;
-  const rows = parseRows(text, dialect.delimiter);
+  const looseQuotes: number[] = [];
+  const rowsOf = (text: string) =>
+    parseRows(dialect.delimiter === " " ? blanksOnce(text) : text, dialect.delimiter, (line) => looseQuotes.push(line));
+  const isLong = source.bytes.length >= scanFrom_bytes;
+  // Of a long file the start is enough to see how it is laid out; the last row of that part may be cut.
+  const head = isLong ? rowsOf(decoded.text.slice(0, head_chars)).slice(0, -1) : null;
+  const headLayout =
+    head && looseQuotes.length === 0 ? findLayout(head.slice(0, layoutRows), dialect.decimal, by?.headerRow) : null;
+  const scannable = headLayout !== null && headLayout.start >= 0;
+  looseQuotes.length = 0;
+  let rows = scannable ? head! : rowsOf(decoded.text);
   if (rows.length === 0) return issue("empty", "the file holds only blank lines.", "Export it again.");
-
-  const layout = findLayout(rows, dialect.decimal, by?.headerRow);
-  if (layout.data.length === 0)
+  const layout = scannable ? headLayout : findLayout(rows, dialect.decimal, by?.headerRow);
+  if (layout.start < 0)
     return issue(
       "header-only",
-      `there are ${rows.length} lines and none of them holds numbers.`,
+      `${rows.length === 1 ? "there is one line and it holds" : `there are ${rows.length} lines and none of them holds`} no row of numbers.`,
       "Check that the recording was running, or choose another delimiter or decimal mark.",
+      { row: rows[0]!.line, text: lineOf(decoded.text, rows[0]!.line).slice(0, 300) },
     );
 
-  const width = layout.width;
-  const headers = Array.from({ length: width }, (_, c) => (layout.header?.cells[c] ?? "").trim() || `column ${c + 1}`);
-  const units = Array.from({ length: width }, (_, c) => (layout.units?.cells[c] ?? "").trim() || null);
-  const odd: Issue[] = [];
-  const columns = readColumns(source.name, layout.data, headers, units, dialect.decimal, odd);
-  const line = Int32Array.from(layout.data, (r) => r.line);
-  assignRoles(columns, source.kind, by);
-  if (columns.every((c) => !c.valid.some((v) => v === 1)))
+  const { width } = layout;
+  const first = rows[layout.start]!.line;
+  const named = (layout.header?.cells ?? []).map((c) => c.trim());
+  if (named[0]?.startsWith("#")) named[0] = named[0].replace(/^#+\s*/, "");
+  const headers = Array.from({ length: width }, (_, c) => named[c] || `column ${c + 1}`);
+  const shape = {
+    headers,
+    units: headers.map((header, c): HeaderUnit | null => {
+      const written = (layout.units?.cells[c] ?? "").trim().replace(/^[[(]\s*|\s*[\])]$/g, "");
+      return (written ? unitOf(written) : null) ?? unitInHeader(header);
+    }),
+    decimal: dialect.decimal,
+    names: named.filter((n) => n !== ""),
+  };
+  const scanned = scannable ? scanTable(plainBytes(source.bytes, decoded), first, dialect, shape) : null;
+  if (!scanned && scannable) rows = rowsOf(decoded.text);
+  const table = scanned ?? readTable(rows.slice(rows.findIndex((r) => r.line >= first)), shape);
+
+  const columns = table.columns.map(
+    (draft): Column => ({
+      header: draft.header,
+      role: null,
+      unit: draft.isClock ? "s" : (draft.unit?.unit ?? null),
+      why: "",
+      values: draft.values,
+      valid: validOf(draft),
+      writtenStep: 1,
+    }),
+  );
+  const missing = assignRoles(columns, source.kind, by);
+  if (missing.length > 0)
+    return issue(
+      "no-such-column",
+      `there is no column “${missing[0]!.header}” for the ${missing[0]!.role}; there are ${headers.map((h) => `“${h}”`).join(", ")}.`,
+      "Name one of these, or its number from the left.",
+      { column: missing[0]!.header, ...(layout.header ? { row: layout.header.line } : {}) },
+    );
+  const cautions: Issue[] = [];
+  const badUnit = takeUnits(source, by, columns, table.columns, cautions);
+  if (badUnit) return stuck(badUnit);
+  columns.forEach((column, c) => {
+    column.writtenStep = convertColumn(table.columns[c]!);
+  });
+  if (columns.every((c) => !c.valid.includes(1)))
     return issue(
       "no-numbers",
       "no column holds numbers.",
       "Choose another delimiter or decimal mark in the line on what was decided.",
     );
+  const odd = oddLinesOf(
+    source.name,
+    table,
+    dialect.decimal,
+    (c) => columns[c]!.role !== null || isNamedRole(columns, c, source.kind),
+    (line) => lineOf(decoded.text, line),
+  );
+  if (looseQuotes.length > 0)
+    odd.unshift({
+      code: "recording/loose-quote",
+      says: `${source.name}, line ${looseQuotes[0]}: a quote is opened and never closed, so quotes are read as plain characters.`,
+      remedy: "Close the quote, or take it out.",
+      where: { file: source.name, row: looseQuotes[0]!, text: lineOf(decoded.text, looseQuotes[0]!).slice(0, 300) },
+      weight: "note",
+    });
+
   const volume = columns.find((c) => c.role === "volume");
-  const enteredAs = source.kind === "drive" || !volume ? null : (by?.enteredAs ?? guessEntered(volume));
-  const delimiterName: Record<string, string> = {
-    ",": "commas",
-    ";": "semicolons",
-    "\t": "tabs",
-    " ": "blanks",
-    "|": "bars",
-  };
-  const first = layout.data[0]!.line;
-  const preambleLines = (layout.header ?? layout.units ?? layout.data[0]!).line - 1;
+  const recorded = columns.some((c) => c.role === "time") && table.line.length > 60;
+  const enteredAs = source.kind === "drive" || !volume ? null : (by?.enteredAs ?? guessEntered(volume, recorded));
+  const preambleLines = (layout.header ?? layout.units ?? rows[layout.start]!).line - 1;
   const recording: Recording = {
     file: source.name,
     sha256: source.sha256,
     kind: source.kind,
-    rows: layout.data.length,
-    line,
+    rows: table.line.length,
+    line: table.line,
     columns,
     decided: {
       encoding: decoded.encoding,
@@ -125,14 +200,16 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       headerLine: layout.header?.line ?? null,
       unitsLine: layout.units?.line ?? null,
       enteredAs,
-      says: `Columns parted by ${delimiterName[dialect.delimiter] ?? dialect.delimiter}, decimal ${dialect.decimal === "," ? "comma" : "point"}, ${decoded.encoding.toUpperCase()}, ${
-        preambleLines > 0 ? `${preambleLines} lines before the header passed over, ` : ""
+      says: `Columns parted by ${delimiterNames[dialect.delimiter] ?? `“${dialect.delimiter}”`}, decimal ${dialect.decimal === "," ? "comma" : "point"}, ${decoded.encoding.toUpperCase()}, ${
+        preambleLines > 0
+          ? `${preambleLines} ${preambleLines === 1 ? "line" : "lines"} before the header passed over, `
+          : ""
       }numbers from line ${first} on${enteredAs ? `, volumes ${enteredAs === "added" ? "added with each pour" : "counted up"}` : ""}.`,
       ambiguous: dialect.ambiguous,
     },
     oddLines: odd,
   };
-  const cautions: Issue[] = [...odd.slice(0, 20)];
+  cautions.push(...odd);
   if (dialect.ambiguous)
     cautions.push({
       code: "recording/ambiguous",
@@ -142,4 +219,74 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       condition: "the columns were read rightly",
     });
   return ready(recording, cautions);
+}
+
+/** Bytes whose digits and marks are single ones: the file's own, or its text anew where it is UTF-16. */
+function plainBytes(bytes: Uint8Array, decoded: { text: string; encoding: string }): Uint8Array {
+  return decoded.encoding.startsWith("utf-16") ? new TextEncoder().encode(decoded.text) : bytes;
+}
+
+/** A column whose name says what it is but which holds no number: its text must be told, or the role is missed without a word. */
+function isNamedRole(columns: Column[], c: number, kind: SourceFile["kind"]): boolean {
+  const column = columns[c]!;
+  if (column.role !== null || column.valid.includes(1)) return false;
+  const alone: Column = { ...column, valid: new Uint8Array([1]) };
+  assignRoles([alone], kind, null);
+  const { role } = alone;
+  return role !== null && alone.why.startsWith("by name") && !columns.some((other) => other.role === role);
+}
+
+/**
+ * Units that the user stated, and a time without a unit: milliseconds where seconds would make the log absurdly slow or long.
+ * (The bounds, 10 s a row in a drive and more than two days, are our own.)
+ */
+function takeUnits(
+  source: SourceFile,
+  by: FileReading | null,
+  columns: Column[],
+  drafts: Draft[],
+  cautions: Issue[],
+): Issue | null {
+  for (const [role, written] of Object.entries(by?.units ?? {}) as [ColumnRole, string][]) {
+    const c = columns.findIndex((column) => column.role === role);
+    if (c < 0 || written.trim() === "") continue;
+    const unit = unitOf(written);
+    if (!unit)
+      return {
+        code: "recording/unknown-unit",
+        says: `${source.name}: “${written}” is no unit that is known for ${columns[c]!.header}.`,
+        remedy: "State one such as V, mV, ohm, count, L, USgal, impgal, kg, percent, s, ms.",
+        where: { file: source.name, column: columns[c]!.header },
+      };
+    drafts[c]!.unit = unit;
+    if (!drafts[c]!.isClock) columns[c]!.unit = unit.unit;
+  }
+  const c = columns.findIndex((column) => column.role === "time");
+  const time = columns[c];
+  const draft = drafts[c];
+  if (!time || !draft || time.unit !== null) return null;
+  const values = time.values.filter((v) => Number.isFinite(v));
+  const rises = values
+    .subarray(1)
+    .map((v, i) => v - values[i]!)
+    .filter((d) => d > 0)
+    .sort();
+  const step = rises[rises.length >> 1] ?? 0;
+  const length = rises.reduce((sum, d) => sum + d, 0);
+  const whole = draft.decimals === 0 && values.length > 10;
+  const isEpoch = (values[0] ?? 0) > 1e11;
+  if (whole && (isEpoch || length > 172_800 || (source.kind === "drive" && step >= 10))) {
+    draft.unit = { kind: "time", unit: "s", factor: 1e-3 };
+    time.unit = "s";
+    cautions.push({
+      code: "recording/milliseconds",
+      says: `${source.name}, ${time.header}: no unit is named; ${isEpoch ? "so large a time counts" : `with a row each ${step} and ${length} from end to end it is taken as`} milliseconds.`,
+      remedy: "Name the unit in the header (s or ms), or state it in the line on what was decided.",
+      where: { file: source.name, column: time.header },
+      ...(isEpoch
+        ? { weight: "note" as const }
+        : { weight: "holds-if" as const, condition: `${time.header} is in milliseconds` }),
+    });
+  }
+  return null;
 }

@@ -14,7 +14,18 @@ interface Found {
 
 /** Litres in one unit of the volume column; an unknown unit is taken as litres and said. */
 function litresFactor(recording: Recording, volume: Column | undefined, job: Job, cautions: Issue[]): Answer<number> {
-  const unit = (volume?.unit as "L" | "USgal" | "impgal" | "kg" | "percent" | null | undefined) ?? job.volumeUnit;
+  let unit = (volume?.unit as "L" | "USgal" | "impgal" | "gal" | "kg" | "percent" | null | undefined) ?? job.volumeUnit;
+  if (unit === "gal") {
+    unit = job.volumeUnit === "impgal" ? "impgal" : "USgal";
+    if (job.volumeUnit !== unit)
+      cautions.push({
+        code: "fill-run/which-gallon",
+        says: `${recording.file} gives gallons and nothing says which; they are taken as US gallons.`,
+        remedy: "State the volume unit in the job: US or imperial gallons.",
+        weight: "holds-if",
+        condition: "the gallons are US gallons",
+      });
+  }
   if (!unit) {
     cautions.push({
       code: "fill-run/volume-unit",
@@ -175,7 +186,7 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
   const block = Math.max(2, Math.round(2 / interval_s));
   const counter = volume ?? marker;
   const stretches = counter ? heldStretches(keep, counter, 4 * block) : levelStretches(values, block);
-  const enteredAs = job.fill.enteredAs ?? "cumulative";
+  const enteredAs = job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
   const size_L = job.pour.size_L;
   if (!volume && size_L === null)
     return stuck({

@@ -1,0 +1,168 @@
+/** Roles: which column is the volume, the reading, the time; by hand, then by name, by unit, by behaviour. */
+import type { ColumnRole, FileReading } from "./choices";
+import type { Column, SourceFile } from "./recording";
+
+const names: [ColumnRole, RegExp][] = [
+  [
+    "time",
+    /^(time|t|elapsed|timestamp|zeit|clock|seconds|uhrzeit|datum)\b|time|^t[_ ]|zeit|engine_run|^(s|ms|sec|date)$/i,
+  ],
+  ["across", /across|lateral|(^|[_ ])lat([_ ]?(acc|g)|$)|acc(el)?[_ ]?y|^ay(\b|_)|quer/i],
+  ["along", /along|longitudinal|(^|[_ ])long([_ ]?(acc|g)|$)|acc(el)?[_ ]?x|^ax(\b|_)|l(ä|ae)ngs/i],
+  ["speed", /speed|geschwindigkeit|velocity/i],
+  ["flow", /flow|burn[_ ]?rate|durchfluss|verbrauch/i],
+  ["supply", /supply|battery|vbat|versorgung|module_voltage/i],
+  ["marker", /marker|pour[_ ]?(no|number|index)|^step$|^mark$/i],
+  [
+    "reading",
+    /sender|reading|sensor|level|signal|fuel_tank|anzeige|geber|messwert|spannung|widerstand|(^|[_ ])(volt|ohm|adc|raw|counts?)/i,
+  ],
+  [
+    "volume",
+    /volume|litre|liter|added|poured|pour|fuel|gallon|us[ _]?gal|imp[ _]?gal|menge|eingef|total|fill|kg$|(^|[_ ])(l|gal)$/i,
+  ],
+];
+
+/** Names of channels that are neither a fuel sender nor a volume, however much else fits. */
+const otherChannel = /temp|rpm|trim|press|throttle|coolant|\boil|humid|pedal|load|lambda|\bo2\b|altitude|latitude|gps/i;
+
+const roleOfUnit: Partial<Record<string, ColumnRole>> = {
+  L: "volume",
+  USgal: "volume",
+  impgal: "volume",
+  gal: "volume",
+  kg: "volume",
+  V: "reading",
+  ohm: "reading",
+  count: "reading",
+  s: "time",
+  "km/h": "speed",
+  "L/h": "flow",
+};
+const unitsOf: Record<ColumnRole, ReadonlySet<string>> = {
+  volume: new Set(["L", "USgal", "impgal", "gal", "kg", "percent"]),
+  reading: new Set(["V", "ohm", "count", "percent"]),
+  time: new Set(["s"]),
+  across: new Set(["g"]),
+  along: new Set(["g"]),
+  speed: new Set(["km/h"]),
+  flow: new Set(["L/h"]),
+  supply: new Set(["V"]),
+  marker: new Set(["count"]),
+};
+
+/**
+ * Gives each role once. A role that is set by hand to "" is given to no column.
+ * @returns the roles set by hand whose column the file does not have.
+ */
+export function assignRoles(
+  columns: Column[],
+  kind: SourceFile["kind"],
+  by: FileReading | null,
+): { role: ColumnRole; header: string }[] {
+  const taken = new Set<ColumnRole>();
+  const missing: { role: ColumnRole; header: string }[] = [];
+  const give = (column: Column, role: ColumnRole, why: string) => {
+    column.role = role;
+    column.why = why;
+    taken.add(role);
+  };
+  for (const [role, header] of Object.entries(by?.columns ?? {}) as [ColumnRole, string][]) {
+    const wanted = header.trim();
+    if (wanted === "") {
+      taken.add(role);
+      continue;
+    }
+    const column =
+      columns.find((c) => c.header === wanted) ??
+      columns.find((c) => c.header.toLowerCase() === wanted.toLowerCase()) ??
+      (/^\d+$/.test(wanted) ? columns[Number(wanted) - 1] : undefined);
+    if (column) give(column, role, "by hand");
+    else missing.push({ role, header: wanted });
+  }
+  const usable = columns.filter((c) => c.valid.some((v) => v === 1));
+  const free = () => usable.filter((c) => c.role === null);
+  for (const [role, pattern] of names) {
+    if (taken.has(role)) continue;
+    // A unit that says otherwise outweighs a name: "fuel (V)" is a reading.
+    const fits = free().filter(
+      (c) =>
+        pattern.test(c.header) &&
+        (c.unit === null || unitsOf[role].has(c.unit)) &&
+        !((role === "reading" || role === "volume") && otherChannel.test(c.header)),
+    );
+    const found = fits.find((c) => c.unit !== null) ?? fits[0];
+    if (found) give(found, role, found.unit ? "by name and unit" : "by name");
+  }
+  for (const column of free()) {
+    const role = column.unit ? roleOfUnit[column.unit] : undefined;
+    if (role && !taken.has(role) && !otherChannel.test(column.header)) give(column, role, "by unit");
+  }
+  const plausible = (role: ColumnRole) =>
+    free().filter((c) => (c.unit === null || unitsOf[role].has(c.unit)) && !otherChannel.test(c.header));
+  if (kind === "drive") {
+    if (!taken.has("time")) {
+      const rising = plausible("time").find(risesSteadily);
+      if (rising) give(rising, "time", "by behaviour: it only rises");
+    }
+    if (!taken.has("reading")) {
+      const [first] = plausible("reading");
+      if (first) give(first, "reading", "by behaviour: the first column that is left");
+    }
+    return missing;
+  }
+  // A fill run needs volume and reading; of two nameless columns the one that stands first is the volume.
+  if (!taken.has("volume") && !taken.has("time")) {
+    const [first, second] = plausible("volume");
+    if (first && (second !== undefined || taken.has("reading")))
+      give(first, "volume", "by behaviour: the first column that is left");
+  }
+  if (!taken.has("reading")) {
+    const [next] = plausible("reading");
+    if (next) give(next, "reading", "by behaviour: the column that is left");
+  }
+  return missing;
+}
+
+function risesSteadily(column: Column): boolean {
+  let last = Number.NEGATIVE_INFINITY;
+  let falls = 0;
+  let n = 0;
+  for (let i = 0; i < column.values.length; i++) {
+    if (!column.valid[i]) continue;
+    if (column.values[i]! < last) falls++;
+    last = column.values[i]!;
+    n++;
+  }
+  return n > 2 && falls <= 0.01 * n;
+}
+
+/** Spread of amounts as a part of their middle one: mean distance from the median over the median. */
+function spreadOf(amounts: number[]): number {
+  const sorted = [...amounts].sort((a, b) => a - b);
+  const middle = sorted[sorted.length >> 1] ?? 0;
+  const distance = amounts.reduce((s, a) => s + Math.abs(a - middle), 0) / Math.max(1, amounts.length);
+  return Math.abs(middle) > 0 ? distance / Math.abs(middle) : Number.POSITIVE_INFINITY;
+}
+
+/**
+ * Are volumes added with each pour, or counted up? By the column's name, else by behaviour: what rises through six rows or more is a
+ * count (sorted by chance: one in 720); nearly equal amounts are pours unless the steps between them are more alike still; what
+ * never falls is a count; what falls once in ten rows or less is a count with a slip, if its steps are the more alike.
+ * (Common practice, no source; the bounds are our own.)
+ */
+export function guessEntered(column: Column, recorded: boolean): "added" | "cumulative" {
+  if (/added|each|per[_ ]pour/i.test(column.header)) return "added";
+  if (/total|cumul|counted|summe|gesamt/i.test(column.header)) return "cumulative";
+  const values = [...column.values].filter((_, i) => column.valid[i]);
+  const steps = values.slice(1).map((v, i) => v - values[i]!);
+  const falls = steps.filter((d) => d < 0).length;
+  // Every row of a recording repeats the amount until the next pour: only a count stays or rises through all of it.
+  if (recorded) return falls <= 0.01 * steps.length ? "cumulative" : "added";
+  const pours = values[0] === 0 ? values.slice(1) : values;
+  if (pours.length < 2) return "added";
+  if (pours.length >= 6 && steps.every((d) => d > 0)) return "cumulative";
+  if (spreadOf(pours) < 0.15 && !(spreadOf(steps) < spreadOf(pours))) return "added";
+  if (falls === 0) return "cumulative";
+  return falls <= 0.1 * steps.length && spreadOf(steps) < spreadOf(pours) ? "cumulative" : "added";
+}
