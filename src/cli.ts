@@ -3,8 +3,9 @@ import { createHash } from "node:crypto";
 import { mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { basename, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { parseArgs } from "node:util";
+import { type ParseArgsConfig, parseArgs } from "node:util";
 import type { Issue } from "./answer";
+import type { Notebook } from "./notebook/notebook";
 import { type ColumnRole, type FileReading, noChoices } from "./pipeline/choices";
 import type { Sources } from "./pipeline/index";
 import type { JobInput } from "./pipeline/job";
@@ -32,6 +33,7 @@ export async function main(args: string[]): Promise<number> {
       case "check":
         return await check(rest);
       case "selfcheck":
+        if (rest.length > 0) throw new UsageError(`selfcheck takes nothing, got "${rest[0]}"`);
         return await selfcheck();
       case "example":
         return example(rest);
@@ -44,7 +46,7 @@ export async function main(args: string[]): Promise<number> {
       return 2;
     }
     if (error instanceof DataError) {
-      process.stderr.write(`fillbook: ${error.message.replace(/\s*\n\s*/g, " ")}\n`);
+      process.stderr.write(`fillbook: ${error.message.replace(/\s*[\r\n]+\s*/g, " ")}\n`);
       return 1;
     }
     throw error;
@@ -65,20 +67,34 @@ const optionsOf = {
   quiet: { type: "boolean" },
 } as const;
 
-async function analyse(args: string[]): Promise<number> {
-  let parsed: ReturnType<typeof parseArgs<{ options: typeof optionsOf; allowPositionals: true; args: string[] }>>;
+/** Options and the rest of the words; what the command does not know is wrong usage. */
+function optionsIn<const O extends NonNullable<ParseArgsConfig["options"]>>(args: string[], options: O) {
   try {
-    parsed = parseArgs({ args, options: optionsOf, allowPositionals: true });
+    return parseArgs({ args, options, allowPositionals: true, strict: true });
   } catch (error) {
     throw new UsageError(error instanceof Error ? error.message : String(error));
   }
-  const { values, positionals } = parsed;
+}
+
+/** Writes a result; a folder that is not there is told in one line. */
+function writeOut(path: string, text: string | Uint8Array): void {
+  try {
+    writeFileSync(path, text);
+  } catch (error) {
+    throw new DataError(
+      `${path}: the file cannot be written (${(error as NodeJS.ErrnoException).code ?? "unknown"}). Check that the folder is there.`,
+    );
+  }
+}
+
+async function analyse(args: string[]): Promise<number> {
+  const { values, positionals } = optionsIn(args, optionsOf);
   if (positionals.length > 1) throw new UsageError(`one notebook at most, got ${positionals.length}`);
   const progress = (text: string) => {
     if (process.stderr.isTTY && !values.quiet) process.stderr.write(`\r\x1b[K${text}`);
   };
   let sources: Sources = positionals[0]
-    ? await notebookSources(positionals[0])
+    ? (await import("./notebook/file")).sourcesOf(await openNotebook(positionals[0]))
     : { job: {}, files: { fills: [], drives: [] }, readings: {}, choices: noChoices };
   if (values.job) sources = { ...sources, job: readJob(values.job) };
   for (const setting of values.set ?? []) sources = { ...sources, job: withSetting(sources.job, setting) };
@@ -98,7 +114,7 @@ async function analyse(args: string[]): Promise<number> {
     sources = { ...sources, choices: { ...sources.choices, seed } };
   }
   const all = [...sources.files.fills, ...sources.files.drives];
-  if (all.length === 0)
+  if (all.length === 0 && positionals.length === 0)
     throw new UsageError("nothing to analyse: give a fill run, a notebook, or a drive log with the settings found");
 
   const [{ createPipeline, answersOf }, { analysisOf }] = await Promise.all([
@@ -118,26 +134,31 @@ async function analyse(args: string[]): Promise<number> {
     [sources.files.drives.length > 0, answers.drives],
     [sources.files.fills.length > 0, answers.fillRun],
     [sources.files.fills.length > 0, answers.curve],
+    // Without a fill run the drive log is all there is.
+    [sources.files.fills.length === 0 && sources.files.drives.length > 0, answers.driveLog],
   ];
   for (const [asked, answer] of given)
     if (asked && answer.state === "stuck" && answer.issue) throw new DataError(lineOf(answer.issue));
+  // A drive log that cannot be used takes nothing from what the fill run gives, but it is not passed over in silence.
+  if (answers.driveLog.state === "stuck" && sources.files.drives.length > 0 && !values.quiet)
+    process.stderr.write(`fillbook: ${lineOf(answers.driveLog.issue)}\n`);
   const analysis = analysisOf(answers, all, sources.choices.seed);
   if (values.json === "-") {
     process.stdout.write(`${JSON.stringify(analysis, null, 1)}\n`);
-  } else if (values.json) writeFileSync(values.json, `${JSON.stringify(analysis, null, 1)}\n`);
+  } else if (values.json) writeOut(values.json, `${JSON.stringify(analysis, null, 1)}\n`);
   if (values.table) {
     if (answers.table.state !== "ready")
       throw new DataError(`no table to write: ${answers.table.state === "stuck" ? lineOf(answers.table.issue) : ""}`);
     const { writeCsv } = await import("./csv");
     const t = answers.table.value;
-    writeFileSync(
+    writeOut(
       values.table,
       `${writeCsv([[`reading_${t.readingUnit}`, `volume_${t.volumeUnit}`], ...t.rows.map((r) => [r.typedReading, r.typedVolume])])}\n`,
     );
   }
   if (values.report) {
     const { renderReport } = await import("./pipeline/report");
-    writeFileSync(
+    writeOut(
       values.report,
       renderReport(answers, { files: all, choices: sources.choices, notebook: null, issuedAt: null }),
     );
@@ -149,16 +170,18 @@ async function analyse(args: string[]): Promise<number> {
   return 0;
 }
 
-function lineOf(issue: Issue): string {
-  const where = issue.where ?? {};
+/** One line: file, line, column first, then what is wrong and what mends it; nothing of it twice. */
+export function lineOf(issue: Issue): string {
+  const { file, row, column } = issue.where ?? {};
+  const lead = file && issue.says.startsWith(file) ? /^[^:]*: /.exec(issue.says.slice(file.length))?.[0] : undefined;
+  const said = lead === undefined ? issue.says : issue.says.slice(file!.length + lead.length);
   const place = [
-    where.file && !issue.says.includes(where.file) ? where.file : null,
-    where.row && !issue.says.includes(`line ${where.row}`) ? `line ${where.row}` : null,
-    where.column && !issue.says.includes(where.column) ? `column ${where.column}` : null,
-  ]
-    .filter(Boolean)
-    .join(", ");
-  return `${place ? `${place}: ` : ""}${issue.says}${issue.remedy ? ` ${issue.remedy}` : ""}`;
+    file && (lead !== undefined || !said.includes(file)) ? file : null,
+    row ? `line ${row}` : null,
+    column && !said.includes(column) ? `column ${column}` : null,
+  ].filter(Boolean);
+  const line = `${place.length > 0 ? `${place.join(", ")}: ` : ""}${said}${issue.remedy ? ` ${issue.remedy}` : ""}`;
+  return line.replace(/\s*[\r\n]+\s*/g, " ");
 }
 
 function bytesOf(path: string): Uint8Array {
@@ -201,11 +224,14 @@ function withSetting(job: JobInput, setting: string): JobInput {
   } catch {
     value = raw;
   }
-  const put = (object: Record<string, unknown>, [key, ...rest]: string[]): Record<string, unknown> => ({
-    ...object,
-    [key!]: rest.length === 0 ? value : put((object[key!] as Record<string, unknown>) ?? {}, rest),
-  });
-  return put(job as Record<string, unknown>, path) as JobInput;
+  // A row of a list is named by its number: asFound.table.0.volume_L.
+  const put = (node: unknown, [key, ...rest]: string[]): unknown => {
+    const inside = typeof node === "object" && node !== null ? (node as Record<string, unknown>)[key!] : undefined;
+    const next = rest.length === 0 ? value : put(inside, rest);
+    if (Array.isArray(node)) return Object.assign([...node], { [key!]: next });
+    return { ...(typeof node === "object" ? node : {}), [key!]: next };
+  };
+  return put(job, path) as JobInput;
 }
 
 const roles: ColumnRole[] = ["volume", "reading", "time", "across", "along", "speed", "flow", "supply", "marker"];
@@ -229,48 +255,83 @@ function withMap(sources: Sources, map: string): Record<string, FileReading> {
   return readings;
 }
 
-async function notebookSources(path: string): Promise<Sources> {
-  const { openNotebookText, sourcesOf } = await import("./notebook/file");
-  const opened = openNotebookText(new TextDecoder().decode(bytesOf(path)));
+async function openNotebook(path: string): Promise<Notebook> {
+  const { openNotebookText } = await import("./notebook/file");
+  const opened = openNotebookText(new TextDecoder().decode(bytesOf(path)), (bytes) =>
+    createHash("sha256").update(bytes).digest("hex"),
+  );
   if (opened.state !== "ready")
     throw new DataError(opened.state === "stuck" ? `${path}: ${lineOf(opened.issue)}` : path);
-  return sourcesOf(opened.value);
+  for (const caution of opened.cautions) process.stderr.write(`fillbook: ${path}: ${lineOf(caution)}\n`);
+  return opened.value;
 }
 
 async function check(args: string[]): Promise<number> {
-  const path = args[0];
-  if (!path || args.length !== 1) throw new UsageError("check takes one notebook");
-  const { openNotebookText, sourcesOf } = await import("./notebook/file");
-  const opened = openNotebookText(new TextDecoder().decode(bytesOf(path)));
-  if (opened.state !== "ready")
-    throw new DataError(opened.state === "stuck" ? `${path}: ${lineOf(opened.issue)}` : path);
-  const [{ createPipeline, answersOf }, { analysisOf }] = await Promise.all([
-    import("./pipeline/index"),
-    import("./pipeline/analysis"),
-  ]);
-  const sources = sourcesOf(opened.value);
-  const answers = answersOf(createPipeline(sources));
-  const analysis = analysisOf(answers, [...sources.files.fills, ...sources.files.drives], sources.choices.seed);
-  const issued = opened.value.issued;
+  const { values, positionals } = optionsIn(args, { drive: { type: "string", multiple: true } });
+  const [path] = positionals;
+  if (!path || positionals.length !== 1) throw new UsageError("check takes one notebook");
+  const notebook = await openNotebook(path);
+  const { sourcesOf } = await import("./notebook/file");
+  const { createPipeline, answersOf } = await import("./pipeline/index");
+  const brought = (values.drive ?? []).map((f) => sourceOf(f, "drive"));
+  const sources = sourcesOf(notebook, new Map(brought.map((f) => [f.sha256, f.bytes])));
   const lines = [
-    `${path}: a sound notebook, ${sources.files.fills.length} fill and drain files, ${opened.value.drives.length} drive logs.`,
+    `${path}: a sound notebook, ${counted(sources.files.fills.length, "fill or drain run")}, ${counted(notebook.drives.length, "drive log")}.`,
   ];
-  for (const missing of opened.value.drives.filter((d) => !sources.files.drives.some((f) => f.sha256 === d.sha256)))
-    lines.push(`The drive log ${missing.name} is named by its hash only; what stands on it is not recomputed here.`);
+  const stranger = brought.find((f) => !notebook.drives.some((d) => d.sha256 === f.sha256));
+  if (stranger)
+    throw new DataError(
+      `${stranger.name}: this notebook names no drive log with these bytes. Bring the log it was made with.`,
+    );
+  const missing = notebook.drives.filter((d) => !sources.files.drives.some((f) => f.sha256 === d.sha256));
+  for (const drive of missing)
+    lines.push(
+      `The drive log ${drive.name} is named by its hash only; what stands on it is not recomputed. Bring it with --drive.`,
+    );
+  const answers = answersOf(createPipeline(sources));
+  for (const [name, answer] of Object.entries(answers))
+    if (answer.state === "stuck" && answer.issue.code.endsWith("/internal"))
+      lines.push(`${name}: ${lineOf(answer.issue)}`);
   let differs = false;
-  if (issued) {
-    const now = JSON.stringify(analysis.settings ?? null);
-    differs = now !== JSON.stringify(issued.settings ?? null);
+  const { issued } = notebook;
+  if (issued && missing.length > 0)
+    lines.push("Whether the settings handed over still hold cannot be said without that log.");
+  else if (issued) {
+    const now = answers.settings.state === "ready" ? answers.settings.value : null;
+    const changes = differences(withoutLines(issued.settings), withoutLines(now));
+    differs = changes.length > 0;
     lines.push(
       differs
-        ? "The settings that were handed over differ from what the data give now."
-        : "The settings that were handed over are what the data give now.",
+        ? `The settings handed over on ${issued.at} are not what the data give now:`
+        : `The settings handed over on ${issued.at} are what the data give now.`,
+      ...changes.map((c) => `  ${c}`),
     );
   }
-  for (const n of analysis.notComputed as { what: string; why: string }[])
-    lines.push(`Not computed: ${n.what}. ${n.why}`);
+  const reasons = new Map<string, string[]>();
+  for (const [name, answer] of Object.entries(answers))
+    if (answer.state === "stuck") reasons.set(answer.issue.says, [...(reasons.get(answer.issue.says) ?? []), name]);
+  for (const [why, names] of reasons) lines.push(`Not computed: ${names.join(", ")}. ${why}`);
   process.stdout.write(`${lines.join("\n")}\n`);
   return differs ? 1 : 0;
+}
+
+const counted = (n: number, what: string) => `${n} ${what}${n === 1 ? "" : "s"}`;
+
+/** The card's lines repeat the settings in words. */
+function withoutLines(settings: unknown): unknown {
+  if (typeof settings !== "object" || settings === null) return settings;
+  const { lines: _lines, ...rest } = settings as Record<string, unknown>;
+  return rest;
+}
+
+/** Each value that differs, with its path; what only one side has counts as well. */
+function differences(before: unknown, now: unknown, path = "settings"): string[] {
+  const isNode = (v: unknown): v is Record<string, unknown> => typeof v === "object" && v !== null;
+  if (isNode(before) && isNode(now)) {
+    const keys = [...new Set([...Object.keys(before), ...Object.keys(now)])];
+    return keys.flatMap((k) => differences(before[k] ?? null, now[k] ?? null, `${path}.${k}`));
+  }
+  return before === now ? [] : [`${path}: ${JSON.stringify(before)} then, ${JSON.stringify(now)} now`];
 }
 
 async function selfcheck(): Promise<number> {
@@ -285,7 +346,8 @@ async function selfcheck(): Promise<number> {
 }
 
 function example(args: string[]): number {
-  const { values, positionals } = parseArgs({ args, options: { out: { type: "string" } }, allowPositionals: true });
+  const { values, positionals } = optionsIn(args, { out: { type: "string" } });
+  if (positionals.length > 1) throw new UsageError(`example takes one name, got ${positionals.length}`);
   const names = readdirSync(datasets, { withFileTypes: true })
     .filter((d) => d.isDirectory() && d.name !== "world")
     .map((d) => d.name);
@@ -296,16 +358,21 @@ function example(args: string[]): number {
         `${n}: ${
           readFileSync(join(datasets, n, "about.md"), "utf8")
             .split("\n")
-            .find((l) => l.trim() && !l.startsWith("#")) ?? ""
+            .find((l) => l.trim() && !l.startsWith("#"))
+            ?.replace(/[*`]/g, "") ?? ""
         }\n`,
       );
     return 0;
   }
   if (!names.includes(name)) throw new UsageError(`there is no example "${name}"; there are ${names.join(", ")}`);
   if (!values.out) throw new UsageError("example NAME needs --out DIR");
-  mkdirSync(values.out, { recursive: true });
+  try {
+    mkdirSync(values.out, { recursive: true });
+  } catch (error) {
+    throw new DataError(`${values.out}: the folder cannot be made (${(error as NodeJS.ErrnoException).code}).`);
+  }
   for (const file of readdirSync(join(datasets, name))) {
-    writeFileSync(join(values.out, file), readFileSync(join(datasets, name, file)));
+    writeOut(join(values.out, file), readFileSync(join(datasets, name, file)));
     process.stdout.write(`${join(values.out, file)}\n`);
   }
   return 0;

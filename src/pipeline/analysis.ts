@@ -2,7 +2,7 @@
  * Analysis: all answers as the published JSON. The page shows these very numbers, each with its path in here; what could not be
  * computed stands under `notComputed` with its reason.
  */
-import type { Answer } from "../answer";
+import type { Answer, Issue } from "../answer";
 import type { Answers } from "./index";
 import { unusableOffset_L } from "./job";
 import type { SourceFile } from "./recording";
@@ -65,11 +65,11 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
   const fill = answers.fillRun.state === "ready" ? answers.fillRun.value : null;
   const unit = fill?.readingUnit ?? (answers.job.state === "ready" ? answers.job.value.readingUnit : null) ?? "V";
   const notComputed: { what: string; why: string }[] = [];
-  const take = <T>(what: string, answer: Answer<T>, build: (value: T) => Analysis): Analysis => {
+  /** One stage's blocks; where it is not ready each of them is named with the reason. */
+  const take = <T>(whats: string, answer: Answer<T>, build: (value: T) => Analysis): Analysis => {
     if (answer.state === "ready") return build(answer.value);
-    // The first cause is named once; leaves that only wait for it say so.
     const why = answer.state === "stuck" ? answer.issue.says : "still being computed";
-    notComputed.push({ what, why });
+    for (const what of whats.split(" ")) notComputed.push({ what, why });
     return {};
   };
   const p = (value: unknown) => plain(value, unit);
@@ -91,7 +91,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
       assumed: plain(j.assumed, unit, false),
     })),
     ...take("circuit", answers.circuit, (c) => ({ circuit: p(c) })),
-    ...take("fillRuns", answers.fillRun, (f) => ({
+    ...take("fillRuns sender", answers.fillRun, (f) => ({
       fillRuns: f.runs.map((run, r) => {
         const s = suspects?.runs[r];
         return {
@@ -112,7 +112,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
       }),
       sender: p(leave(f, "runs")),
     })),
-    ...take("curves", answers.curve, (c) => ({
+    ...take("curves chosenCurve residuals band serviceBand", answers.curve, (c) => ({
       curves: p(c.candidates.map((f) => leave(f, "points"))),
       chosenCurve: {
         kind: c.chosen.kind,
@@ -156,7 +156,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
         full: e.full,
       }),
     })),
-    ...take("table", answers.table, (t) => ({
+    ...take("table tableError_L twoPointError_L", answers.table, (t) => ({
       table: p(t.rows),
       tableError_L: t.error_L,
       tableRms_L: t.rms_L,
@@ -168,6 +168,30 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
     ...take("rangeLeft", answers.range, (r) => ({ rangeLeft: plain(r, unit, false) })),
     ...take("settings", answers.settings, (s) => ({ settings: plain(leave(s, "lines"), unit, false) as Analysis })),
     ...take("verdict", answers.verdict, (v) => ({ verdict: p(v) })),
+    cautions: cautionsOf(answers).map(({ stage, issue }) => ({
+      stage,
+      code: issue.code,
+      says: issue.says,
+      remedy: issue.remedy ?? null,
+      weight: issue.weight ?? null,
+      condition: issue.condition ?? null,
+      where: plain(issue.where ?? null, unit, false),
+    })),
     notComputed,
   };
+}
+
+/** Every caution once, with the stage that gave it first. */
+export function cautionsOf(answers: Answers): { stage: string; issue: Issue }[] {
+  const seen = new Set<string>();
+  return Object.entries(answers).flatMap(([stage, answer]) =>
+    answer.state !== "ready"
+      ? []
+      : answer.cautions.flatMap((issue) => {
+          const key = `${issue.code} ${issue.says}`;
+          if (seen.has(key)) return [];
+          seen.add(key);
+          return [{ stage, issue }];
+        }),
+  );
 }

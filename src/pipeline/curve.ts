@@ -115,6 +115,13 @@ export interface Curve {
   budget: { part: string; standard_L: number; day: "fill" | "service"; assumed: boolean }[];
 }
 
+/** As much of a curve as turns readings into litres: what the drive side needs, from a fill run or from the table found in the device. */
+export interface VolumeByReading {
+  readingUnit: ReadingUnit;
+  /** Readings strictly rising, two points or more. */
+  grid: { reading: number; volume_L: number }[];
+}
+
 /** Wanted error in service: as stated, else 2 % of the capacity, else of what was poured (named default, no source). */
 export function tolerance_L(job: Job, fillRuns: FillRuns): number {
   return job.targets.tolerance_L ?? 0.02 * (job.tank.capacity_L ?? fillRuns.total_L);
@@ -376,7 +383,7 @@ function budgetOf(
 }
 
 /** Volume on the fill-day curve, litres; the end value is held outside. */
-export function volumeAt(curve: Pick<Curve, "grid">, reading: number): number {
+export function volumeAt(curve: Pick<VolumeByReading, "grid">, reading: number): number {
   return interpolate(curve.grid, reading, (p) => p.volume_L);
 }
 

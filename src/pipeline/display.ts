@@ -4,7 +4,7 @@ import { fixed } from "../format";
 import { cutoffOf, lowPass, play, smoothingFactor, timeConstantOf } from "../math/filter";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
-import type { Curve } from "./curve";
+import type { VolumeByReading } from "./curve";
 import { atDeviceRate, believed, lookUp, shownAs, shownValue, steadiness } from "./device-model";
 import type { DriveLog } from "./drive-log";
 import type { Feature, Job } from "./job";
@@ -65,7 +65,7 @@ export interface Display extends DisplaySetting {
 export function chooseDisplay(
   logs: DriveLog[],
   _noise: Noise,
-  curve: Curve,
+  curve: VolumeByReading,
   circuit: Circuit | null,
   job: Job,
   choice: Choices["display"],

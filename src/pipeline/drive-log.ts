@@ -8,7 +8,7 @@ import { type Answer, all, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
-import { type Curve, volumeAt } from "./curve";
+import { type VolumeByReading, volumeAt } from "./curve";
 import { burnTrend, channel, markSamples, orderTime, partsOf, refreshRate, spreadStamps, traceOf } from "./drive-marks";
 import type { Job } from "./job";
 import type { Recording } from "./recording";
@@ -75,7 +75,7 @@ export interface DriveLog {
  */
 export function readDrive(
   recordings: Recording[],
-  curve: Curve,
+  curve: VolumeByReading,
   circuit: Circuit | null,
   job: Job,
   range: Choices["driveRange"],
@@ -93,7 +93,7 @@ export function readDrive(
 
 function readOne(
   recording: Recording,
-  curve: Curve,
+  curve: VolumeByReading,
   circuit: Circuit | null,
   job: Job,
   range: Choices["driveRange"],
@@ -253,7 +253,7 @@ function readOne(
 }
 
 /** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */
-function thousandth(file: string, values: Float64Array, curve: Curve, cautions: Issue[]): number {
+function thousandth(file: string, values: Float64Array, curve: VolumeByReading, cautions: Issue[]): number {
   const low = curve.grid[0]!.reading;
   const high = curve.grid[curve.grid.length - 1]!.reading;
   const room = 0.15 * (high - low);
@@ -297,7 +297,13 @@ function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (i: numb
 }
 
 /** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
-function unitFactor(file: string, unit: string | null, curve: Curve, job: Job, cautions: Issue[]): Answer<number> {
+function unitFactor(
+  file: string,
+  unit: string | null,
+  curve: VolumeByReading,
+  job: Job,
+  cautions: Issue[],
+): Answer<number> {
   const wanted = curve.readingUnit;
   if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(1);
   const { supplyVolts, adcBits } = job.circuit;

@@ -2,7 +2,7 @@
 import { hampel } from "../math/filter";
 import type { ColumnRole } from "./choices";
 import type { Circuit } from "./circuit";
-import type { Curve } from "./curve";
+import type { VolumeByReading } from "./curve";
 import { type DrivePart, MARK } from "./drive-log";
 import type { Column, Recording } from "./recording";
 
@@ -56,7 +56,7 @@ export function channel(recording: Recording, role: ColumnRole, keep: number[]):
 }
 
 /** Spikes (Hampel), dropouts beyond the fault limits, stretches on the sender's end, blanks, and zeros before the first answer. */
-export function markSamples(values: Float64Array, curve: Curve, circuit: Circuit | null): Uint8Array {
+export function markSamples(values: Float64Array, curve: VolumeByReading, circuit: Circuit | null): Uint8Array {
   const n = values.length;
   const mark = new Uint8Array(n);
   const low = curve.grid[0]!.reading;

@@ -1,8 +1,9 @@
 /** The whole pipeline on one page: what depends on what. All three doors (page, worker, command line) call this. */
-import { all } from "../answer";
+import { type Answer, all, ready, valueIn } from "../answer";
+import { curveAsFound, inFoundLitres } from "./as-found";
 import type { Choices, FileReading } from "./choices";
 import { checkCircuit } from "./circuit";
-import { fitCurve } from "./curve";
+import { fitCurve, type VolumeByReading } from "./curve";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
 import { setEnds } from "./ends";
@@ -15,7 +16,7 @@ import { rangeLeft } from "./range-left";
 import { readRecording, type SourceFile } from "./recording";
 import { writeSettings } from "./settings";
 import { weighSteps } from "./suspect-steps";
-import { cutTable } from "./table";
+import { cutTable, type Table } from "./table";
 import { replayTrial } from "./trial";
 import { judge } from "./verdict";
 
@@ -27,6 +28,8 @@ export interface Sources {
   readings: Record<string, FileReading>;
   choices: Choices;
 }
+
+const noTable: Answer<null> = ready(null);
 
 export function createPipeline(first: Sources) {
   const { source, stage, set } = createEngine(first);
@@ -45,16 +48,37 @@ export function createPipeline(first: Sources) {
   const circuit = stage("circuit", [job, maybe(fillRun)], checkCircuit);
   const suspectSteps = stage("suspect-steps", [fillRun, job, choice("steps")], weighSteps);
   const curve = stage("curve", [suspectSteps, fillRun, job, choice("curve")], fitCurve);
-  const driveLog = stage("drive-log", [drives, curve, maybe(circuit), job, choice("driveRange")], readDrive);
-  const noise = stage("noise", [driveLog, curve, job], describeNoise);
-  const display = stage("display", [driveLog, noise, curve, maybe(circuit), job, choice("display")], chooseDisplay);
+  // A complaint may come without a fill run: then the drive is read through the table found in the device.
+  const found = stage("as-found", [job], curveAsFound);
+  const litres: Input<VolumeByReading> = {
+    name: "litres",
+    upstream: new Set([...curve.upstream, ...found.upstream]),
+    read: () => (valueIn(fillFiles.read())?.length === 0 ? found.read() : curve.read()),
+  };
+  const driveLog = stage(
+    "drive-log",
+    [drives, litres, maybe(circuit), job, choice("driveRange"), fillFiles],
+    (logs, curve, circuitOrNone, stated, range, fillRuns) => {
+      const read = readDrive(logs, curve, circuitOrNone, stated, range);
+      return fillRuns.length === 0 && read.state === "ready"
+        ? ready(read.value, [inFoundLitres, ...read.cautions])
+        : read;
+    },
+  );
+  const noise = stage("noise", [driveLog, litres, job], describeNoise);
+  const display = stage("display", [driveLog, noise, litres, maybe(circuit), job, choice("display")], chooseDisplay);
   const ends = stage(
     "ends",
     [curve, fillRun, maybe(noise), maybe(display), maybe(driveLog), job, choice("ends")],
     setEnds,
   );
   const table = stage("table", [curve, ends, job, choice("table")], cutTable);
-  const trial = stage("trial", [driveLog, table, display, ends, maybe(circuit), curve, job], replayTrial);
+  const tableToType: Input<Table | null> = {
+    name: "table",
+    upstream: table.upstream,
+    read: () => (valueIn(fillFiles.read())?.length === 0 ? noTable : table.read()),
+  };
+  const trial = stage("trial", [driveLog, tableToType, display, maybe(ends), maybe(circuit), litres, job], replayTrial);
   const lowFuel = stage(
     "low-fuel",
     [curve, maybe(display), maybe(noise), maybe(trial), maybe(driveLog), job, choice("lowFuel")],

@@ -5,7 +5,7 @@ import { lowPass, smoothingFactor } from "../math/filter";
 import { differenceNoise } from "../math/floor-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
-import { type Curve, volumeAt } from "./curve";
+import { type VolumeByReading, volumeAt } from "./curve";
 import { type DriveLog, MARK } from "./drive-log";
 import type { Job } from "./job";
 
@@ -51,7 +51,7 @@ const peakOverSurroundings = 6;
  * Describes the noise of all logs together; the longest one gives the spectrum.
  * @returns stuck `noise/no-samples` when everything is marked; cautions when the logs never leave one level.
  */
-export function describeNoise(logs: DriveLog[], curve: Curve, job: Job): Answer<Noise> {
+export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Job): Answer<Noise> {
   const log = logs.reduce((a, b) => (b.duration_s > a.duration_s ? b : a));
   const cautions: Issue[] = [];
   const even = evenly(log);
@@ -159,7 +159,7 @@ function evenly(log: DriveLog): Even {
 }
 
 /** Litres per reading unit at the log's middle level. */
-function litresPerReading(curve: Curve, even: Even): number {
+function litresPerReading(curve: VolumeByReading, even: Even): number {
   const sorted = Float64Array.from(even.reading).sort();
   const middle = sorted[sorted.length >> 1]!;
   const span = curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading;
@@ -329,7 +329,7 @@ function tiltOf(
 }
 
 /** Depth of liquid at a level, taking the tank as a box: only for the predicted mode. */
-function depthOf(job: Job, curve: Curve, volume_L: number): number | null {
+function depthOf(job: Job, curve: VolumeByReading, volume_L: number): number | null {
   const { depth_mm, capacity_L } = job.tank;
   if (depth_mm === null) return null;
   const full = capacity_L ?? Math.max(...curve.grid.map((g) => g.volume_L));

@@ -1,5 +1,5 @@
 /** Settings: the very numbers to type, in the device's own units, range and step. What the card shows and the trial replays. */
-import { type Answer, ready } from "../answer";
+import { type Answer, type Issue, ready } from "../answer";
 import { decimalsOfStep } from "../format";
 import { litresPer } from "../units";
 import type { Circuit } from "./circuit";
@@ -7,7 +7,7 @@ import type { Display } from "./display";
 import type { Ends } from "./ends";
 import { type Job, unusableOffset_L } from "./job";
 import type { LowFuel } from "./low-fuel";
-import type { Table } from "./table";
+import { readingScale, type Table } from "./table";
 
 /** One number to type. `digits` is the text to type; `path` is where it stands in the published analysis. */
 export interface SettingLine {
@@ -22,8 +22,10 @@ export interface Settings {
   table: { reading: number; volume: number; readingUnit: string; volumeUnit: string }[];
   smoothing: { asks: string; value: number | null; unit: string } | null;
   deadband: { value: number; unit: string; kind: "play" | "jump" } | null;
+  /** In the display's unit and base, rounded up to its step: the light comes on early rather than late. */
   warning: { at: number; clear: number | null; delay_s: number | null; unit: string } | null;
   faultLimits: { low: number; high: number; unit: string } | null;
+  /** Readings of the table's outer rows: below and above them the device holds what they say. */
   ends: { empty: number; full: number; unit: string };
   lines: SettingLine[];
 }
@@ -72,7 +74,8 @@ export function writeSettings(
     unit: string,
     path: string,
   ): number => {
-    const digits = value.toFixed(decimalsOfStep(step));
+    // On the device's lattice, and never "-0".
+    const digits = ((Math.round(value / step) || 0) * step).toFixed(decimalsOfStep(step));
     lines.push({ group, label, digits, unit, path });
     return Number(digits);
   };
@@ -110,17 +113,27 @@ export function writeSettings(
       kind: display.deadbandKind,
     };
   }
-  const readingStep = device.tableReadingStep ?? 0.01;
-  const endValue = (which: "empty" | "full") => ends[which].reading;
+  const cautions: Issue[] = [];
   let faultLimits: Settings["faultLimits"] = null;
   if (circuit && circuit.faultLow !== null && circuit.faultHigh !== null && device.has.includes("fault-limits")) {
-    const unit = table.readingUnit === "mV" ? "V" : table.readingUnit;
-    const step = Math.min(readingStep, 0.01);
-    faultLimits = {
-      low: line("fault-limits", "Fault below", circuit.faultLow, step, unit, "settings.faultLimits.low"),
-      high: line("fault-limits", "Fault above", circuit.faultHigh, step, unit, "settings.faultLimits.high"),
-      unit,
-    };
+    // The limits are typed where the table is: in its unit and step.
+    const scale = readingScale(table.curveUnit, table.readingUnit, job);
+    const typed = scale ? [scale.to(circuit.faultLow), scale.to(circuit.faultHigh)].sort((a, b) => a - b) : [];
+    const step = device.tableReadingStep ?? (table.readingUnit === "V" ? 0.01 : 1);
+    const unit = table.readingUnit;
+    if (typed.length === 2 && typed.every(Number.isFinite) && typed[0]! >= 0)
+      faultLimits = {
+        low: line("fault-limits", "Fault below", typed[0]!, step, unit, "settings.faultLimits.low"),
+        high: line("fault-limits", "Fault above", typed[1]!, step, unit, "settings.faultLimits.high"),
+        unit,
+      };
+    else
+      cautions.push({
+        code: "settings/fault-limits",
+        says: `The fault limits lie outside what can be said in ${unit}, so none are given.`,
+        remedy: "State supply and pull-up in the job, or leave the device's own limits.",
+        weight: "note",
+      });
   }
   let warning: Settings["warning"] = null;
   if (lowFuel) {
@@ -160,15 +173,22 @@ export function writeSettings(
       unit,
     };
   }
-  return ready({
-    table: rows,
-    smoothing,
-    deadband,
-    warning,
-    faultLimits,
-    ends: { empty: endValue("empty"), full: endValue("full"), unit: job.readingUnit ?? "V" },
-    lines,
-  });
+  // What the device holds outside its table is what the outer rows say: they are the ends.
+  const byReading = [...table.rows].sort((a, b) => a.reading - b.reading);
+  const outer = [byReading[0]!, byReading[byReading.length - 1]!];
+  const [empty, full] = ends.empty.reading < ends.full.reading ? outer : [outer[1]!, outer[0]!];
+  return ready(
+    {
+      table: rows,
+      smoothing,
+      deadband,
+      warning,
+      faultLimits,
+      ends: { empty: Number(empty!.typedReading), full: Number(full!.typedReading), unit: table.readingUnit },
+      lines,
+    },
+    cautions,
+  );
 }
 
 const smoothingLabel = {

@@ -27,6 +27,8 @@ export interface TableRow {
 export interface Table {
   rows: TableRow[];
   readingUnit: "V" | "mV" | "ohm" | "count";
+  /** Unit of the rows' own `reading`: that of the curve. */
+  curveUnit: "V" | "ohm" | "count";
   volumeUnit: "L" | "USgal" | "impgal" | "percent";
   base: "usable" | "since-start";
   /** Largest and RMS distance from the curve between the ends, litres, rounding included. */
@@ -202,6 +204,7 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
     {
       rows: inOrder(chosen),
       readingUnit,
+      curveUnit: curve.readingUnit,
       volumeUnit: device.tableVolumeUnit,
       base: device.shows,
       error_L: error.worst * perUnit,
@@ -271,7 +274,7 @@ interface Scale {
 }
 
 /** From the curve's reading unit to the device's, where the job makes it certain; over volts where there is no shorter way. */
-function readingScale(curve: string, device: string, job: Job): Scale | null {
+export function readingScale(curve: string, device: string, job: Job): Scale | null {
   const direct = oneScale(curve, device, job);
   if (direct) return direct;
   const first = oneScale(curve, "V", job);

@@ -1,8 +1,9 @@
 /** Trial: would the driver trust this display? Replays the log through exactly what will be typed, as found beside it. */
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
+import { foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
-import type { Curve } from "./curve";
+import type { VolumeByReading } from "./curve";
 import {
   atDeviceRate,
   type DeviceRecord,
@@ -52,17 +53,18 @@ export interface Trial extends TrialRun {
 }
 
 /**
- * Replays what will be typed.
+ * Replays what will be typed. Without a fill run there is no new table: then the one found in the device is replayed with the recommended
+ * smoothing and deadband, against its own litres.
  *
  * @returns never stuck; caution `trial/unsteady` when the replay with the rounded table misses the wanted steadiness.
  */
 export function replayTrial(
   logs: DriveLog[],
-  table: Table,
+  table: Table | null,
   display: Display,
-  _ends: Ends,
+  _ends: Ends | null,
   circuit: Circuit | null,
-  curve: Curve,
+  curve: VolumeByReading,
   job: Job,
 ): Answer<Trial> {
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
@@ -78,16 +80,18 @@ export function replayTrial(
     deadband_L: display.deadband_L,
     deadbandKind: display.deadbandKind,
     faultLimits: faults,
-    table: rising(table.rows),
+    table: table ? rising(table.rows) : foundRows(job),
     shown,
   };
+  const ends = [settings.table[0]!, settings.table[settings.table.length - 1]!];
+  const twoRows = table ? rising(table.twoPoint.rows) : ends;
   const bareSettings: DeviceSettings = { ...settings, timeConstant_s: 0, deadband_L: 0, faultLimits: false };
   const one = runAll(records, settings);
   const found =
     job.asFound.table.length >= 2
       ? {
           ...bareSettings,
-          table: foundRows(job, shown.offset_L),
+          table: foundRows(job),
           timeConstant_s: job.asFound.timeConstant_s ?? 0,
           deadband_L: job.asFound.deadband ?? 0,
         }
@@ -106,19 +110,12 @@ export function replayTrial(
       ...one,
       minutes: records.reduce((s, r) => s + (r.reading.length * r.interval_s) / 60, 0),
       asFound: found ? runAll(records, found) : null,
-      twoPoint: runAll(records, { ...bareSettings, table: rising(table.twoPoint.rows), timeConstant_s: 1 }),
+      twoPoint: runAll(records, { ...bareSettings, table: twoRows, timeConstant_s: 1 }),
       bare: runAll(records, bareSettings),
       window: windowOf(records[longest]!, settings, bareSettings),
     },
     cautions,
   );
-}
-
-/** The table found in the device: its volumes are what it showed, so the base of the display is taken off again. */
-function foundRows(job: Job, offset_L: number): { reading: number; volume_L: number }[] {
-  return job.asFound.table
-    .map((r) => ({ reading: r.reading, volume_L: r.volume_L + offset_L }))
-    .sort((a, b) => a.reading - b.reading);
 }
 
 function runAll(records: DeviceRecord[], settings: DeviceSettings): TrialRun {

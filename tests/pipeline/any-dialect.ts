@@ -103,7 +103,7 @@ export function writeDialect(run: PlainRun, d: AnyDialect) {
   };
   const pick = <T>(names: readonly T[]) => names[d.name % names.length]!;
   const single = d.encoding === "windows-1252";
-  const readingName = pick(readingUnit.names);
+  const readingName: string = pick<string>(readingUnit.names);
   const column = {
     volume: {
       head: named(single ? "eingef\u00fcllt" : "volume", pick(volumeUnit.names)),

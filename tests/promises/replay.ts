@@ -59,6 +59,7 @@ export function deviceFrom(
     else if (smoothing.asks === "cutoff") factor = 1 - Math.exp((-2 * Math.PI * value) / job.rate_Hz);
     else if (smoothing.asks === "seconds") factor = 1 - Math.exp(-1 / (job.rate_Hz * value));
   }
+  const inVolts = (limit: number) => (settings.faultLimits?.unit === "mV" ? limit / 1000 : limit);
   const deadband = settings.deadband;
   // A deadband in volts becomes litres by the mean slope of the table.
   const perVolt =
@@ -71,8 +72,8 @@ export function deviceFrom(
     factor,
     deadband_L: deadband ? deadband.value * (deadband.unit === "V" ? perVolt : litres(deadband.unit)) : 0,
     deadbandKind: deadband?.kind ?? "play",
-    faultLow: settings.faultLimits?.low ?? Number.NEGATIVE_INFINITY,
-    faultHigh: settings.faultLimits?.high ?? Number.POSITIVE_INFINITY,
+    faultLow: settings.faultLimits ? inVolts(settings.faultLimits.low) : Number.NEGATIVE_INFINITY,
+    faultHigh: settings.faultLimits ? inVolts(settings.faultLimits.high) : Number.POSITIVE_INFINITY,
     order,
     displayStep_L: job.displayStep * litres(job.displayUnit),
   };

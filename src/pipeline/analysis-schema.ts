@@ -1,0 +1,207 @@
+/**
+ * The published analysis as a schema: every field of the contract with its type. Blocks may carry further fields, and a block that could
+ * not be computed is absent and named under `notComputed`. Readings have their own unit in their names, so there is one
+ * schema for each reading unit.
+ */
+import { z } from "zod";
+import { analysisFormat, analysisVersion } from "./analysis";
+
+const number = z.number();
+const orNull = z.number().nullable();
+const text = z.string();
+const textOrNull = z.string().nullable();
+const notNegative = z.number().nonnegative();
+const share = z.number().min(0).max(1);
+
+/** What an analysis whose readings are in `unit` looks like. */
+function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
+  /** Fields that hold a reading: `{ reading: number }` is published as `reading_V`. */
+  const inUnit = (fields: Record<string, z.ZodType>) =>
+    Object.fromEntries(Object.entries(fields).map(([name, type]) => [`${name}_${unit}`, type]));
+  const block = (readings: Record<string, z.ZodType>, others: Record<string, z.ZodType>) =>
+    z.looseObject({ ...inUnit(readings), ...others });
+  const bandRow = block({ reading: number }, { volume_L: number, lower_L: number, upper_L: number });
+  const trialRun = {
+    rmsError_L: notNegative,
+    reversalsPerMinute: notNegative,
+    digitChangesPerMinute: notNegative,
+  };
+  return z.looseObject({
+    format: z.literal(analysisFormat),
+    version: z.literal(analysisVersion),
+    readingUnit: z.literal(unit),
+    inputs: z.array(
+      z.strictObject({ file: text, sha256: z.string().regex(/^[0-9a-f]{64}$/), rows: z.int().nonnegative() }),
+    ),
+    seed: z.int(),
+    unusableOffset_L: number,
+    decisionsNotConfirmed: z.int().nonnegative(),
+    circuit: z
+      .looseObject({
+        spanVolts: orNull,
+        twoPointBend_fraction: orNull,
+        bestPullUps: z.array(z.looseObject({ pullUpOhms: number })),
+        faultLowVolts: orNull,
+        faultHighVolts: orNull,
+        gaugeMatch: z.looseObject({}).nullable(),
+        runningShift: z.looseObject({}).nullable(),
+      })
+      .optional(),
+    fillRuns: z
+      .array(
+        z.looseObject({
+          file: text,
+          steps: z.array(
+            block(
+              { reading: number, standardError: notNegative },
+              {
+                index: z.int().nonnegative(),
+                volume_L: number,
+                effectiveSamples: notNegative.nullable(),
+                flag: textOrNull,
+                reason: textOrNull,
+                accepted: z.boolean(),
+                decidedBy: z.enum(["rule", "technician"]).nullable(),
+              },
+            ),
+          ),
+          events: z.array(
+            z.looseObject({
+              kind: z.enum(["missed-pour", "wrong-pour", "hung-float", "wrong-reading", "cannot-be-told"]),
+              step: z.int().nonnegative(),
+              amount_L: orNull,
+              p: share.nullable(),
+              alternatives: z.array(z.looseObject({ kind: text })),
+            }),
+          ),
+          smallestDetectable_L: z.array(orNull),
+        }),
+      )
+      .optional(),
+    curves: z
+      .array(
+        z.looseObject({
+          kind: z.enum(["line", "polynomial", "divider", "piecewise"]),
+          parameters: z.record(z.string(), number),
+          residualSd_L: notNegative.nullable(),
+          aicc: orNull,
+          bic: orNull,
+          looError_L: notNegative.nullable(),
+        }),
+      )
+      .optional(),
+    chosenCurve: z
+      .looseObject({
+        kind: z.enum(["line", "polynomial", "divider", "piecewise"]),
+        why: text,
+        knots: z.array(block({ reading: number, standardError: notNegative.nullable() }, { volume_L: number })).min(2),
+      })
+      .optional(),
+    residuals: z
+      .looseObject({
+        tests: z.array(z.looseObject({ name: text, statistic: orNull, p: share.nullable(), means: text })),
+      })
+      .optional(),
+    band: z.array(bandRow).optional(),
+    serviceBand: z.array(bandRow).optional(),
+    noise: block(
+      { totalSd: notNegative, sloshSd: notNegative.nullable(), floorSd: notNegative.nullable() },
+      {
+        sampleRate_Hz: z.number().positive(),
+        sloshFrequency_Hz: orNull,
+        tilt_L_per_g: orNull,
+        spikes: z.int().nonnegative(),
+        dropouts: z.int().nonnegative(),
+        byLevel: z.array(z.looseObject({ from_L: number, to_L: number })),
+      },
+    ).optional(),
+    display: z
+      .looseObject({
+        timeConstant_s: notNegative,
+        smoothingFactor: share,
+        rate_Hz: z.number().positive(),
+        cutoff_Hz: notNegative,
+        deadband_L: notNegative,
+        deadbandKind: z.enum(["play", "jump"]),
+        lag_L: number,
+        reversalsPerMinute: notNegative,
+        digitChangesPerMinute: notNegative,
+        order: z.enum(["reading-then-table", "table-then-filter"]),
+        uses: z.array(text),
+      })
+      .optional(),
+    ends: block(
+      { emptyReading: number, fullReading: number, emptyMargin: notNegative, fullMargin: notNegative },
+      {
+        emptyHidden_L: notNegative,
+        fullHidden_L: notNegative,
+        emptyFlickersPerHour: notNegative.nullable(),
+        fullFlickersPerHour: notNegative.nullable(),
+        evidence: z.enum(["drive-log", "fill-run"]),
+      },
+    ).optional(),
+    table: z
+      .array(block({ reading: number }, { volume_L: number }))
+      .min(2)
+      .optional(),
+    tableError_L: notNegative.optional(),
+    twoPointError_L: notNegative.optional(),
+    lowFuel: z
+      .looseObject({
+        warnAtUsable_L: number,
+        clearAtUsable_L: orNull,
+        delay_s: notNegative,
+        falseAlarmsPerHour: notNegative.nullable(),
+      })
+      .optional(),
+    rangeLeft: z
+      .looseObject({
+        usable_L: number,
+        usableLower_L: number,
+        usableUpper_L: number,
+        range: number,
+        rangeLower: number,
+        rangeUpper: number,
+        unit: text,
+        holdBack_L: number,
+        budget: z.array(z.looseObject({})),
+      })
+      .optional(),
+    trial: z.looseObject({ ...trialRun, asFound: z.looseObject(trialRun).nullable() }).optional(),
+    settings: z
+      .looseObject({
+        table: z.array(z.strictObject({ reading: number, volume: number, readingUnit: text, volumeUnit: text })),
+        smoothing: z.strictObject({ asks: text, value: orNull, unit: text }).nullable(),
+        deadband: z.strictObject({ value: notNegative, unit: text, kind: z.enum(["play", "jump"]) }).nullable(),
+        warning: z.strictObject({ at: number, clear: orNull, delay_s: orNull, unit: text }).nullable(),
+        faultLimits: z.strictObject({ low: number, high: number, unit: text }).nullable(),
+        ends: z.strictObject({ empty: number, full: number, unit: text }),
+      })
+      .optional(),
+    verdict: z
+      .looseObject({
+        decision: z.enum(["conforms", "does-not-conform", "cannot-be-said"]),
+        probability: share.nullable(),
+      })
+      .optional(),
+    cautions: z.array(
+      z.strictObject({
+        stage: text,
+        code: text,
+        says: text,
+        remedy: textOrNull,
+        weight: z.enum(["note", "holds-if", "doubtful"]).nullable(),
+        condition: textOrNull,
+        where: z.looseObject({}).nullable(),
+      }),
+    ),
+    notComputed: z.array(z.strictObject({ what: text, why: text })),
+  });
+}
+
+export const analysisSchema = z.union([schemaFor("V"), schemaFor("ohm"), schemaFor("count")]);
+
+/** The schema as it is published: JSON Schema, draft 2020-12. */
+export function publishedSchema(): object {
+  return { title: "Fillbook analysis", ...z.toJSONSchema(analysisSchema, { target: "draft-2020-12" }) };
+}
