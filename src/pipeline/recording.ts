@@ -51,6 +51,8 @@ export interface Recording {
     headerLine: number | null;
     unitsLine: number | null;
     enteredAs: "added" | "cumulative" | null;
+    /** False if the volumes could be read the other way nearly as well, and nobody has said. */
+    enteredSure: boolean;
     /** The whole decision in one sentence. */
     says: string;
     /** True if two readings of the file were equally likely and the user should look. */
@@ -183,7 +185,8 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
 
   const volume = columns.find((c) => c.role === "volume");
   const recorded = columns.some((c) => c.role === "time") && table.line.length > 60;
-  const enteredAs = source.kind === "drive" || !volume ? null : (by?.enteredAs ?? guessEntered(volume, recorded));
+  const guess = source.kind === "drive" || !volume ? null : guessEntered(volume, recorded);
+  const enteredAs = guess ? (by?.enteredAs ?? guess.as) : null;
   const preambleLines = (layout.header ?? layout.units ?? rows[layout.start]!).line - 1;
   const recording: Recording = {
     file: source.name,
@@ -200,6 +203,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       headerLine: layout.header?.line ?? null,
       unitsLine: layout.units?.line ?? null,
       enteredAs,
+      enteredSure: guess === null || by?.enteredAs !== undefined || guess.sure,
       says: `Columns parted by ${delimiterNames[dialect.delimiter] ?? `“${dialect.delimiter}”`}, decimal ${dialect.decimal === "," ? "comma" : "point"}, ${decoded.encoding.toUpperCase()}, ${
         preambleLines > 0
           ? `${preambleLines} ${preambleLines === 1 ? "line" : "lines"} before the header passed over, `

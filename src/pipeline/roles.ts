@@ -24,7 +24,8 @@ const names: [ColumnRole, RegExp][] = [
 ];
 
 /** Names of channels that are neither a fuel sender nor a volume, however much else fits. */
-const otherChannel = /temp|rpm|trim|press|throttle|coolant|\boil|humid|pedal|load|lambda|\bo2\b|altitude|latitude|gps/i;
+const otherChannel =
+  /temp|rpm|trim|press|throttle|coolant|\boil|humid|pedal|load|lambda|\bo2\b|altitude|latitude|gps|ratio|equiv/i;
 
 const roleOfUnit: Partial<Record<string, ColumnRole>> = {
   L: "volume",
@@ -77,8 +78,11 @@ export function assignRoles(
       columns.find((c) => c.header === wanted) ??
       columns.find((c) => c.header.toLowerCase() === wanted.toLowerCase()) ??
       (/^\d+$/.test(wanted) ? columns[Number(wanted) - 1] : undefined);
-    if (column) give(column, role, "by hand");
-    else missing.push({ role, header: wanted });
+    if (column) {
+      give(column, role, "by hand");
+      // "level (mm)" as the reading: its unit is none that a reading has, so nothing is said about it.
+      if (column.unit !== null && !unitsOf[role].has(column.unit)) column.unit = null;
+    } else missing.push({ role, header: wanted });
   }
   const usable = columns.filter((c) => c.valid.some((v) => v === 1));
   const free = () => usable.filter((c) => c.role === null);
@@ -106,10 +110,15 @@ export function assignRoles(
       if (rising) give(rising, "time", "by behaviour: it only rises");
     }
     if (!taken.has("reading")) {
-      const [first] = plausible("reading");
-      if (first) give(first, "reading", "by behaviour: the first column that is left");
+      const first = firstThatMoves(plausible("reading"));
+      if (first) give(first, "reading", "by behaviour: the first column that is left and moves");
     }
     return missing;
+  }
+  // Nobody pours hundreds of times in equal steps: a long column that rises evenly is a clock.
+  if (!taken.has("volume") && !taken.has("time")) {
+    const clock = plausible("time").find((c) => c.values.length > 200 && risesEvenly(c));
+    if (clock) give(clock, "time", "by behaviour: it rises in equal steps");
   }
   // A fill run needs volume and reading; of two nameless columns the one that stands first is the volume.
   if (!taken.has("volume") && !taken.has("time")) {
@@ -118,10 +127,19 @@ export function assignRoles(
       give(first, "volume", "by behaviour: the first column that is left");
   }
   if (!taken.has("reading")) {
-    const [next] = plausible("reading");
+    const next = firstThatMoves(plausible("reading"));
     if (next) give(next, "reading", "by behaviour: the column that is left");
   }
   return missing;
+}
+
+/** A sender moves: a column that never does is taken only where there is no other. */
+function firstThatMoves(columns: Column[]): Column | undefined {
+  const moves = (c: Column) => {
+    const first = c.values.find((v) => !Number.isNaN(v));
+    return c.values.some((v) => !Number.isNaN(v) && v !== first);
+  };
+  return columns.find(moves) ?? columns[0];
 }
 
 function risesSteadily(column: Column): boolean {
@@ -137,6 +155,15 @@ function risesSteadily(column: Column): boolean {
   return n > 2 && falls <= 0.01 * n;
 }
 
+function risesEvenly(column: Column): boolean {
+  const { values } = column;
+  const step = (values[values.length - 1]! - values[0]!) / (values.length - 1);
+  if (!(step > 0)) return false;
+  let uneven = 0;
+  for (let i = 1; i < values.length; i++) if (!(Math.abs(values[i]! - values[i - 1]! - step) <= 0.2 * step)) uneven++;
+  return uneven <= 0.02 * values.length;
+}
+
 /** Spread of amounts as a part of their middle one: mean distance from the median over the median. */
 function spreadOf(amounts: number[]): number {
   const sorted = [...amounts].sort((a, b) => a - b);
@@ -150,19 +177,25 @@ function spreadOf(amounts: number[]): number {
  * count (sorted by chance: one in 720); nearly equal amounts are pours unless the steps between them are more alike still; what
  * never falls is a count; what falls once in ten rows or less is a count with a slip, if its steps are the more alike.
  * (Common practice, no source; the bounds are our own.)
+ * @returns `sure` false where the other reading is nearly as good and the user should be asked.
  */
-export function guessEntered(column: Column, recorded: boolean): "added" | "cumulative" {
-  if (/added|each|per[_ ]pour/i.test(column.header)) return "added";
-  if (/total|cumul|counted|summe|gesamt/i.test(column.header)) return "cumulative";
+export function guessEntered(column: Column, recorded: boolean): { as: "added" | "cumulative"; sure: boolean } {
+  const known = (as: "added" | "cumulative") => ({ as, sure: true });
+  const likely = (as: "added" | "cumulative") => ({ as, sure: false });
+  if (/added|each|per[_ ]pour/i.test(column.header)) return known("added");
+  if (/total|cumul|counted|summe|gesamt/i.test(column.header)) return known("cumulative");
   const values = [...column.values].filter((_, i) => column.valid[i]);
   const steps = values.slice(1).map((v, i) => v - values[i]!);
   const falls = steps.filter((d) => d < 0).length;
   // Every row of a recording repeats the amount until the next pour: only a count stays or rises through all of it.
-  if (recorded) return falls <= 0.01 * steps.length ? "cumulative" : "added";
+  if (recorded) return known(falls <= 0.01 * steps.length ? "cumulative" : "added");
   const pours = values[0] === 0 ? values.slice(1) : values;
-  if (pours.length < 2) return "added";
-  if (pours.length >= 6 && steps.every((d) => d > 0)) return "cumulative";
-  if (spreadOf(pours) < 0.15 && !(spreadOf(steps) < spreadOf(pours))) return "added";
-  if (falls === 0) return "cumulative";
-  return falls <= 0.1 * steps.length && spreadOf(steps) < spreadOf(pours) ? "cumulative" : "added";
+  // With one pour both are the same.
+  if (pours.length < 2) return known("added");
+  if (pours.length >= 6 && steps.every((d) => d > 0)) return known("cumulative");
+  const alike = spreadOf(pours);
+  const alikeSteps = spreadOf(steps);
+  if (alike < 0.15 && !(alikeSteps < alike)) return pours.length >= 4 || falls > 0 ? known("added") : likely("added");
+  if (falls === 0) return alikeSteps < 0.5 * alike ? known("cumulative") : likely("cumulative");
+  return likely(falls <= 0.1 * steps.length && alikeSteps < alike ? "cumulative" : "added");
 }

@@ -67,6 +67,9 @@ function converterStep(job: Job, unit: string | null): number {
   return unit === "V" && adcBits !== null && supplyVolts !== null ? supplyVolts / 2 ** adcBits : 0;
 }
 
+/** Most steps of a sheet: the curve weighs every step against every other. */
+const mostTyped = 2000;
+
 /** A sheet: one row a step, volume added or counted up, one reading each. */
 export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<Found> {
   const volume = recording.columns.find((c) => c.role === "volume");
@@ -78,9 +81,24 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
       remedy: "Name the column of volumes in the line on what was decided.",
       where: { file: recording.file },
     });
+  if (recording.rows > mostTyped)
+    return stuck({
+      code: "fill-run/too-many-steps",
+      says: `${recording.file} has ${recording.rows} rows and no time column: as typed steps that is more than the ${mostTyped} that can be weighed against each other.`,
+      remedy: "If it is a recording, name its time column in the line on what was decided; else bring fewer steps.",
+      where: { file: recording.file },
+    });
   const factor = litresFactor(recording, volume, job, cautions);
   if (factor.state !== "ready") return factor;
   const enteredAs = job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
+  if (job.fill.enteredAs === null && !recording.decided.enteredSure)
+    cautions.push({
+      code: "fill-run/added-or-counted",
+      says: `${recording.file} does not say whether its volumes are ${enteredAs === "added" ? "poured with each row, as they are taken," : "poured with each row"} or counted up${enteredAs === "added" ? "" : ", as they are taken"}; both fit.`,
+      remedy: "State it in the job, or in the line on what was decided.",
+      weight: "holds-if",
+      condition: enteredAs === "added" ? "each row is one pour" : "the volumes are counted up",
+    });
   const readingStep = Math.max(reading.writtenStep, converterStep(job, reading.unit ?? job.readingUnit));
   const steps: Step[] = [];
   let total = 0;

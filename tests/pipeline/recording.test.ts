@@ -118,6 +118,36 @@ describe("what a file is", () => {
     expect(entered([0, 4, 8, 12, 11.2, 20, 24, 28, 32, 36, 40, 44])).toBe("cumulative");
   });
 
+  test("where both readings of the volumes fit, that is said until somebody decides", () => {
+    const sure = (volumes: string, by: FileReading | null = null) =>
+      read(
+        `volume,sender_V\n${volumes
+          .split(" ")
+          .map((v, i) => `${v},${0.5 + i / 10}`)
+          .join("\n")}\n`,
+        "fill",
+        by,
+      ).decided.enteredSure;
+    expect(sure("0 4 8 12")).toBe(true);
+    expect(sure("0 4 4 4 4")).toBe(true);
+    expect(sure("0 4 8 6 16")).toBe(false);
+    expect(sure("0 4 8 6 16", { enteredAs: "added" })).toBe(true);
+  });
+
+  test("of nameless columns a constant one is not the sender, and a long one that rises evenly is the time", () => {
+    const rows = Array.from({ length: 300 }, (_, i) => `${i / 10}\t2250\t${2 + (i % 50) / 100}`).join("\n");
+    for (const kind of ["drive", "fill"] as const) {
+      const r = read(rows, kind);
+      expect(column(r, "time").header).toBe("column 1");
+      expect(column(r, "reading").header).toBe("column 3");
+    }
+  });
+
+  test("a reading by hand keeps no unit that a reading cannot have", () => {
+    const r = read("volume_L,level (mm)\n0,10\n4,20\n8,30\n", "fill", { columns: { reading: "2" } });
+    expect(column(r, "reading").unit).toBeNull();
+  });
+
   test("what the user says by hand comes first: marks, header, columns by name or number, units", () => {
     const text = "a;b;c\n1;0,5;10\n2;0,7;20\n3;0,8;30\n";
     const by = read(text, "fill", {

@@ -1,0 +1,50 @@
+import { describe, expect, test } from "vitest";
+import { findSteps } from "../../src/pipeline/fill-run";
+import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { readRecording } from "../../src/pipeline/recording";
+import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../../src/units";
+import { sheet } from "./example-run";
+
+const stepsOf = (header: string, rows: [number, number][], input: JobInput = {}) => {
+  const job = resolveJob(input);
+  const recording = readRecording(sheet(header, rows), null);
+  if (job.state !== "ready" || recording.state !== "ready") throw new Error("job and sheet are sound");
+  return findSteps([recording.value], job.value);
+};
+const lastVolume_L = (answer: ReturnType<typeof stepsOf>) =>
+  answer.state === "ready" ? answer.value.runs[0]!.steps.at(-1)!.volume_L : null;
+const codes = (answer: ReturnType<typeof stepsOf>) =>
+  answer.state === "ready" ? answer.cautions.map((c) => c.code) : [answer.state === "stuck" ? answer.issue.code : ""];
+const rising = (volumes: number[]) => volumes.map((v, i): [number, number] => [v, 0.5 + 0.4 * i]);
+
+describe("a typed sheet", () => {
+  test("gallons are those that the job says, else US gallons, and that is said", () => {
+    const rows = rising([0, 1, 2, 3]);
+    const unsaid = stepsOf("total_gal,sender_V", rows);
+    expect(lastVolume_L(unsaid)).toBeCloseTo(3 * LITRES_PER_USGAL, 9);
+    expect(codes(unsaid)).toContain("fill-run/which-gallon");
+    const said = stepsOf("total_gal,sender_V", rows, { volumeUnit: "impgal" });
+    expect(lastVolume_L(said)).toBeCloseTo(3 * LITRES_PER_IMPGAL, 9);
+    expect(codes(said)).not.toContain("fill-run/which-gallon");
+  });
+
+  test("volumes that could be pours or a count are taken as the likelier, on that condition", () => {
+    const rows = rising([0, 4, 8, 6, 16]);
+    const unsaid = stepsOf("volume_L,sender_V", rows);
+    expect(lastVolume_L(unsaid)).toBe(34);
+    expect(codes(unsaid)).toContain("fill-run/added-or-counted");
+    expect(codes(stepsOf("volume_L,sender_V", rows, { fill: { enteredAs: "added" } }))).not.toContain(
+      "fill-run/added-or-counted",
+    );
+    expect(codes(stepsOf("volume_L,sender_V", rows, { fill: { enteredAs: "cumulative" } }))).toEqual([
+      "fill-run/volume-goes-down",
+    ]);
+    expect(codes(stepsOf("volume_L,sender_V", rising([0, 4, 8, 12, 16])))).not.toContain("fill-run/added-or-counted");
+  });
+
+  test("thousands of typed steps are no sheet: the message says what they may be instead", () => {
+    const rows = Array.from({ length: 2100 }, (_, i): [number, number] => [(i * 7919) % 61, 1 + (i % 100) / 100]);
+    const answer = stepsOf("added_L,sender_V", rows);
+    expect(codes(answer)).toEqual(["fill-run/too-many-steps"]);
+  });
+});
