@@ -21,16 +21,16 @@ export function PourGrid(): JSX.Element {
     // While a row is being written, what stands in the fields is newer than what the notebook holds.
     if (pending > 0 || ((file?.sha256 ?? null) === mine && mine !== null)) return;
     mine = file?.sha256 ?? null;
-    setSheet(
-      file ? readSheet(new TextDecoder().decode(file.bytes)) : untrack(sheet).rows.length ? emptySheet : sheet(),
-    );
+    // The sheet is not followed here, only replaced: following it would wipe the first cell that is typed.
+    const now = untrack(sheet);
+    setSheet(file ? readSheet(new TextDecoder().decode(file.bytes)) : now.rows.length ? emptySheet : now);
   });
   const rows = (): Sheet["rows"] => [...sheet().rows, { poured: "", reading: "" }];
   let writing: Promise<void> = Promise.resolve();
   const put = (next: Sheet, label: string) => {
+    pending += 1;
     setSheet(next);
     // One write after the other, so that each replaces the sheet before it.
-    pending += 1;
     writing = writing
       .then(async () => {
         const before = typed()?.sha256 ?? null;

@@ -97,14 +97,17 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   }
 
   worker.onmessage = ({ data }: MessageEvent<FromWorker>) => {
-    if (data.revision !== revision) return;
+    const current = data.revision === revision;
     if (data.say === "done") {
+      if (!current) return;
       setProgress(null);
       setAnalysis(data.analysis as Record<string, unknown>);
       return;
     }
-    // "waiting" from the worker means: the same answer as before.
+    // "waiting" from the worker means: the answer that it sent last. So each one is kept, those too that a newer edit overtook:
+    // they stay marked as stale, and would be missing for good if the newer edit left them as they are.
     if (data.answer.state !== "waiting") answers[data.stage][1](data.answer);
+    if (!current) return;
     setStages("stale", data.stage, false);
     const at = stageNames.indexOf(data.stage) + 1;
     setProgress(at < stageNames.length ? { stage: stageNames[at]!, at, of: stageNames.length } : null);

@@ -62,6 +62,7 @@ describe("the page begun from nothing", () => {
       await page.keyboard.press("Enter");
       if (i === 5) await page.locator("#fill-run .check").first().waitFor();
     }
+    expect(await page.locator('input[data-cell="0.0"]').inputValue(), "the first cell typed stays").toBe("0");
     await page.waitForFunction(() => document.querySelector("#curve")?.classList.contains("stuck") === false);
     await settled(page);
     expect(await says()).toMatch(/^11\ssteps/);
