@@ -33,7 +33,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
             <>
               <Options
                 title="Deadband"
-                costs="needs smoothing"
+                costs="needs at least"
                 options={d.options.map((o) => ({
                   label: o.deadband_L === 0 ? "None" : withUnit(o.deadband_L, "L", 2),
                   cost: o.timeConstant_s === null ? "more than it has" : withUnit(o.timeConstant_s, "s", 2),

@@ -232,8 +232,8 @@ export function chooseDisplay(
       })),
       options: bands.map((d) => ({
         deadband_L: d,
-        timeConstant_s: steady
-          .filter((g) => g.deadband_L === d)
+        timeConstant_s: grid
+          .filter((g) => g.deadband_L === d && g.upper <= wanted)
           .reduce<number | null>((m, g) => (m === null || g.timeConstant_s < m ? g.timeConstant_s : m), null),
       })),
       recommended: strip(recommended),
