@@ -37,8 +37,8 @@ export function TableLeaf(props: { number: number }): JSX.Element {
             }
           />
           <p>
-            The fewest that stay within a quarter of your tolerance are {t.recommendedPoints}. Outside its rows the
-            device is taken to hold the end value: check that yours does.
+            {t.recommendedPoints} are the fewest that stay within a tenth of your tolerance or a quarter of the band,
+            whichever is less. Outside its rows the device is taken to hold the end value: check that yours does.
           </p>
           <Show when={t.asWritten}>
             {(w) => (

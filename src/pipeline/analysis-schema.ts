@@ -70,6 +70,8 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
               kind: z.enum(["missed-pour", "wrong-pour", "hung-float", "wrong-reading", "cannot-be-told"]),
               step: z.int().nonnegative(),
               amount_L: orNull,
+              seen_L: orNull,
+              seenStandard_L: notNegative.nullable(),
               p: share.nullable(),
               alternatives: z.array(z.looseObject({ kind: text })),
             }),

@@ -159,6 +159,8 @@ function describeFault(
     step: index,
     amount_L,
     amountStandard_L: exact && w.amountName !== "double" ? 1.5 * run.pourStandard_L : w.standard_L,
+    seen_L: w.amount_L,
+    seenStandard_L: w.standard_L,
     amountReading:
       kind === "wrong-reading" || kind === "hung-float"
         ? top.amount / model.coordinate.slope(point.step.reading)

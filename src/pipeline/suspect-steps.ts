@@ -25,6 +25,9 @@ export interface FaultEvent {
   /** Written minus true, litres (a missing pour is negative); for a wrong reading its litres' worth. */
   amount_L: number;
   amountStandard_L: number;
+  /** Size as the readings alone show it, written minus true, before it is held to be a whole pour or a slip of the pen. */
+  seen_L: number;
+  seenStandard_L: number;
   /** Wrong reading: reading as written minus as expected, reading unit; else null. */
   amountReading: number | null;
   p: number;

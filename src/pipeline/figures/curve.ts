@@ -38,6 +38,8 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
       to: line(at),
       text: `${withUnit(Math.abs(line(at) - interpolate(grid, at, (p) => p.volume_L)), "L", 2)} off`,
     });
+  const onTrial = (p: Curve["points"][number]) =>
+    suspects.runs[p.run]?.steps.some((s) => s.index === p.step && trial.includes(s)) === true;
   const x = grid.map((g) => g.reading);
   const z = 1.96;
   return {
@@ -97,15 +99,13 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
             upper: grid.map((g) => g.upper_L - g.volume_L),
             label: null,
           },
-          {
-            kind: "points",
-            role: "accepted",
-            name: "left over",
-            x: curve.points.map((p) => p.reading),
-            y: curve.points.map((p) => p.residual_L),
-            lower: curve.points.map((p) => p.residual_L - z * p.standard_L),
-            upper: curve.points.map((p) => p.residual_L + z * p.standard_L),
-          },
+          leftOver(
+            "accepted",
+            "left over",
+            curve.points.filter((p) => !onTrial(p)),
+            z,
+          ),
+          leftOver("suspect", "left over, on trial", curve.points.filter(onTrial), z),
         ],
         marks: [],
         share: 0.3,
@@ -121,5 +121,18 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
       columns: ["step", `reading, ${u}`, "volume, L", "fitted, L", "left over, L"],
       rows: curve.points.map((p) => [p.step, p.reading, p.volume_L, p.fitted_L, p.residual_L]),
     },
+  };
+}
+
+/** What is left over at some steps, with 95 % bars. */
+function leftOver(role: PointSeries["role"], name: string, list: Curve["points"], z: number): PointSeries {
+  return {
+    kind: "points",
+    role,
+    name,
+    x: list.map((p) => p.reading),
+    y: list.map((p) => p.residual_L),
+    lower: list.map((p) => p.residual_L - z * p.standard_L),
+    upper: list.map((p) => p.residual_L + z * p.standard_L),
   };
 }

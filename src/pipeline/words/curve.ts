@@ -37,7 +37,10 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
     sentence,
     short: [band],
     condition: [
-      counted("chosenCurve.overall.coverage", o.coverage, 2),
+      {
+        ...counted("chosenCurve.overall.coverage", o.coverage, 2),
+        text: `${counted(null, 100 * o.coverage, 0).text}\u00a0%`,
+      },
       " of readings, one at a time, on the fill day. What adds up over a season stands in the working.",
     ],
     caution: null,

@@ -59,7 +59,7 @@ export function displayFinding(display: Display, job: Job): Finding {
     sentence,
     short: [seconds("display.timeConstant_s", display.timeConstant_s)],
     condition: [
-      "counted on this log, ±\u00a0",
+      "Counted on this log, ±\u00a0",
       rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
       " reversals a minute (95\u00a0%)",
     ],

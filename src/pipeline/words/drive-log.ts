@@ -27,7 +27,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     sentence,
     short: [quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h")],
     condition: [
-      "rows at ",
+      "Rows at ",
       quantity("driveLogs.0.sampleRate_Hz", log.sampleRate_Hz, "Hz"),
       ", value refreshed at ",
       quantity("driveLogs.0.refreshRate_Hz", log.refreshRate_Hz, "Hz"),

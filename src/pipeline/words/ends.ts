@@ -32,8 +32,10 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
     ],
     condition: [
       ends.empty.evidence === "drive-log" && ends.full.evidence === "drive-log"
-        ? "from the smoothed noise of your drive log"
-        : "no drive log: from how well readings at rest repeat",
+        ? "Counted on your drive log, which stood long enough at both ends."
+        : ends.filteredSd > 0
+          ? "By formula, from the smoothed noise of your drive log: it did not stand at both ends for long enough to count there."
+          : "No drive log: from how well readings at rest repeat.",
     ],
     caution: over
       ? `More than the ${wanted} flickers an hour you want: a wider margin or more smoothing would cure it.`

@@ -44,7 +44,12 @@ export function jobFinding(job: Job): Finding {
     condition: [
       job.assumed.length === 0 ? "All stated by you." : "",
       ...(job.assumed.length
-        ? [counted(null, job.assumed.length, 0), " things were not stated; named defaults stand in the working."]
+        ? [
+            counted(null, job.assumed.length, 0),
+            job.assumed.length === 1
+              ? " thing was not stated; the named default stands in the working."
+              : " things were not stated; named defaults stand in the working.",
+          ]
         : []),
     ],
     caution: null,

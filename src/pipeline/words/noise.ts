@@ -48,7 +48,7 @@ export function noiseFinding(noise: Noise): Finding {
     question: "How large and how slow is the slosh?",
     sentence,
     short: ["±\u00a0", total],
-    condition: ["one standard deviation, at the levels of this log"],
+    condition: ["One standard deviation, at the levels of this log."],
     caution:
       noise.dropouts > 0
         ? "The reading drops out to a rail: look for a loose contact before you smooth it away."

@@ -3,16 +3,29 @@ import type { FaultEvent, SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity, quantityWith } from "./quantity";
 
-const amount = (run: number, k: number, e: FaultEvent) =>
-  quantityWith(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, 1.96 * e.amountStandard_L, "L");
+/** How far off it sits as the readings alone show it: the head and the cautions say the same figure. */
+const seen = (run: number, k: number, e: FaultEvent) => ({
+  ...quantityWith(`fillRuns.${run}.events.${k}.seen_L`, e.seen_L, 1.96 * e.seenStandard_L, "L"),
+  text: quantityWith(null, Math.abs(e.seen_L), 1.96 * e.seenStandard_L, "L").text,
+});
 
 function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
   const step = counted(`fillRuns.${run}.events.${k}.step`, e.step, 0);
-  const off = { ...amount(run, k, e), text: amount(run, k, { ...e, amount_L: Math.abs(e.amount_L) }).text };
-  const side = e.amount_L < 0 ? " low" : " high";
+  const off = seen(run, k, e);
+  const put = quantity(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, "L", 2);
+  const putIn = { ...put, text: quantity(null, Math.abs(e.amount_L), "L", 2).text };
+  const side = e.seen_L < 0 ? " low" : " high";
   switch (e.kind) {
     case "missed-pour":
-      return ["Pour ", step, " is probably missing from the sheet: every step from there on sits ", off, " low."];
+      return [
+        "Pour ",
+        step,
+        " is probably missing from the sheet: every step from there on sits ",
+        off,
+        " low, and one pour is ",
+        putIn,
+        ".",
+      ];
     case "wrong-pour":
       return ["Pour ", step, " is probably not as written: every step from there on sits ", off, side, "."];
     case "hung-float":

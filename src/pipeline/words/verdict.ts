@@ -59,5 +59,10 @@ export const verdictWorking = (v: Verdict): WorkingLine[] => [
     figures: [quantity("verdict.largestUpper_L", v.largestUpper_L, "L", 2)],
     source: null,
   },
-  { what: "Guard", formula: null, figures: [counted("verdict.guard", v.guard, 3)], source: "JCGM 106:2012, 8.3" },
+  {
+    what: "Said from this probability on",
+    formula: null,
+    figures: [counted("verdict.guard", v.guard, 2)],
+    source: "named default, no source: a risk of 5 % to the customer",
+  },
 ];
