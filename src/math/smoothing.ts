@@ -83,9 +83,10 @@ export function settingsOf(problem: SmoothProblem): Setting[] {
   const known = covariance.map((row, i) => row.map((c, j) => c + bend(problem, x[i]!, x[j]!)));
   const free = [new Array<number>(n).fill(1), x, ...extra];
   const settings: Setting[] = [];
-  for (const { factor, logPrior: logFactor } of problem.factors ?? factorGrid)
+  const { factors, roughnesses } = gridOf(problem);
+  for (const { factor, logPrior: logFactor } of factors)
     for (const scatter of problem.scatter)
-      for (const { relative, logPrior: logRough } of problem.roughnesses ?? roughnessGrid) {
+      for (const { relative, logPrior: logRough } of roughnesses) {
         const roughness = relative * range;
         const extra2 = (scatter.relative * range) ** 2;
         const logPrior = logFactor + scatter.logPrior + logRough;
@@ -112,6 +113,12 @@ export function settingsOf(problem: SmoothProblem): Setting[] {
       }
   return settings;
 }
+
+/** The grids of a problem: its own, else the defaults. */
+export const gridOf = (problem: SmoothProblem) => ({
+  factors: problem.factors ?? factorGrid,
+  roughnesses: problem.roughnesses ?? roughnessGrid,
+});
 
 /** Covariance that the known bends give to two places. */
 function bend(problem: SmoothProblem, s: number, t: number): number {

@@ -1,35 +1,25 @@
 /** Band: the smooth curve with its joint covariance, on the fill day. */
 
-import { predictSmooth, risingValues, type SmoothFit, type SmoothProblem, weightsOf } from "../math/smoothing";
+import { predictSmooth, risingValues, type Setting, settingsOf, weightsOf } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
-import { hiddenChances, type ReadingModel, readingModel, without } from "./reading-model";
+import { type ReadingModel, readingModel } from "./reading-model";
 import type { FitPoint, PutIn } from "./smooth-problem";
-import { diagnose } from "./suspect-models";
+import { diagnose } from "./suspect-diagnostics";
+import type { RunState } from "./suspect-states";
 
 export interface Band {
   /** Rising. */
   readings: number[];
   mean: number[];
   covariance: number[][];
-  /** Covariance of the points themselves, reading error included, litres². */
-  pointCovariance: number[][];
   coordinate: Coordinate["name"];
   /** Degrees of freedom that the smooth curve took: sum of the leverages. */
   freedomUsed: number;
+  /** Likeliest factor on the reading error and unexplained scatter, on the coordinate. */
   factor: number;
-}
-
-/** What may be wrong without being likely enough to be treated. */
-export interface Doubt {
-  run: number;
-  step: number;
-  what: "reading" | "pour";
-  /** Written minus true, litres. */
-  amount_L: number;
-  standard_L: number;
-  chance: number;
+  scatter: number;
 }
 
 const gridPoints = 81;
@@ -37,91 +27,66 @@ const gridPoints = 81;
 const fine = Array.from({ length: 92 }, (_, i) => -0.15 + (1.3 * i) / 91);
 
 /**
- * Fits the reading as a smooth function of the volume, turns it round, and averages over what an end step may mean and over
- * faults that are possible but not likely enough to be treated.
+ * Fits the reading as a smooth function of the volume, turns it round, and averages over what the run may be: an end step on the
+ * curve or hidden by the sender's stop, bends of the tank, and faults that are possible, each by its chance.
  */
 export function smoothBand(
   fillRuns: FillRuns,
-  points: FitPoint[],
-  putIns: PutIn[],
+  states: RunState[],
   job: Job,
   low: number,
   high: number,
-  kinks_L: number[] = [],
-  doubts: Doubt[] = [],
+  coordinate: Coordinate["name"] | null,
 ): Band {
-  const model = readingModel(fillRuns, points, putIns, job, kinks_L);
+  const first = states[0]!;
+  const model = readingModel(fillRuns, first.points, first.putIns, job, first.kinks_L, coordinate);
+  const settings = settingsOf(model.problem);
   const readings = gridReadings(model.coordinate, low, high, fillRuns.sense);
   const target = readings.map((r) => model.coordinate.of(r));
-  let parts: { w: number; curve: Inverse }[] = [{ w: 1, curve: inverseOf(model, model.problem, target) }];
-  for (const { w, index } of hiddenChances(model, points, fillRuns)) {
-    if (w < 0.02) continue;
-    parts = [
-      ...parts.map((p) => ({ ...p, w: p.w * (1 - w) })),
-      { w, curve: inverseOf(model, without(model.problem, index), target) },
-    ];
-  }
-  for (const doubt of doubts) {
-    const other = doubted(doubt, fillRuns, points, putIns, job, kinks_L);
-    if (other === null) continue;
-    const { chance } = doubt;
-    parts = [
-      ...parts.map((p) => ({ ...p, w: p.w * (1 - chance) })),
-      {
-        w: chance,
-        curve: inverseOf(
-          other,
-          other.problem,
-          readings.map((r) => other.coordinate.of(r)),
-        ),
-      },
-    ];
-  }
+  const parts = states
+    .filter((s, k) => k === 0 || s.points.length >= 4)
+    .map((s, k) => {
+      if (k === 0) return { w: s.chance, curve: inverseOf(model, settings, target) };
+      const other = readingModel(fillRuns, s.points, s.putIns, job, s.kinks_L, model.coordinate.name);
+      return { w: s.chance, curve: inverseOf(other, settingsOf(other.problem), target) };
+    });
   const { mean, covariance } = mixture(parts);
-  const weights = weightsOf(model.settings);
-  const likeliest = model.settings[weights.indexOf(Math.max(...weights))]!;
+  const weights = weightsOf(settings);
+  const likeliest = settings[weights.indexOf(Math.max(...weights))]!;
   const variances = model.problem.readingVariance.map((v) => v * likeliest.factor ** 2 + likeliest.scatter ** 2);
-  const perLitre = model.slopes.map((s) => s / model.range_L);
   const onCoordinate = model.problem.covariance.map((row, i) => row.map((c, j) => c + (i === j ? variances[i]! : 0)));
   return {
     readings,
     mean,
     covariance,
-    pointCovariance: onCoordinate.map((row, i) => row.map((c, j) => c / (perLitre[i]! * perLitre[j]!))),
     coordinate: model.coordinate.name,
     freedomUsed: Math.min(
-      points.length,
+      first.points.length,
       diagnose(
         likeliest,
         onCoordinate.map((row, i) => row[i]!),
       ).reduce((s, d) => s + d.leverage, 0),
     ),
     factor: likeliest.factor,
+    scatter: likeliest.scatter,
   };
 }
 
-/** Model in which the doubted fault is there; null if too few points are left. */
-function doubted(
-  doubt: Doubt,
+/** Covariance of points in litres², the reading's own error included. */
+export function pointCovarianceOn(
   fillRuns: FillRuns,
   points: FitPoint[],
   putIns: PutIn[],
   job: Job,
-  kinks_L: number[],
-): ReadingModel | null {
-  if (doubt.what === "reading") {
-    const rest = points.filter((p) => p.run !== doubt.run || p.step.index !== doubt.step);
-    return rest.length >= 4 ? readingModel(fillRuns, rest, putIns, job, kinks_L) : null;
-  }
-  const moved = points.map((p) =>
-    p.run === doubt.run && p.step.index >= doubt.step ? { ...p, volume_L: p.volume_L - doubt.amount_L } : p,
-  );
-  return readingModel(
-    fillRuns,
-    moved,
-    [...putIns, { run: doubt.run, step: doubt.step, amount_L: -doubt.amount_L, standard_L: doubt.standard_L }],
-    job,
-    kinks_L,
+  band: Pick<Band, "coordinate" | "factor" | "scatter">,
+): number[][] {
+  const { problem, slopes, range_L } = readingModel(fillRuns, points, putIns, job, [], band.coordinate);
+  const perLitre = slopes.map((s) => s / range_L);
+  return problem.covariance.map((row, i) =>
+    row.map((c, j) => {
+      const own = i === j ? problem.readingVariance[i]! * band.factor ** 2 + band.scatter ** 2 : 0;
+      return (c + own) / (perLitre[i]! * perLitre[j]!);
+    }),
   );
 }
 
@@ -131,8 +96,8 @@ interface Inverse {
 }
 
 /** Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope. */
-function inverseOf(model: ReadingModel, problem: SmoothProblem, target: number[]): Inverse {
-  const fit: SmoothFit = predictSmooth(problem, fine, problem === model.problem ? model.settings : undefined);
+function inverseOf(model: ReadingModel, settings: Setting[], target: number[]): Inverse {
+  const fit = predictSmooth(model.problem, fine, settings);
   const curve = risingValues(fit.mean);
   const step = fine[1]! - fine[0]!;
   const places = target.map((t) => {
@@ -164,15 +129,16 @@ function inverseOf(model: ReadingModel, problem: SmoothProblem, target: number[]
 }
 
 function mixture(parts: { w: number; curve: Inverse }[]): Inverse {
-  if (parts.length === 1) return parts[0]!.curve;
+  const total = parts.reduce((s, p) => s + p.w, 0);
   const n = parts[0]!.curve.mean.length;
-  const mean = Array.from({ length: n }, (_, i) => parts.reduce((s, p) => s + p.w * p.curve.mean[i]!, 0));
+  const mean = Array.from({ length: n }, (_, i) => parts.reduce((s, p) => s + (p.w / total) * p.curve.mean[i]!, 0));
   return {
     mean,
     covariance: mean.map((mi, i) =>
       mean.map((mj, j) =>
         parts.reduce(
-          (s, { w, curve }) => s + w * (curve.covariance[i]![j]! + (curve.mean[i]! - mi) * (curve.mean[j]! - mj)),
+          (s, { w, curve }) =>
+            s + (w / total) * (curve.covariance[i]![j]! + (curve.mean[i]! - mi) * (curve.mean[j]! - mj)),
           0,
         ),
       ),

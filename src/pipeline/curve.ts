@@ -13,13 +13,14 @@ import { risingValues } from "../math/smoothing";
 import { forward } from "../math/triangular";
 import type { Choices, CurveShape } from "./choices";
 import { supplyReading } from "./coordinate";
-import { smoothBand } from "./curve-band";
+import { pointCovarianceOn, smoothBand } from "./curve-band";
 import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
 import { residualTests } from "./residual-tests";
 import { servicePart } from "./service-day";
 import type { FitPoint } from "./smooth-problem";
+import type { RunState } from "./suspect-states";
 import type { SuspectSteps, TreatedStep } from "./suspect-steps";
 import { twoPointError } from "./two-points";
 
@@ -165,10 +166,12 @@ export function fitCurve(
     });
 
   const all = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.reading));
-  const kinks = suspects.runs.flatMap((r) => r.kinks_L);
-  const doubts = suspects.runs.flatMap((r) => r.doubts);
-  const band = smoothBand(fillRuns, points, putIns, job, Math.min(...all), Math.max(...all), kinks, doubts);
-  const pointsForFit = { reading: readings, volume_L: points.map((p) => p.volume_L), covariance: band.pointCovariance };
+  const states = statesTogether(suspects, fillRuns);
+  const coordinate = suspects.runs.find((r) => r.coordinate)?.coordinate ?? null;
+  const [low, high] = [Math.min(...all), Math.max(...all)];
+  const band = smoothBand(fillRuns, states, job, low, high, coordinate);
+  const covarianceOfPoints = pointCovarianceOn(fillRuns, points, putIns, job, band);
+  const pointsForFit = { reading: readings, volume_L: points.map((p) => p.volume_L), covariance: covarianceOfPoints };
   const candidates = fitCandidates(pointsForFit, supplyReading(job, fillRuns));
   const tolerance = tolerance_L(job, fillRuns);
   const typed = choice.knots ? fitTyped(pointsForFit, choice.knots) : null;
@@ -239,7 +242,7 @@ export function fitCurve(
 
   const fitted = points.map((p) => interpolate(grid, p.step.reading, (g) => g.volume_L));
   const residuals = points.map((p, i) => p.volume_L - fitted[i]!);
-  const l = whitener(band.pointCovariance, points.length);
+  const l = whitener(covarianceOfPoints, points.length);
   const whitened = forward(l, residuals);
   const twoPoint = twoPointError(grid, points, sense);
   const written = suspects.runs.some((r) => r.steps.some((s) => s.flag !== null && s.flag !== "dead-zone"))
@@ -251,7 +254,9 @@ export function fitCurve(
       )
     : null;
   const asWritten =
-    written && written.length >= 2 ? smoothBand(fillRuns, written, [], job, Math.min(...all), Math.max(...all)) : null;
+    written && written.length >= 2
+      ? smoothBand(fillRuns, [{ chance: 1, points: written, putIns: [], kinks_L: [] }], job, low, high, coordinate)
+      : null;
   const order = points.map((_, i) => i).sort((a, b) => readings[a]! - readings[b]!);
   const zoneReading = (end: "empty" | "full") => fillRuns.deadZones.find((d) => d.end === end)?.reading;
   const lowest = grid[sense > 0 ? 0 : grid.length - 1]!.reading;
@@ -287,7 +292,7 @@ export function fitCurve(
         fitted_L: fitted[i]!,
         residual_L: residuals[i]!,
         whitened: whitened[i]!,
-        standard_L: Math.sqrt(band.pointCovariance[i]![i]!),
+        standard_L: Math.sqrt(covarianceOfPoints[i]![i]!),
       })),
       tests: residualTests(
         order.map((i) => whitened[i]!),
@@ -321,10 +326,30 @@ export function fitCurve(
             ),
           }
         : null,
-      budget: budgetOf(covariance, volumes, fillRuns, job, service, doubts.length > 0),
+      budget: budgetOf(covariance, volumes, fillRuns, job, service, states.length > 1),
     },
     cautions,
   );
+}
+
+/** What all runs may be together: each state of one run beside each of the others, the likeliest few. */
+function statesTogether(suspects: SuspectSteps, fillRuns: FillRuns): RunState[] {
+  const fills = fillRuns.runs.some((f) => f.direction === "fill");
+  const runs = suspects.runs.filter((_, r) => !(fills && fillRuns.runs[r]!.direction === "drain"));
+  let together: RunState[] = [{ chance: 1, points: [], putIns: [], kinks_L: [] }];
+  for (const run of runs)
+    together = together
+      .flatMap((t) =>
+        run.states.map((s) => ({
+          chance: t.chance * s.chance,
+          points: [...t.points, ...s.points],
+          putIns: [...t.putIns, ...s.putIns],
+          kinks_L: [...t.kinks_L, ...s.kinks_L],
+        })),
+      )
+      .sort((a, b) => b.chance - a.chance)
+      .slice(0, 8);
+  return together;
 }
 
 function pointsOf(

@@ -4,16 +4,9 @@
  * the reading are as large at every level; errors of the pours enter through the local slope (effective variance).
  */
 
-import { normalProbability } from "../math/distributions";
 import { levelSpacing } from "../math/lattice";
-import {
-  evidenceOf,
-  predictSmooth,
-  type Scatter,
-  type Setting,
-  type SmoothProblem,
-  settingsOf,
-} from "../math/smoothing";
+import type { Noise } from "../math/smooth-chain";
+import { evidenceOf, gridOf, type Scatter, type SmoothProblem, settingsOf } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
@@ -22,16 +15,18 @@ import { coordinatesFor, type FitPoint, type PutIn, pointCovariance } from "./sm
 export interface ReadingModel {
   coordinate: Coordinate;
   problem: SmoothProblem;
-  settings: Setting[];
   /** Coordinate per litre near each point: scaled to the range of volumes. */
   slopes: number[];
+  /** Covariance of the points' volumes, litres², and what each reading adds on its own, coordinate². */
+  volumeCovariance_L2: number[][];
+  ownVariance: number[];
   /** Lowest volume and range, litres: x = (volume − low_L) / range_L. */
   low_L: number;
   range_L: number;
   /** Distance of two levels on the coordinate; 0 for a smooth sender. */
   spacing: number;
-  /** log evidence for the readings as they stand, so that coordinates can be compared. */
-  evidence: number;
+  /** From the evidence on the coordinate to that of the readings as they stand, so that coordinates can be compared. */
+  logJacobian: number;
 }
 
 /** Prior of the roughness, in ranges of the coordinate over the whole of the volume: log-normal. Set by hand, no source. */
@@ -66,18 +61,25 @@ const scatterOf = (job: Job, spacing: number): Scatter[] =>
 /** Kinks that were found in the tank: place on x; their size is as free as a change of slope by the mean slope. */
 export const kinkColumn = (x: number[], at: number): number[] => x.map((t) => Math.max(0, t - at));
 
-/** Model on the coordinate that explains the readings best. */
+/**
+ * Model on the coordinate that explains the readings best.
+ * @param coordinate the one to use, where it is decided already.
+ */
 export function readingModel(
   fillRuns: FillRuns,
   points: FitPoint[],
   putIns: PutIn[],
   job: Job,
   kinks: number[] = [],
+  coordinate: Coordinate["name"] | null = null,
 ): ReadingModel {
-  const models = coordinatesFor(job, fillRuns).map((coordinate) =>
-    modelOn(coordinate, fillRuns, points, putIns, job, kinks),
-  );
-  return models.reduce((best, m) => (m.evidence > best.evidence ? m : best));
+  const all = coordinatesFor(job, fillRuns);
+  const wanted = all.filter((c) => c.name === coordinate);
+  const models = (wanted.length > 0 ? wanted : all).map((c) => modelOn(c, fillRuns, points, putIns, job, kinks));
+  if (models.length === 1) return models[0]!;
+  return models
+    .map((model) => ({ model, log: evidenceOf(settingsOf(model.problem)) + model.logJacobian }))
+    .reduce((best, m) => (m.log > best.log ? m : best)).model;
 }
 
 function modelOn(
@@ -102,11 +104,12 @@ function modelOn(
     fillRuns.fixedSteps || job.sender.kind === "reed-ladder" ? (levelSpacing(y, Math.max(noise, 0.001)) ?? 0.05) : 0;
   const slopes = slopesOf(x, y);
   const known = pointCovariance(fillRuns, points, putIns);
+  const own = stated.map((s) => s + spacing ** 2 / 12);
   const problem: SmoothProblem = {
     x,
     y,
     covariance: known.map((row, i) =>
-      row.map((c, j) => (c * slopes[i]! * slopes[j]!) / range_L ** 2 + (i === j ? stated[i]! + spacing ** 2 / 12 : 0)),
+      row.map((c, j) => (c * slopes[i]! * slopes[j]!) / range_L ** 2 + (i === j ? own[i]! : 0)),
     ),
     readingVariance: steepness.map((s) => (s * span) ** 2),
     extra: [],
@@ -116,19 +119,33 @@ function modelOn(
     factors,
     kinks: kinks.map((at) => ({ at: (at - low_L) / range_L, spread: kinkSpread })),
   };
-  const settings = settingsOf(problem);
-  const jacobian = steepness.reduce((s, v) => s + Math.log(v), 0);
   return {
     coordinate,
     problem,
-    settings,
     slopes,
+    volumeCovariance_L2: known,
+    ownVariance: own,
     low_L,
     range_L,
     spacing,
-    evidence: evidenceOf(settings) + jacobian,
+    logJacobian: steepness.reduce((s, v) => s + Math.log(v), 0),
   };
 }
+
+/** Every setting of a problem's grids. */
+export const noiseGrid = (problem: SmoothProblem): Noise[] => {
+  const { factors, roughnesses } = gridOf(problem);
+  return factors.flatMap((f) =>
+    problem.scatter.flatMap((s) =>
+      roughnesses.map((r) => ({
+        factor: f.factor,
+        scatter: s.relative,
+        roughness: r.relative,
+        logPrior: f.logPrior + s.logPrior + r.logPrior,
+      })),
+    ),
+  );
+};
 
 /** Size of a kink: a change of slope, in mean slopes. Named default, no source. */
 export const kinkSpread = 1;
@@ -149,51 +166,4 @@ export function slopesOf(x: number[], y: number[]): number[] {
         : (around[around.length / 2 - 1]! + around[around.length / 2]!) / 2;
     return Math.max(0.05, middle || 0);
   });
-}
-
-/**
- * An end step may stand on the curve or be hidden by the sender's stop, where the reading waits for the curve. The step's place under
- * the model without it says how likely each is.
- * @returns position of the step and the chance that the stop hides it.
- */
-export function hiddenChances(
-  model: ReadingModel,
-  points: FitPoint[],
-  fillRuns: FillRuns,
-): { index: number; w: number; end: "empty" | "full" }[] {
-  const { x, y } = model.problem;
-  const n = x.length;
-  if (n < 6) return [];
-  return (["empty", "full"] as const).flatMap((end) => {
-    if (fillRuns.deadZones.some((d) => d.end === end)) return [];
-    const order = x.map((_, i) => i).sort((a, b) => (end === "empty" ? x[a]! - x[b]! : x[b]! - x[a]!));
-    const index = order[0]!;
-    const width = Math.abs(y[order[1]!]! - y[index]!);
-    if (!(width > 0)) return [];
-    const fit = predictSmooth(without(model.problem, index), [x[index]!]);
-    const s = Math.sqrt(
-      fit.covariance[0]![0]! +
-        model.problem.covariance[index]![index]! +
-        fit.factor ** 2 * model.problem.readingVariance[index]! +
-        fit.scatterVariance,
-    );
-    const beyond = end === "empty" ? y[index]! - fit.mean[0]! : fit.mean[0]! - y[index]!;
-    const on = Math.exp(-0.5 * (beyond / s) ** 2) / (s * Math.sqrt(2 * Math.PI));
-    const hidden = (normalProbability(beyond / s) - normalProbability((beyond - width) / s)) / width;
-    const prior = points[index]!.step.atStop ? 0.9 : 0.35;
-    return [{ index, end, w: (prior * hidden) / (prior * hidden + (1 - prior) * on + 1e-300) }];
-  });
-}
-
-/** The problem without one point. */
-export function without(problem: SmoothProblem, index: number): SmoothProblem {
-  const keep = <T>(list: T[]) => list.filter((_, i) => i !== index);
-  return {
-    ...problem,
-    x: keep(problem.x),
-    y: keep(problem.y),
-    covariance: keep(problem.covariance).map(keep),
-    readingVariance: keep(problem.readingVariance),
-    extra: problem.extra.map(keep),
-  };
 }

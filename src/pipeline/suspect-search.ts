@@ -1,172 +1,169 @@
-/** The strongest fault of a run, told as an event; and faults that are possible without being likely enough to be raised. */
-import { fixed, plusMinus } from "../format";
-import { normalProbability } from "../math/distributions";
-import { logSum } from "../math/smoothing";
-import type { Doubt } from "./curve-band";
-import type { FillRun, FillRuns } from "./fill-run";
-import type { Job } from "./job";
-import type { ReadingModel } from "./reading-model";
-import type { FitPoint } from "./smooth-problem";
-import { explanationsFor, litresOf, repeatsAt, usualPour_L } from "./suspect-explanations";
-import type { FaultEvent, FaultKind } from "./suspect-steps";
-import { posteriorOf, type Weight } from "./suspect-weights";
+/**
+ * Search: which faults and bends, alone and together, explain a fill run? Every state (a set of faults and bends) has an
+ * exact evidence; the search keeps the likeliest ones of each size and adds one member at a time, so that two faults
+ * that hide each other, and a bend that only looked like one beside a fault, are all weighed against each other.
+ */
+import { averaged, chainEvidence, chainScores, type Noise, type Scores } from "../math/smooth-chain";
+import { type Member, type PlacedChain, placed, type RunChain } from "./run-chain";
+import type { Possible } from "./suspect-explanations";
 
-/** A fault is raised from this posterior probability on: tuned so that clean jobs stay clean (tests/promises, tuning seeds). */
-export const raiseFrom = 0.65;
-export type Found = { event: FaultEvent } | { kink_L: number } | { hidden: number };
+export interface State {
+  members: Member[];
+  /** log of prior times evidence. */
+  log: number;
+}
 
-/** Most bends that the tank may have before the rest is left to the roughness. */
-export const mostKinks = 4;
-/** A bend joins the model from this posterior probability on. */
-const bendFrom = 0.5;
-/** Up to so many points two faults are weighed as pairs; with more points they hide each other less. */
-const mostForPairs = 40;
+export interface Posterior {
+  /** Evaluated exactly, likeliest first. */
+  states: State[];
+  /** Children that were too unlikely to be evaluated: their weight as the straight-line scores see it. */
+  tail: State[];
+}
 
-/** The strongest fault or bend among all steps, if it is likely enough. */
-export function strongest(
-  fillRuns: FillRuns,
-  run: FillRun,
-  points: FitPoint[],
-  model: ReadingModel,
-  job: Job,
-  decided: (index: number) => boolean,
-): Found | null {
-  const n = points.length;
-  const { x } = model.problem;
-  const explanations = explanationsFor(fillRuns, run, points, model, job, decided);
-  const { weights, logTotal } = posteriorOf(model.settings, explanations, n <= mostForPairs);
-  const isKink = (w: Weight) => w.explanation.what === "kink";
-  let best = -1;
+export interface Limits {
+  faults: number;
+  kinks: number;
+}
+
+/** States kept of each size, children evaluated of each state, and how far (log) below the best a state is still extended. */
+const width = 6;
+const children = 9;
+const reach = { first: 12, later: 4.5 };
+
+/** @param room log of how much likelier so many litres more in the run make the stated capacity. */
+export function searchStates(
+  run: RunChain,
+  possible: Possible[],
+  room: (more_L: number) => number,
+  limits: Limits,
+): Posterior {
+  const start = placed(run, [], false);
+  if (!start) return { states: [{ members: [], log: 0 }], tail: [] };
+  const none: State = { members: [], log: chainEvidence(start.chain, run.settings) };
+  const seen = new Map<string, State>([["", none]]);
+  const tail: State[] = [];
+  let frontier = [none];
+  let best = none.log;
+  for (let size = 1; size <= limits.faults + limits.kinks + 2 && frontier.length > 0; size++) {
+    const next: State[] = [];
+    const cut = best - (size <= 2 ? reach.first : reach.later);
+    for (const state of frontier.filter((s) => s.log >= cut).slice(0, size === 1 ? 1 : width)) {
+      const ranked = extensions(run, state, possible, room, limits);
+      for (const [rank, child] of ranked.entries()) {
+        const key = keyOf(child.members);
+        if (seen.has(key)) continue;
+        if (rank >= children || child.log < cut) {
+          if (child.log > best - 9) tail.push(child);
+          continue;
+        }
+        const put = placed(run, child.members, false);
+        if (!put) continue;
+        const more_L = child.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
+        const exact: State = {
+          members: child.members,
+          log:
+            chainEvidence(put.chain, run.settings) + child.members.reduce((s, m) => s + m.logPrior, 0) + room(more_L),
+        };
+        seen.set(key, exact);
+        next.push(exact);
+        best = Math.max(best, exact.log);
+      }
+    }
+    next.sort((a, b) => b.log - a.log);
+    frontier = next;
+  }
+  const states = [...seen.values()].filter((s) => s.log > best - 12).sort((a, b) => b.log - a.log);
+  return { states, tail: tail.filter((t) => !seen.has(keyOf(t.members))) };
+}
+
+const nameOf = (m: Member) => `${m.what}${m.at}${m.between ? "+" : ""}${m.amountName}`;
+const keyOf = (members: Member[]) => members.map(nameOf).sort().join(" ");
+
+/** A state with one member more, likeliest first by the scores. */
+function extensions(
+  run: RunChain,
+  state: State,
+  possible: Possible[],
+  room: (more_L: number) => number,
+  limits: Limits,
+): State[] {
+  const put = placed(run, state.members, true);
+  if (!put) return [];
+  const faults = state.members.filter((m) => m.what === "reading" || m.what === "pour").length;
+  const kinks = state.members.filter((m) => m.what === "kink").length;
+  const scores = chainScores(put.chain, run.settings);
+  const base = averaged(scores.logLikelihood, run.settings);
+  const weight = run.settings.map((s, k) => scores.logLikelihood[k]! + s.logPrior);
+  const top = Math.max(...weight);
+  const held_L = state.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
+  const found: State[] = [];
+  for (const p of possible) {
+    if (p.what === "kink" ? kinks >= limits.kinks : p.what !== "hidden" && faults >= limits.faults) continue;
+    if (state.members.some((m) => clash(m, p))) continue;
+    const gain = gainOf(run, put, scores, weight, top, p);
+    if (!gain) continue;
+    const mean = p.what === "pour" && p.amountName === "any" ? gain.amount : p.mean;
+    const logPrior =
+      p.logPrior + (p.what === "pour" && p.amountName === "any" ? -0.5 * (gain.amount / p.standard) ** 2 : 0);
+    const moved = p.what === "pour" ? room(held_L + mean) - room(held_L) : 0;
+    found.push({
+      members: [...state.members, { ...p, mean, logPrior }],
+      log: state.log + gain.log - base + p.logPrior + moved,
+    });
+  }
+  return found.sort((a, b) => b.log - a.log);
+}
+
+/** Two faults of one step are one fault; two bends at one place are one bend. */
+function clash(a: Member, b: Possible): boolean {
+  if (a.what === "kink" || b.what === "kink") return a.what === b.what && a.at === b.at && a.between === b.between;
+  return a.at === b.at;
+}
+
+/** log evidence with the explanation put in, by the scores, and its amount where that is likeliest. */
+function gainOf(
+  run: RunChain,
+  put: PlacedChain,
+  scores: Scores,
+  weight: number[],
+  top: number,
+  p: Possible,
+): { log: number; amount: number } | null {
+  const n = put.chain.x.length;
+  const node = p.between ? put.half[p.at]! : put.node[p.at]!;
+  if (node < 0) return null;
+  const [score, information] =
+    p.what === "pour"
+      ? [scores.pourScore, scores.pourInformation]
+      : p.what === "kink"
+        ? [scores.bendScore, scores.bendInformation]
+        : [scores.readingScore, scores.readingInformation];
+  const unit = p.what === "pour" ? run.range_L : 1;
+  const mean = p.mean / unit;
+  const precision = (unit / p.standard) ** 2;
+  let sum = 0;
   let bestLog = Number.NEGATIVE_INFINITY;
-  for (let k = 1; k < n; k++) {
-    const at = weights.filter((w) => !isKink(w) && placeOf(w) === k).map((w) => w.log);
-    const mine = at.length ? logSum(at) : Number.NEGATIVE_INFINITY;
-    if (mine > bestLog) [bestLog, best] = [mine, k];
+  let amount = 0;
+  let level = top;
+  for (let k = 0; k < weight.length; k++) {
+    const c = score[k * n + node]!;
+    const g = information[k * n + node]!;
+    if (!(g > 1e-12)) continue;
+    const b = c - g * mean;
+    const log =
+      weight[k]! + mean * c - 0.5 * mean * mean * g + (0.5 * b * b) / (precision + g) - 0.5 * Math.log1p(g / precision);
+    if (log > level) {
+      sum *= Math.exp(level - log);
+      level = log;
+    }
+    sum += Math.exp(log - level);
+    if (log > bestLog) {
+      bestLog = log;
+      amount = mean + b / (precision + g);
+    }
   }
-  const ranked = (wanted: (w: Weight) => boolean) => weights.filter(wanted).sort((a, b) => b.log - a.log);
-  const kinks = ranked(isKink);
-  if (best >= 0 && Math.exp(bestLog - logTotal) >= raiseFrom) {
-    const mine = ranked((w) => !isKink(w) && placeOf(w) === best);
-    const pour_L = usualPour_L(run, job, model);
-    return { event: describeFault(points, best, mine, kinks.slice(0, 1), pour_L, fillRuns, run, model) };
-  }
-  const start = ranked((w) => !isKink(w) && placeOf(w) === 0);
-  if (start.length && Math.exp(logSum(start.map((w) => w.log)) - logTotal) >= bendFrom)
-    return { hidden: points[0]!.step.index };
-  if (kinks.length && Math.exp(logSum(kinks.map((w) => w.log)) - logTotal) >= bendFrom) {
-    const column = kinks[0]!.explanation.column;
-    const k = column.findIndex((c) => c > 0);
-    return { kink_L: model.low_L + model.range_L * (x[k]! - column[k]!) };
-  }
-  return null;
+  if (!(sum > 0)) return null;
+  return { log: level + Math.log(sum) - logPriorSum(run.settings), amount: amount * unit };
 }
 
-/** The first pour moves all points but the first: the same as a wrong first reading or a stop that hides it: never told as a fault. */
-const placeOf = ({ explanation: { what, at } }: Weight): number => (what === "pour" && at === 1 ? 0 : at);
-
-/** Chances from which a fault that is not treated still counts in the band, and how many of them at most. */
-const doubtFrom = 0.08;
-const mostDoubts = 4;
-
-/** Faults that are possible and not treated: each with its chance, likeliest first. */
-export function doubtsOf(
-  fillRuns: FillRuns,
-  r: number,
-  points: FitPoint[],
-  model: ReadingModel,
-  job: Job,
-  decided: (index: number) => boolean,
-): Doubt[] {
-  const run = fillRuns.runs[r]!;
-  const explanations = explanationsFor(fillRuns, run, points, model, job, decided).filter(
-    (e) => e.at > (e.what === "pour" ? 1 : 0) && e.at < points.length - 1,
-  );
-  const { weights, logTotal } = posteriorOf(model.settings, explanations, points.length <= mostForPairs);
-  return weights
-    .filter((w) => w.explanation.what !== "kink")
-    .map((w) => ({
-      run: r,
-      step: points[w.explanation.at]!.step.index,
-      what: w.explanation.what as Doubt["what"],
-      ...litresOf(w, model),
-      chance: Math.min(raiseFrom, Math.exp(w.log - logTotal)),
-    }))
-    .filter((d) => d.chance >= doubtFrom)
-    .sort((a, b) => b.chance - a.chance)
-    .slice(0, mostDoubts);
-}
-
-function describeFault(
-  points: FitPoint[],
-  k: number,
-  mine: Weight[],
-  kinks: Weight[],
-  pour_L: number,
-  fillRuns: FillRuns,
-  run: FillRun,
-  model: ReadingModel,
-): FaultEvent {
-  const top = mine[0]!;
-  const n = points.length;
-  const point = points[k]!;
-  const index = point.step.index;
-  const litres = (e: Weight) => litresOf(e, model);
-  const w = { ...top, ...litres(top) };
-  const repeats = repeatsAt(points, k, fillRuns, model);
-  // The last pour and the last reading move the same point, the first pour and the first reading all others.
-  const atEnd = k === n - 1;
-  const kindOf = (e: Weight): FaultKind =>
-    e.explanation.what === "pour"
-      ? e.amountName === "one-pour"
-        ? "missed-pour"
-        : "wrong-pour"
-      : repeats
-        ? "hung-float"
-        : "wrong-reading";
-  const kind: FaultKind = atEnd ? "cannot-be-told" : kindOf(w);
-  // One pour left out, or a slip on an otherwise regular sheet, has an exact amount: only the pour itself is uncertain.
-  const exact = w.explanation.what === "pour" && w.amountName !== "any";
-  const amount_L =
-    kind === "missed-pour" ? -pour_L : exact && w.amountName === "slip" ? point.step.added_L - pour_L : w.amount_L;
-  const amount = plusMinus(Math.abs(w.amount_L), 1.96 * w.standard_L, "L");
-  const z = w.standard_L > 0 ? Math.abs(w.amount_L) / w.standard_L : 0;
-  const p = Math.min(1, 2 * n * 2 * normalProbability(-z));
-  const side = amount_L < 0 ? "low" : "high";
-  const says =
-    kind === "missed-pour"
-      ? `Pour ${index} is probably missing from the sheet: every step from there on sits ${amount} low.`
-      : kind === "wrong-pour"
-        ? `Pour ${index} is probably not as written: every step from there on sits ${amount} ${side}.`
-        : kind === "hung-float"
-          ? `The float probably hung at step ${index}: the reading repeated while ${fixed(point.step.added_L, 1)} L went in.`
-          : kind === "wrong-reading"
-            ? `The reading of step ${index} is probably wrong: it alone lies ${amount} off the curve, the steps around it do not.`
-            : `Step ${index} lies ${amount} off, and at the end of a run a wrong pour and a wrong reading look the same: it cannot be told which.`;
-  const others = [...mine.slice(1), ...kinks].map((o) => ({
-    kind: o.explanation.what === "kink" ? ("kink" as const) : kindOf(o),
-    step: points[o.explanation.at]!.step.index,
-    amount_L: litres(o).amount_L,
-    likelihoodRatio: Math.exp(Math.min(0, o.log - top.log)),
-  }));
-  const alternatives = atEnd
-    ? [
-        { kind: "wrong-reading" as const, step: index, amount_L: w.amount_L, likelihoodRatio: 1 },
-        { kind: "wrong-pour" as const, step: index, amount_L: w.amount_L, likelihoodRatio: 1 },
-      ]
-    : others;
-  return {
-    kind,
-    step: index,
-    amount_L,
-    amountStandard_L: exact && w.amountName !== "double" ? 1.5 * run.pourStandard_L : w.standard_L,
-    seen_L: w.amount_L,
-    seenStandard_L: w.standard_L,
-    amountReading:
-      kind === "wrong-reading" || kind === "hung-float"
-        ? top.amount / model.coordinate.slope(point.step.reading)
-        : null,
-    p,
-    alternatives,
-    says,
-  };
-}
+const logPriorSum = (settings: Noise[]) => Math.log(settings.reduce((s, v) => s + Math.exp(v.logPrior), 0));

@@ -6,15 +6,16 @@
  * provisional until the technician confirms it.
  */
 import { type Answer, type Issue, ready } from "../answer";
-import { weightsOf } from "../math/smoothing";
+import { settingsOf, weightsOf } from "../math/smoothing";
 import type { StepChoice } from "./choices";
-import type { Doubt } from "./curve-band";
+import type { Coordinate } from "./coordinate";
 import type { FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
-import { hiddenChances, readingModel } from "./reading-model";
+import { readingModel } from "./reading-model";
 import type { FitPoint, PutIn } from "./smooth-problem";
-import { detectable, diagnose } from "./suspect-models";
-import { doubtsOf, mostKinks, raiseFrom, strongest } from "./suspect-search";
+import { detectable, diagnose } from "./suspect-diagnostics";
+import { raiseFrom } from "./suspect-events";
+import { type RunState, weighStates } from "./suspect-states";
 
 export type FaultKind = "missed-pour" | "wrong-pour" | "hung-float" | "wrong-reading" | "cannot-be-told";
 
@@ -55,9 +56,9 @@ export interface SuspectRun {
   steps: TreatedStep[];
   /** Pours put in by rule or by hand, with what is not known of their size. */
   putIns: PutIn[];
-  /** Bends of the tank that the run shows, litres since the start, and faults that are possible but not likely enough to be treated. */
-  kinks_L: number[];
-  doubts: Doubt[];
+  /** Coordinate on which the run was weighed, and what may be true of it: faults, hidden ends and bends, with their chances. */
+  coordinate: Coordinate["name"] | null;
+  states: RunState[];
   /** Smallest pour fault, and smallest reading fault in litres, that step k could show in 95 % of runs; null where nothing can. */
   smallestDetectable_L: (number | null)[];
   smallestReading_L: (number | null)[];
@@ -138,62 +139,25 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   }
   const volumeOf = (step: Step) =>
     step.volume_L + putIns.reduce((s, p) => s + (step.index >= p.step ? p.amount_L : 0), 0);
-  const hiddenSteps = new Set<number>();
+  const decided = (index: number) => choices[`${r}:${index}`] !== undefined;
   const pointsNow = (): FitPoint[] =>
     run.steps
-      .filter((s) => s.atStop === null && !hiddenSteps.has(s.index) && treated.get(s.index)?.accepted !== false)
+      .filter((s) => s.atStop === null && treated.get(s.index)?.accepted !== false)
       .map((step) => ({ run: r, step, volume_L: volumeOf(step) }));
 
-  // A step that the sender's stop more likely hides than not says nothing about pours: it is left out of the weighing.
-  const first = pointsNow();
-  if (first.length >= 6)
-    for (const end of hiddenChances(readingModel(fillRuns, first, putIns, job), first, fillRuns))
-      if (end.w > 0.5) hiddenSteps.add(first[end.index]!.step.index);
-
-  let events: FaultEvent[] = [];
-  const kinks: number[] = [];
-  const decided = (index: number) => choices[`${r}:${index}`] !== undefined || events.some((e) => e.step === index);
-  const treat = (event: FaultEvent) => {
-    events.push(event);
-    if (event.kind === "missed-pour" || event.kind === "wrong-pour") {
-      putIns.push({ run: r, step: event.step, amount_L: -event.amount_L, standard_L: event.amountStandard_L });
-      treated.set(event.step, { flag: event.kind, reason: event.says, accepted: true, decidedBy: "rule" });
-    } else treated.set(event.step, { flag: event.kind, reason: event.says, accepted: false, decidedBy: "rule" });
-  };
-  const takeBack = (event: FaultEvent) => {
-    events = events.filter((e) => e !== event);
-    treated.delete(event.step);
-    const at = putIns.findIndex((p) => p.step === event.step && choices[`${r}:${p.step}`] === undefined);
-    if (at >= 0) putIns.splice(at, 1);
-  };
-  const look = () => {
-    const points = pointsNow();
-    if (points.length < 6) return null;
-    return strongest(fillRuns, run, points, readingModel(fillRuns, points, putIns, job, kinks), job, decided);
-  };
-  const most = Math.floor(run.steps.length / 5);
-  // One by one: a bend of the tank joins the model, a fault is treated; then each fault is taken back once and must come again.
-  for (let round = 0; round < most + mostKinks + 1 && events.length < most; round++) {
-    const found = look();
-    if (!found) break;
-    if ("hidden" in found) hiddenSteps.add(found.hidden);
-    else if ("kink_L" in found) {
-      if (kinks.length === mostKinks) break;
-      kinks.push(found.kink_L);
-    } else treat(found.event);
+  const weighed = weighStates(fillRuns, r, pointsNow(), [...putIns], job, decided);
+  for (const { event, putIn } of weighed.raised) {
+    if (putIn) putIns.push({ run: r, step: event.step, ...putIn });
+    treated.set(event.step, { flag: event.kind, reason: event.says, accepted: putIn !== null, decidedBy: "rule" });
   }
-  if (events.length > 1)
-    for (const event of [...events]) {
-      takeBack(event);
-      const again = look();
-      if (again && "event" in again) treat(again.event);
-    }
-  events.sort((a, b) => a.step - b.step);
+  const events = weighed.raised.map((f) => f.event);
 
   const points = pointsNow();
-  const model = points.length >= 4 ? readingModel(fillRuns, points, putIns, job, kinks) : null;
-  const weights = model ? weightsOf(model.settings) : [];
-  const likeliest = model ? model.settings[weights.indexOf(Math.max(...weights))]! : null;
+  const model =
+    points.length >= 4 ? readingModel(fillRuns, points, putIns, job, weighed.kinks_L, weighed.coordinate) : null;
+  const settings = model ? settingsOf(model.problem) : [];
+  const weights = weightsOf(settings);
+  const likeliest = model ? settings[weights.indexOf(Math.max(...weights))]! : null;
   const variance =
     model && likeliest
       ? model.problem.covariance.map(
@@ -223,17 +187,17 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
     run.steps.map((step) => {
       const k = points.findIndex((p) => p.step === step);
       if (k < 0 || !model || !usable(k)) return null;
-      const se = detectable(model.settings, weights, columnOf(k));
+      const se = detectable(settings, weights, columnOf(k));
       return se === null ? null : (5 * se * model.range_L) / model.slopes[k]!;
     });
   const n = points.length;
   return {
     file: run.file,
-    events: events.map((e) => ({ ...e })),
+    events,
     steps,
     putIns,
-    kinks_L: kinks,
-    doubts: n >= 6 && model ? doubtsOf(fillRuns, r, points, model, job, decided) : [],
+    coordinate: weighed.coordinate,
+    states: weighed.states,
     smallestDetectable_L: smallest(
       (k) => points.map((_, i) => (i >= k ? 1 : 0)),
       (k) => k >= 2 && k <= n - 2,

@@ -1,28 +1,6 @@
-/**
- * The models that compete to explain a step which does not lie on a smooth curve: a wrong reading, a wrong pour, a kink in
- * the tank. Each is a column added to the smooth model, its size averaged over a prior; evidence is the restricted
- * likelihood averaged over roughness and reading error (math/smoothing).
- */
+/** How much each step weighs in the fit, how far off it stands, and what fault could be seen there. */
 import type { Setting } from "../math/smoothing";
 import { dot, forward, project } from "../math/triangular";
-
-export interface AmountPrior {
-  mean_L: number;
-  standard_L: number;
-  /** Share of this amount among faults of its kind. */
-  share: number;
-  name: "one-pour" | "double" | "slip" | "any";
-}
-
-export interface Explanation {
-  what: "reading" | "pour" | "kink";
-  /** Position in the list of points: the wrong reading itself, or the first point after the pour. */
-  at: number;
-  column: number[];
-  amounts: AmountPrior[];
-  /** Prior probability of this very explanation. */
-  prior: number;
-}
 
 /** Standard uncertainty with which the amplitude of a column could be found, averaged over the settings. */
 export function detectable(settings: Setting[], weights: number[], column: number[]): number | null {

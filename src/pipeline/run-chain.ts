@@ -1,0 +1,136 @@
+/**
+ * A fill run as a chain: readings on the model's coordinate in the order of the pours, with every fault and bend of a
+ * state put in. What a state says is put in exactly: a pour that held more moves the later steps along the volume.
+ */
+import type { Chain, Noise } from "../math/smooth-chain";
+import type { Coordinate } from "./coordinate";
+import { kinkSpread, noiseGrid, type ReadingModel, slopesOf } from "./reading-model";
+import type { FitPoint } from "./smooth-problem";
+
+/** One thing that is not as written, or one bend of the tank. Positions count points, not steps. */
+export interface Member {
+  what: "reading" | "hidden" | "pour" | "kink";
+  /** The wrong reading, the first point after the pour, the point at or after which the tank bends. */
+  at: number;
+  /** A kink half-way to the next point. */
+  between?: boolean;
+  amountName: "one-pour" | "double" | "slip" | "any";
+  /** Pour: litres that it held more than written, and the standard deviation of that. Else on the coordinate. */
+  mean: number;
+  standard: number;
+  /** log of its prior odds; for a pour of any amount also of finding it there. */
+  logPrior: number;
+}
+
+/** What all states of one run share. */
+export interface RunChain {
+  points: FitPoint[];
+  coordinate: Coordinate;
+  /** Volume over the lowest, in ranges, in the order of the pours; it falls in a drain run. */
+  x: number[];
+  y: number[];
+  own: number[];
+  readingVariance: number[];
+  /** Variance of the summed pour errors gained before each point, and of each volume alone, ranges². */
+  pour: number[];
+  volumeAlone: number[];
+  low_L: number;
+  range_L: number;
+  spacing: number;
+  settings: Noise[];
+  /** +1 where the volume rises with the pours. */
+  direction: 1 | -1;
+}
+
+export function runChain(model: ReadingModel, points: FitPoint[]): RunChain {
+  const { problem, range_L } = model;
+  const { x, y } = problem;
+  const n = x.length;
+  const own = [...model.ownVariance];
+  const volume2 = model.volumeCovariance_L2;
+  const summed = volume2.every((row, i) =>
+    row.every((c, j) => j <= i || Math.abs(c - row[i]!) <= 1e-9 * (1e-9 + row[i]!)),
+  );
+  const pour = x.map((_, i) =>
+    summed ? Math.max(0, volume2[i]![i]! - (volume2[i - 1]?.[i - 1] ?? 0)) / range_L ** 2 : 0,
+  );
+  const volumeAlone = x.map((_, i) => (summed ? 0 : volume2[i]![i]! / range_L ** 2));
+  return {
+    points,
+    coordinate: model.coordinate,
+    x,
+    y,
+    own,
+    readingVariance: problem.readingVariance,
+    pour,
+    volumeAlone,
+    low_L: model.low_L,
+    range_L,
+    spacing: model.spacing,
+    settings: noiseGrid(problem),
+    direction: x[n - 1]! >= x[0]! ? 1 : -1,
+  };
+}
+
+export interface PlacedChain {
+  chain: Chain;
+  /** Node of each point, and of the place half-way to the next one (−1 where there is none). */
+  node: Int32Array;
+  half: Int32Array;
+  slopes: number[];
+}
+
+/**
+ * The run with the members of a state put in. @param halves also a node between each two inner points, where the tank may bend.
+ * @returns null where a pour would have to be taken back beyond the one before it.
+ */
+export function placed(run: RunChain, members: Member[], halves: boolean): PlacedChain | null {
+  const n = run.x.length;
+  const x = [...run.x];
+  const pour = [...run.pour];
+  const y = [...run.y];
+  const own = [...run.own];
+  for (const m of members) {
+    if (m.what === "pour") {
+      for (let i = m.at; i < n; i++) x[i]! += m.mean / run.range_L;
+      pour[m.at]! += (m.standard / run.range_L) ** 2;
+    } else if (m.what !== "kink") {
+      y[m.at]! -= m.mean;
+      own[m.at]! += m.standard ** 2;
+    }
+  }
+  const slopes = slopesOf(x, y);
+  const nodes: { x: number; point: number }[] = [];
+  const node = new Int32Array(n);
+  const half = new Int32Array(n).fill(-1);
+  const bends = new Set(members.filter((m) => m.what === "kink" && m.between).map((m) => m.at));
+  for (let i = 0; i < n; i++) {
+    if (i > 0 && run.direction * (x[i]! - x[i - 1]!) < -1e-9) return null;
+    node[i] = nodes.length;
+    nodes.push({ x: x[i]!, point: i });
+    if (i + 1 < n && (bends.has(i) || (halves && i > 0 && i + 2 < n))) {
+      half[i] = nodes.length;
+      nodes.push({ x: (x[i]! + x[i + 1]!) / 2, point: -1 });
+    }
+  }
+  const size = nodes.length;
+  const of = (value: (point: number) => number) =>
+    Float64Array.from(nodes, ({ point }) => (point < 0 ? 0 : value(point)));
+  const bend = new Float64Array(size);
+  for (const m of members) if (m.what === "kink") bend[m.between ? half[m.at]! : node[m.at]!]! += kinkSpread ** 2;
+  return {
+    chain: {
+      x: Float64Array.from(nodes, (p) => run.direction * p.x),
+      seen: Uint8Array.from(nodes, ({ point }) => (point < 0 ? 0 : 1)),
+      y: of((i) => y[i]!),
+      own: of((i) => own[i]! + slopes[i]! ** 2 * run.volumeAlone[i]!),
+      readingVariance: of((i) => run.readingVariance[i]!),
+      slope: of((i) => slopes[i]!),
+      pour: of((i) => pour[i]!),
+      bend,
+    },
+    node,
+    half,
+    slopes,
+  };
+}

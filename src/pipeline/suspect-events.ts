@@ -1,0 +1,214 @@
+/** From weighed states to what is told: which steps are raised, as what, how large, and what else it may be. */
+import { fixed, plusMinus } from "../format";
+import { normalProbability } from "../math/distributions";
+import { chainScores } from "../math/smooth-chain";
+import type { FillRun, FillRuns } from "./fill-run";
+import { type Member, placed, type RunChain } from "./run-chain";
+import { repeatsAt } from "./suspect-explanations";
+import type { Posterior, State } from "./suspect-search";
+import type { FaultEvent, FaultKind } from "./suspect-steps";
+
+/** A fault is raised from this posterior probability on: tuned so that clean jobs stay clean (tests/promises, tuning seeds). */
+export const raiseFrom = 0.65;
+
+/** States and tail with their share of the whole weight. */
+export function shares(posterior: Posterior): { state: State; share: number }[] {
+  const all = [...posterior.states, ...posterior.tail];
+  const top = Math.max(...all.map((s) => s.log));
+  const weights = all.map((s) => Math.exp(s.log - top));
+  const total = weights.reduce((s, w) => s + w, 0);
+  return all.map((state, i) => ({ state, share: weights[i]! / total }));
+}
+
+const isFault = (m: Member) => m.what === "reading" || m.what === "pour";
+/** The first pour moves all points but the first: the same as a wrong first reading. */
+const placeOf = (m: Member) => (m.what === "pour" && m.at === 1 ? 0 : m.at);
+
+export interface Raised {
+  event: FaultEvent;
+  /** Litres to put in for a pour, with what is not known of them; null where the step is set aside. */
+  putIn: { amount_L: number; standard_L: number } | null;
+}
+
+/** Faults that are likely enough to be raised, in the order of the steps. */
+export function raisedFaults(
+  run: RunChain,
+  fillRun: FillRun,
+  fillRuns: FillRuns,
+  posterior: Posterior,
+  slopes: number[],
+  pour_L: number,
+): Raised[] {
+  const weighed = shares(posterior);
+  const raised: Raised[] = [];
+  for (let k = 0; k < run.x.length; k++) {
+    const chances = new Map<string, { member: Member; state: State; share: number; top: number }>();
+    let chance = 0;
+    for (const { state, share } of weighed) {
+      const member = state.members.find((m) => isFault(m) && placeOf(m) === k);
+      if (!member) continue;
+      chance += share;
+      const name = `${member.what} ${member.amountName}`;
+      const known = chances.get(name);
+      if (!known) chances.set(name, { member, state, share, top: share });
+      else {
+        known.share += share;
+        if (share > known.top) Object.assign(known, { member, state, top: share });
+      }
+    }
+    if (chance < raiseFrom) continue;
+    const ranked = [...chances.values()].sort((a, b) => b.share - a.share);
+    raised.push(describe(run, fillRun, fillRuns, k, ranked, kinkBeside(weighed, ranked[0]!), slopes, pour_L));
+  }
+  return raised.sort((a, b) => a.event.step - b.event.step);
+}
+
+interface Ranked {
+  member: Member;
+  state: State;
+  share: number;
+}
+
+/** The bend that would take the fault's place, if one would. */
+function kinkBeside(weighed: { state: State; share: number }[], fault: Ranked): Ranked | null {
+  let best: Ranked | null = null;
+  for (const { state, share } of weighed) {
+    if (state.members.some((m) => isFault(m) && placeOf(m) === placeOf(fault.member))) continue;
+    const member = state.members.find(
+      (m) => m.what === "kink" && !fault.state.members.some((f) => f.what === "kink" && f.at === m.at),
+    );
+    if (member && share > (best?.share ?? 0)) best = { member, state, share };
+  }
+  return best;
+}
+
+/** Litres that a member is worth, written minus true, as the readings alone show them. */
+export function seenIn(
+  run: RunChain,
+  state: State,
+  member: Member,
+  pour_L: number,
+): { amount_L: number; standard_L: number } {
+  const free: Member = member.what === "pour" ? { ...member, standard: 1.2 * pour_L } : member;
+  const put = placed(
+    run,
+    state.members.map((m) => (m === member ? free : m)),
+    false,
+  );
+  if (!put) return { amount_L: run.direction * -member.mean, standard_L: member.standard };
+  const scores = chainScores(put.chain, run.settings);
+  const weights = run.settings.map((s, k) => scores.logLikelihood[k]! + s.logPrior);
+  const top = Math.max(...weights);
+  const n = put.chain.x.length;
+  const pour = member.what === "pour";
+  const spread2 = (free.standard / (pour ? run.range_L : 1)) ** 2;
+  let total = 0;
+  let mean = 0;
+  let second = 0;
+  weights.forEach((w, k) => {
+    const weight = Math.exp(w - top);
+    if (weight < 1e-6) return;
+    const at = k * n + put.node[member.at]!;
+    const off = spread2 * (pour ? scores.pourScore : scores.readingScore)[at]!;
+    const variance = spread2 - spread2 ** 2 * (pour ? scores.pourInformation : scores.readingInformation)[at]!;
+    total += weight;
+    mean += weight * off;
+    second += weight * (Math.max(0, variance) + off * off);
+  });
+  const off = mean / total;
+  const sd = Math.sqrt(Math.max(0, second / total - off * off));
+  if (pour) return { amount_L: -run.direction * (member.mean + off * run.range_L), standard_L: sd * run.range_L };
+  const perLitre = put.slopes[member.at]! / run.range_L;
+  return { amount_L: (member.mean + off) / perLitre, standard_L: sd / perLitre };
+}
+
+function describe(
+  run: RunChain,
+  fillRun: FillRun,
+  fillRuns: FillRuns,
+  k: number,
+  ranked: Ranked[],
+  kink: Ranked | null,
+  slopes: number[],
+  pour_L: number,
+): Raised {
+  const n = run.x.length;
+  const { member, state, share } = ranked[0]!;
+  const point = run.points[member.at]!;
+  const index = point.step.index;
+  const repeats = repeatsAt(run, slopes, member.at, fillRuns);
+  const seen = seenIn(run, state, member, pour_L);
+  const kindOf = (m: Member): FaultKind =>
+    m.what === "pour"
+      ? m.amountName === "one-pour"
+        ? "missed-pour"
+        : "wrong-pour"
+      : repeats
+        ? "hung-float"
+        : "wrong-reading";
+  // The last pour and the last reading move the same point, the first pour and the first reading all others.
+  const last = k === n - 1;
+  const first = k === 0;
+  const kind: FaultKind = last || first ? "cannot-be-told" : kindOf(member);
+  const named = member.what === "pour" && member.amountName !== "any";
+  const amount_L = named ? -run.direction * member.mean : seen.amount_L;
+  const amountStandard_L = named ? Math.min(1.5 * fillRun.pourStandard_L, seen.standard_L) : seen.standard_L;
+  const amount = plusMinus(Math.abs(seen.amount_L), 1.96 * seen.standard_L, "L");
+  const z = seen.standard_L > 0 ? Math.abs(seen.amount_L) / seen.standard_L : 0;
+  const side = amount_L < 0 ? "low" : "high";
+  const says =
+    kind === "missed-pour"
+      ? `Pour ${index} is probably missing from the sheet: every step from there on sits ${amount} low.`
+      : kind === "wrong-pour"
+        ? `Pour ${index} is probably not as written: every step from there on sits ${amount} ${side}.`
+        : kind === "hung-float"
+          ? `The float probably hung at step ${index}: the reading repeated while ${fixed(point.step.added_L, 1)} L went in.`
+          : kind === "wrong-reading"
+            ? `The reading of step ${index} is probably wrong: it alone lies ${amount} off the curve, the steps around it do not.`
+            : last
+              ? `Step ${index} lies ${amount} off, and at the end of a run a wrong pour and a wrong reading look the same: it cannot be told which.`
+              : `The start lies ${amount} off the rest, and a wrong first reading and a wrong first pour look the same: it cannot be told which.`;
+  const at = run.points[first ? 0 : k]!.step.index;
+  const litres = Math.abs(seen.amount_L);
+  const alternatives: FaultEvent["alternatives"] =
+    last || first
+      ? [
+          { kind: "wrong-reading", step: at, amount_L: seen.amount_L, likelihoodRatio: 1 },
+          {
+            kind: "wrong-pour",
+            step: first ? run.points[1]!.step.index : at,
+            amount_L: seen.amount_L,
+            likelihoodRatio: 1,
+          },
+        ]
+      : [...ranked.slice(1), ...(kink ? [kink] : [])].map((o) => ({
+          kind: o.member.what === "kink" ? ("kink" as const) : kindOf(o.member),
+          step: run.points[o.member.at]!.step.index,
+          amount_L:
+            o.member.what === "pour"
+              ? -run.direction * o.member.mean
+              : o.member.what === "kink"
+                ? litres
+                : seen.amount_L,
+          likelihoodRatio: Math.min(1, o.share / share),
+        }));
+  return {
+    event: {
+      kind,
+      step: first || last ? at : index,
+      amount_L,
+      amountStandard_L,
+      seen_L: seen.amount_L,
+      seenStandard_L: seen.standard_L,
+      amountReading:
+        kind === "wrong-reading" || kind === "hung-float"
+          ? (seen.amount_L * slopes[k]!) / run.range_L / run.coordinate.slope(point.step.reading)
+          : null,
+      p: Math.min(1, 2 * n * 2 * normalProbability(-z)),
+      alternatives,
+      says,
+    },
+    putIn:
+      kind === "missed-pour" || kind === "wrong-pour" ? { amount_L: -amount_L, standard_L: amountStandard_L } : null,
+  };
+}

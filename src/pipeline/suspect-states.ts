@@ -1,0 +1,100 @@
+/** States of one run: what may be true of it, with its chance. Raised faults and the band both come from the same states. */
+import type { Coordinate } from "./coordinate";
+import type { FillRuns } from "./fill-run";
+import type { Job } from "./job";
+import { readingModel } from "./reading-model";
+import { roomIn } from "./room";
+import { placed, type RunChain, runChain } from "./run-chain";
+import type { FitPoint, PutIn } from "./smooth-problem";
+import { type Raised, raisedFaults } from "./suspect-events";
+import { explanationsFor, usualPour_L } from "./suspect-explanations";
+import { type Posterior, type State, searchStates } from "./suspect-search";
+
+/** What one run may be: the points that count, where they stand, and the bends of the tank. */
+export interface RunState {
+  chance: number;
+  points: FitPoint[];
+  putIns: PutIn[];
+  /** Litres since the start. */
+  kinks_L: number[];
+}
+
+export interface Weighed {
+  raised: Raised[];
+  coordinate: Coordinate["name"] | null;
+  /** Likeliest first; their chances sum to 1. */
+  states: RunState[];
+  /** Bends of the likeliest state that holds what was raised. */
+  kinks_L: number[];
+}
+
+/** Most bends that the tank may have before the rest is left to the roughness. */
+const mostKinks = 4;
+/** States fainter than this, against the likeliest, are left out of the band; and so many are kept. */
+const faintest = 0.02;
+const mostStates = 8;
+
+/** @param putIns pours that the technician put in; the points' volumes hold them already. */
+export function weighStates(
+  fillRuns: FillRuns,
+  r: number,
+  points: FitPoint[],
+  putIns: PutIn[],
+  job: Job,
+  decided: (index: number) => boolean,
+): Weighed {
+  const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [] };
+  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], kinks_L: [] };
+  const fillRun = fillRuns.runs[r]!;
+  const model = readingModel(fillRuns, points, putIns, job);
+  const run = runChain(model, points);
+  const slopes = placed(run, [], false)?.slopes ?? model.slopes;
+  const pour_L = usualPour_L(fillRun, job, run.range_L);
+  const last = points[points.length - 1]!;
+  const beyond_L = fillRun.steps[fillRun.steps.length - 1]!.volume_L - last.step.volume_L;
+  const room = roomIn(fillRuns, fillRun, job, pour_L, last.volume_L + beyond_L);
+  const posterior = searchStates(run, explanationsFor(fillRuns, fillRun, run, slopes, job, decided), room, {
+    faults: Math.max(1, Math.floor(fillRun.steps.length / 5)),
+    kinks: mostKinks,
+  });
+  const raised = raisedFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);
+  const kept = keep(posterior);
+  const states = kept.map(({ state, chance }) => ({ ...runState(run, r, state, putIns), chance }));
+  const holds = (s: State) =>
+    raised.every((f) => s.members.some((m) => m.what !== "kink" && points[m.at]!.step.index === f.event.step));
+  const best = kept.findIndex(({ state }) => holds(state));
+  return { raised, coordinate: model.coordinate.name, states, kinks_L: (states[best] ?? states[0]!).kinks_L };
+}
+
+function keep(posterior: Posterior): { state: State; chance: number }[] {
+  const top = posterior.states[0]!.log;
+  const kept = posterior.states
+    .map((state) => ({ state, chance: Math.exp(state.log - top) }))
+    .filter((s) => s.chance >= faintest)
+    .slice(0, mostStates);
+  const total = kept.reduce((s, k) => s + k.chance, 0);
+  return kept.map((k) => ({ ...k, chance: k.chance / total }));
+}
+
+function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit<RunState, "chance"> {
+  const put = placed(run, state.members, true)!;
+  const moved = run.points.map((p, i) => ({
+    ...p,
+    volume_L: run.low_L + run.direction * put.chain.x[put.node[i]!]! * run.range_L,
+  }));
+  const aside = new Set(state.members.filter((m) => m.what === "reading" || m.what === "hidden").map((m) => m.at));
+  return {
+    points: moved.filter((_, i) => !aside.has(i)),
+    putIns: [
+      ...putIns,
+      ...state.members
+        .filter((m) => m.what === "pour")
+        .map((m) => ({ run: r, step: run.points[m.at]!.step.index, amount_L: m.mean, standard_L: m.standard })),
+    ],
+    kinks_L: state.members
+      .filter((m) => m.what === "kink")
+      .map(
+        (m) => run.low_L + run.direction * put.chain.x[m.between ? put.half[m.at]! : put.node[m.at]!]! * run.range_L,
+      ),
+  };
+}

@@ -1,0 +1,115 @@
+/** The chain form against the dense form of the same model, and its scores against shifts that are really put in. */
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { createRandom } from "../../src/math/random";
+import { type Chain, chainLikelihoods, chainScores, type Noise } from "../../src/math/smooth-chain";
+import { type SmoothProblem, settingsOf } from "../../src/math/smoothing";
+
+function problemOf(seed: number, n: number) {
+  const random = createRandom(seed);
+  const x = Array.from({ length: n }, () => random.uniform()).sort((a, b) => a - b);
+  const low = x[0]!;
+  const range = x[n - 1]! - low;
+  const placed = x.map((v) => (v - low) / range);
+  const slope = placed.map(() => 0.5 + random.uniform());
+  const y = placed.map((v) => v + 0.1 * Math.sin(5 * v) + 0.004 * random.normal());
+  const u = 0.002;
+  const own = placed.map(() => 1e-6 + 4e-6 * random.uniform());
+  const chain: Chain = {
+    x: Float64Array.from(placed),
+    seen: new Uint8Array(n).fill(1),
+    y: Float64Array.from(y),
+    own: Float64Array.from(own),
+    readingVariance: new Float64Array(n).fill(1),
+    slope: Float64Array.from(slope),
+    pour: Float64Array.from(placed, (_, i) => (i > 0 ? u * u : 0)),
+    bend: new Float64Array(n),
+  };
+  const problem: SmoothProblem = {
+    x: placed,
+    y,
+    covariance: placed.map((_, i) =>
+      placed.map((__, j) => slope[i]! * slope[j]! * Math.min(i, j) * u * u + (i === j ? own[i]! : 0)),
+    ),
+    readingVariance: new Array<number>(n).fill(1),
+    extra: [],
+    range: 1,
+    scatter: [{ relative: 0.001, logPrior: 0 }],
+    factors: [
+      { factor: 0.001, logPrior: 0 },
+      { factor: 0.004, logPrior: -1 },
+    ],
+    roughnesses: [
+      { relative: 0.2, logPrior: 0 },
+      { relative: 2, logPrior: -0.5 },
+    ],
+  };
+  return { chain, problem };
+}
+
+const settings: Noise[] = [
+  { factor: 0.001, scatter: 0.001, roughness: 0.2, logPrior: 0 },
+  { factor: 0.001, scatter: 0.001, roughness: 2, logPrior: -0.5 },
+  { factor: 0.004, scatter: 0.001, roughness: 0.2, logPrior: -1 },
+  { factor: 0.004, scatter: 0.001, roughness: 2, logPrior: -1.5 },
+];
+
+describe("smoothing as a chain", () => {
+  test("the likelihoods differ from the dense ones by one constant", () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 1, max: 10000 }), fc.integer({ min: 6, max: 30 }), (seed, n) => {
+        const { chain, problem } = problemOf(seed, n);
+        const dense = settingsOf(problem).map((s) => s.logLikelihood);
+        const mine = chainLikelihoods(chain, settings);
+        const off = dense.map((d, k) => d - mine[k]!);
+        // Level and slope are free in the dense form and nearly free in the chain.
+        for (const o of off) expect(o).toBeCloseTo(off[0]!, 2);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test("a score and its information foretell the likelihood with the shift put in", () => {
+    const { chain } = problemOf(7, 14);
+    const scores = chainScores(chain, settings);
+    const n = 14;
+    const before = chainLikelihoods(chain, settings);
+    for (const at of [1, 5, 9, 12]) {
+      const shift = 0.01;
+      const reading = { ...chain, y: chain.y.map((v, i) => (i === at ? v - shift : v)) };
+      const pour = { ...chain, y: chain.y.map((v, i) => (i >= at ? v - shift * chain.slope[i]! : v)) };
+      const bend = { ...chain, y: chain.y.map((v, i) => (i > at ? v - shift * (chain.x[i]! - chain.x[at]!) : v)) };
+      const told = (score: Float64Array, information: Float64Array, k: number) =>
+        score[k * n + at]! * shift - 0.5 * information[k * n + at]! * shift * shift;
+      settings.forEach((_, k) => {
+        const gain = (c: Chain) => chainLikelihoods(c, settings)[k]! - before[k]!;
+        expect(gain(reading)).toBeCloseTo(told(scores.readingScore, scores.readingInformation, k), 6);
+        expect(gain(pour)).toBeCloseTo(told(scores.pourScore, scores.pourInformation, k), 6);
+        expect(gain(bend)).toBeCloseTo(told(scores.bendScore, scores.bendInformation, k), 6);
+      });
+    }
+  });
+
+  test("a node without a reading changes nothing unless the curve may bend there", () => {
+    const { chain } = problemOf(3, 10);
+    const more = (bend: number): Chain => {
+      const put = (a: Float64Array, value: number) => Float64Array.from([...a.slice(0, 5), value, ...a.slice(5)]);
+      return {
+        x: put(chain.x, (chain.x[4]! + chain.x[5]!) / 2),
+        seen: Uint8Array.from([1, 1, 1, 1, 1, 0, 1, 1, 1, 1, 1]),
+        y: put(chain.y, 0),
+        own: put(chain.own, 0),
+        readingVariance: put(chain.readingVariance, 0),
+        slope: put(chain.slope, 0),
+        pour: put(chain.pour, 0),
+        bend: put(chain.bend, bend),
+      };
+    };
+    const plain = chainLikelihoods(chain, settings);
+    const silent = chainLikelihoods(more(0), settings);
+    settings.forEach((_, k) => {
+      expect(silent[k]!).toBeCloseTo(plain[k]!, 8);
+    });
+    expect(chainLikelihoods(more(1), settings)[0]!).not.toBeCloseTo(plain[0]!, 1);
+  });
+});
