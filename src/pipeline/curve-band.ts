@@ -1,6 +1,8 @@
 /** Band: the smooth curve with its joint covariance, on the fill day. */
 
-import { predictSmooth, risingValues, type Setting, settingsOf, weightsOf } from "../math/smoothing";
+import type { Noise } from "../math/smooth-chain";
+import { predictSmooth } from "../math/smooth-predict";
+import { noiseGrid, risingValues, settingsOf, weightsOf } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
@@ -40,15 +42,15 @@ export function smoothBand(
 ): Band {
   const first = states[0]!;
   const model = readingModel(fillRuns, first.points, first.putIns, job, first.kinks_L, coordinate);
-  const settings = settingsOf(model.problem);
+  const settings = settingsOf(model.problem, first.noises ?? noiseGrid(model.problem));
   const readings = gridReadings(model.coordinate, low, high, fillRuns.sense);
   const target = readings.map((r) => model.coordinate.of(r));
   const parts = states
     .filter((s, k) => k === 0 || s.points.length >= 4)
     .map((s, k) => {
-      if (k === 0) return { w: s.chance, curve: inverseOf(model, settings, target) };
+      if (k === 0) return { w: s.chance, curve: inverseOf(model, first.noises, target) };
       const other = readingModel(fillRuns, s.points, s.putIns, job, s.kinks_L, model.coordinate.name);
-      return { w: s.chance, curve: inverseOf(other, settingsOf(other.problem), target) };
+      return { w: s.chance, curve: inverseOf(other, s.noises, target) };
     });
   const { mean, covariance } = mixture(parts);
   const weights = weightsOf(settings);
@@ -96,9 +98,9 @@ interface Inverse {
 }
 
 /** Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope. */
-function inverseOf(model: ReadingModel, settings: Setting[], target: number[]): Inverse {
-  const fit = predictSmooth(model.problem, fine, settings);
-  const curve = risingValues(fit.mean);
+function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[]): Inverse {
+  const fit = predictSmooth(model.problem, fine, noises ?? noiseGrid(model.problem));
+  const curve = risingValues(Array.from(fit.mean));
   const step = fine[1]! - fine[0]!;
   const places = target.map((t) => {
     let k = curve.findIndex((c) => c >= t);
@@ -119,8 +121,7 @@ function inverseOf(model: ReadingModel, settings: Setting[], target: number[]): 
     mean: places.map((p) => model.low_L + model.range_L * p.at),
     covariance: places.map((p, i) =>
       places.map((q, j) => {
-        const a = fit.covariance[p.share > 0.5 ? p.k : p.k - 1]!;
-        const c = a[q.share > 0.5 ? q.k : q.k - 1]!;
+        const c = fit.covariance[(p.share > 0.5 ? p.k : p.k - 1) * fine.length + (q.share > 0.5 ? q.k : q.k - 1)]!;
         // One reading stands for all volumes between two turns or contacts: that spread belongs in the band.
         return (c * model.range_L ** 2 + (i === j ? open : 0)) / (p.slope * q.slope);
       }),

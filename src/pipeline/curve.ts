@@ -255,7 +255,14 @@ export function fitCurve(
     : null;
   const asWritten =
     written && written.length >= 2
-      ? smoothBand(fillRuns, [{ chance: 1, points: written, putIns: [], kinks_L: [] }], job, low, high, coordinate)
+      ? smoothBand(
+          fillRuns,
+          [{ chance: 1, points: written, putIns: [], kinks_L: [], noises: null }],
+          job,
+          low,
+          high,
+          coordinate,
+        )
       : null;
   const order = points.map((_, i) => i).sort((a, b) => readings[a]! - readings[b]!);
   const zoneReading = (end: "empty" | "full") => fillRuns.deadZones.find((d) => d.end === end)?.reading;
@@ -336,7 +343,7 @@ export function fitCurve(
 function statesTogether(suspects: SuspectSteps, fillRuns: FillRuns): RunState[] {
   const fills = fillRuns.runs.some((f) => f.direction === "fill");
   const runs = suspects.runs.filter((_, r) => !(fills && fillRuns.runs[r]!.direction === "drain"));
-  let together: RunState[] = [{ chance: 1, points: [], putIns: [], kinks_L: [] }];
+  let together: RunState[] = [{ chance: 1, points: [], putIns: [], kinks_L: [], noises: null }];
   for (const run of runs)
     together = together
       .flatMap((t) =>
@@ -345,6 +352,7 @@ function statesTogether(suspects: SuspectSteps, fillRuns: FillRuns): RunState[] 
           points: [...t.points, ...s.points],
           putIns: [...t.putIns, ...s.putIns],
           kinks_L: [...t.kinks_L, ...s.kinks_L],
+          noises: runs.length === 1 ? s.noises : null,
         })),
       )
       .sort((a, b) => b.chance - a.chance)

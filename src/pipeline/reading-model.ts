@@ -5,11 +5,13 @@
  */
 
 import { levelSpacing } from "../math/lattice";
-import type { Noise } from "../math/smooth-chain";
-import { evidenceOf, gridOf, type Scatter, type SmoothProblem, settingsOf } from "../math/smoothing";
+import { chainEvidence } from "../math/smooth-chain";
+import { evidenceOf, noiseGrid, type Scatter, type SmoothProblem, settingsOf } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
+import { placed, runChain } from "./run-chain";
+import { kinkSpread, slopesOf } from "./slopes";
 import { coordinatesFor, type FitPoint, type PutIn, pointCovariance } from "./smooth-problem";
 
 export interface ReadingModel {
@@ -78,8 +80,17 @@ export function readingModel(
   const models = (wanted.length > 0 ? wanted : all).map((c) => modelOn(c, fillRuns, points, putIns, job, kinks));
   if (models.length === 1) return models[0]!;
   return models
-    .map((model) => ({ model, log: evidenceOf(settingsOf(model.problem)) + model.logJacobian }))
+    .map((model) => ({ model, log: evidence(model, points) + model.logJacobian }))
     .reduce((best, m) => (m.log > best.log ? m : best)).model;
+}
+
+/** By the chain where the points are of one run, which is many times faster. */
+function evidence(model: ReadingModel, points: FitPoint[]): number {
+  const chain =
+    points.every((p) => p.run === points[0]!.run) && model.problem.kinks?.length === 0
+      ? placed(runChain(model, points), [], false)
+      : null;
+  return chain ? chainEvidence(chain.chain, noiseGrid(model.problem)) : evidenceOf(settingsOf(model.problem));
 }
 
 function modelOn(
@@ -112,7 +123,6 @@ function modelOn(
       row.map((c, j) => (c * slopes[i]! * slopes[j]!) / range_L ** 2 + (i === j ? own[i]! : 0)),
     ),
     readingVariance: steepness.map((s) => (s * span) ** 2),
-    extra: [],
     range: 1,
     scatter: scatterOf(job, spacing),
     roughnesses,
@@ -130,40 +140,4 @@ function modelOn(
     spacing,
     logJacobian: steepness.reduce((s, v) => s + Math.log(v), 0),
   };
-}
-
-/** Every setting of a problem's grids. */
-export const noiseGrid = (problem: SmoothProblem): Noise[] => {
-  const { factors, roughnesses } = gridOf(problem);
-  return factors.flatMap((f) =>
-    problem.scatter.flatMap((s) =>
-      roughnesses.map((r) => ({
-        factor: f.factor,
-        scatter: s.relative,
-        roughness: r.relative,
-        logPrior: f.logPrior + s.logPrior + r.logPrior,
-      })),
-    ),
-  );
-};
-
-/** Size of a kink: a change of slope, in mean slopes. Named default, no source. */
-export const kinkSpread = 1;
-
-/** Slope near each point: the middle one of the slopes to neighbours, so that one step off does not make it; never level. */
-export function slopesOf(x: number[], y: number[]): number[] {
-  const n = x.length;
-  return x.map((_, i) => {
-    const around: number[] = [];
-    for (let k = Math.max(0, i - 2); k < Math.min(n - 1, i + 2); k++) {
-      const dx = x[k + 1]! - x[k]!;
-      if (dx > 0) around.push((y[k + 1]! - y[k]!) / dx);
-    }
-    around.sort((a, b) => a - b);
-    const middle =
-      around.length % 2 === 1
-        ? around[around.length >> 1]!
-        : (around[around.length / 2 - 1]! + around[around.length / 2]!) / 2;
-    return Math.max(0.05, middle || 0);
-  });
 }

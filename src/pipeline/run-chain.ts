@@ -3,8 +3,10 @@
  * state put in. What a state says is put in exactly: a pour that held more moves the later steps along the volume.
  */
 import type { Chain, Noise } from "../math/smooth-chain";
+import { noiseGrid } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
-import { kinkSpread, noiseGrid, type ReadingModel, slopesOf } from "./reading-model";
+import type { ReadingModel } from "./reading-model";
+import { kinkSpread, slopesOf } from "./slopes";
 import type { FitPoint } from "./smooth-problem";
 
 /** One thing that is not as written, or one bend of the tank. Positions count points, not steps. */

@@ -1,8 +1,8 @@
 /** What may be wrong at each step of a fill run, and how the tank may bend: amounts and prior odds. */
 import type { FillRun, FillRuns } from "./fill-run";
 import type { Job } from "./job";
-import { kinkSpread } from "./reading-model";
 import type { Member, RunChain } from "./run-chain";
+import { kinkSpread } from "./slopes";
 
 /** An explanation that a state may take in; for a pour of any amount the mean is 0. */
 export type Possible = Member;

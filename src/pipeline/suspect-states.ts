@@ -1,4 +1,5 @@
 /** States of one run: what may be true of it, with its chance. Raised faults and the band both come from the same states. */
+import { chainLikelihoods, type Noise } from "../math/smooth-chain";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
@@ -17,6 +18,8 @@ export interface RunState {
   putIns: PutIn[];
   /** Litres since the start. */
   kinks_L: number[];
+  /** Settings of the smooth curve that count; null: not known, all are weighed. */
+  noises: Noise[] | null;
 }
 
 export interface Weighed {
@@ -24,8 +27,9 @@ export interface Weighed {
   coordinate: Coordinate["name"] | null;
   /** Likeliest first; their chances sum to 1. */
   states: RunState[];
-  /** Bends of the likeliest state that holds what was raised. */
+  /** Bends and settings of the likeliest state that holds what was raised. */
   kinks_L: number[];
+  noises: Noise[] | null;
 }
 
 /** Most bends that the tank may have before the rest is left to the roughness. */
@@ -33,6 +37,8 @@ const mostKinks = 4;
 /** States fainter than this, against the likeliest, are left out of the band; and so many are kept. */
 const faintest = 0.02;
 const mostStates = 8;
+/** Settings of a state fainter than this, against its likeliest, do not count. */
+const faintSetting = 0.03;
 
 /** @param putIns pours that the technician put in; the points' volumes hold them already. */
 export function weighStates(
@@ -43,8 +49,8 @@ export function weighStates(
   job: Job,
   decided: (index: number) => boolean,
 ): Weighed {
-  const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [] };
-  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], kinks_L: [] };
+  const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [], noises: null };
+  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], kinks_L: [], noises: null };
   const fillRun = fillRuns.runs[r]!;
   const model = readingModel(fillRuns, points, putIns, job);
   const run = runChain(model, points);
@@ -62,8 +68,8 @@ export function weighStates(
   const states = kept.map(({ state, chance }) => ({ ...runState(run, r, state, putIns), chance }));
   const holds = (s: State) =>
     raised.every((f) => s.members.some((m) => m.what !== "kink" && points[m.at]!.step.index === f.event.step));
-  const best = kept.findIndex(({ state }) => holds(state));
-  return { raised, coordinate: model.coordinate.name, states, kinks_L: (states[best] ?? states[0]!).kinks_L };
+  const best = states[kept.findIndex(({ state }) => holds(state))] ?? states[0]!;
+  return { raised, coordinate: model.coordinate.name, states, kinks_L: best.kinks_L, noises: best.noises };
 }
 
 function keep(posterior: Posterior): { state: State; chance: number }[] {
@@ -78,6 +84,9 @@ function keep(posterior: Posterior): { state: State; chance: number }[] {
 
 function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit<RunState, "chance"> {
   const put = placed(run, state.members, true)!;
+  const likelihoods = chainLikelihoods(put.chain, run.settings);
+  const logs = run.settings.map((s, k) => s.logPrior + likelihoods[k]!);
+  const top = Math.max(...logs);
   const moved = run.points.map((p, i) => ({
     ...p,
     volume_L: run.low_L + run.direction * put.chain.x[put.node[i]!]! * run.range_L,
@@ -91,6 +100,7 @@ function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit
         .filter((m) => m.what === "pour")
         .map((m) => ({ run: r, step: run.points[m.at]!.step.index, amount_L: m.mean, standard_L: m.standard })),
     ],
+    noises: run.settings.filter((_, k) => logs[k]! > top + Math.log(faintSetting)),
     kinks_L: state.members
       .filter((m) => m.what === "kink")
       .map(

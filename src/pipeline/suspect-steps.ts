@@ -6,7 +6,7 @@
  * provisional until the technician confirms it.
  */
 import { type Answer, type Issue, ready } from "../answer";
-import { settingsOf, weightsOf } from "../math/smoothing";
+import { noiseGrid, settingsOf, weightsOf } from "../math/smoothing";
 import type { StepChoice } from "./choices";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns, Step } from "./fill-run";
@@ -155,7 +155,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   const points = pointsNow();
   const model =
     points.length >= 4 ? readingModel(fillRuns, points, putIns, job, weighed.kinks_L, weighed.coordinate) : null;
-  const settings = model ? settingsOf(model.problem) : [];
+  const settings = model ? settingsOf(model.problem, weighed.noises ?? noiseGrid(model.problem)) : [];
   const weights = weightsOf(settings);
   const likeliest = model ? settings[weights.indexOf(Math.max(...weights))]! : null;
   const variance =

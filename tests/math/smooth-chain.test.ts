@@ -32,7 +32,6 @@ function problemOf(seed: number, n: number) {
       placed.map((__, j) => slope[i]! * slope[j]! * Math.min(i, j) * u * u + (i === j ? own[i]! : 0)),
     ),
     readingVariance: new Array<number>(n).fill(1),
-    extra: [],
     range: 1,
     scatter: [{ relative: 0.001, logPrior: 0 }],
     factors: [

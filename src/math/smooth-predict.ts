@@ -1,0 +1,212 @@
+/** Mean and joint covariance of the smooth curve at chosen places, averaged over the settings by their weight. */
+import type { Noise } from "./smooth-chain";
+import { bend, noiseGrid, type SmoothProblem, walkCovariance } from "./smoothing";
+
+export interface SmoothFit {
+  mean: Float64Array;
+  /** Joint covariance, row by row (places × places), without the error of a point. */
+  covariance: Float64Array;
+  /** Posterior mean of the squared unexplained scatter: what one reading leaves open even on a perfectly known curve. */
+  scatterVariance: number;
+}
+
+/** Settings fainter than this, against the likeliest, do not count. */
+const faintest = 0.03;
+
+/**
+ * @param at places. @param noises the settings that count; the whole grid if left out.
+ * @throws RangeError if no setting gives a positive definite matrix.
+ */
+export function predictSmooth(problem: SmoothProblem, at: ArrayLike<number>, noises = noiseGrid(problem)): SmoothFit {
+  const { x, y, covariance, readingVariance } = problem;
+  const n = x.length;
+  const g = at.length;
+  const start = Math.min(...x);
+  const known = new Float64Array(n * n);
+  const walk = new Float64Array(n * n);
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j <= i; j++) {
+      known[i * n + j] = covariance[i]![j]! + bend(problem, x[i]!, x[j]!);
+      walk[i * n + j] = walkCovariance(x[i]! - start, x[j]! - start);
+    }
+  const fill = (a: Float64Array, noise: Noise) => {
+    const r2 = noise.roughness ** 2;
+    for (let i = 0; i < n; i++) {
+      const row = i * n;
+      for (let j = 0; j < i; j++) a[row + j] = known[row + j]! + r2 * walk[row + j]!;
+      a[row + i] = known[row + i]! + r2 * walk[row + i]! + noise.factor ** 2 * readingVariance[i]! + noise.scatter ** 2;
+    }
+  };
+  // Rows after the factor: 1, x and y whitened, then one row for each place.
+  const a = new Float64Array((n + 3 + g) * n);
+  const logs = noises.map((noise) => {
+    fill(a, noise);
+    placeFree(a, n, x, y);
+    const logDeterminant = factorise(a, n);
+    if (logDeterminant === null) return Number.NEGATIVE_INFINITY;
+    whiten(a, n, n, n + 3);
+    const { logGram, squares } = freeLine(a, n);
+    return noise.logPrior - 0.5 * (logDeterminant + logGram + squares);
+  });
+  const top = Math.max(...logs);
+  if (!(top > Number.NEGATIVE_INFINITY)) throw new RangeError("predictSmooth: no setting is positive definite");
+  const used = noises.flatMap((noise, k) =>
+    logs[k]! > top + Math.log(faintest) ? [{ noise, w: Math.exp(logs[k]! - top) }] : [],
+  );
+  const total = used.reduce((s, u) => s + u.w, 0);
+
+  const walkToPoints = new Float64Array(g * n);
+  const bendToPoints = new Float64Array(g * n);
+  const walkWithin = new Float64Array(g * g);
+  const bendWithin = new Float64Array(g * g);
+  for (let i = 0; i < g; i++) {
+    for (let j = 0; j < n; j++) {
+      walkToPoints[i * n + j] = walkBetween(at[i]!, x[j]!, start);
+      bendToPoints[i * n + j] = bend(problem, at[i]!, x[j]!);
+    }
+    for (let j = 0; j <= i; j++) {
+      walkWithin[i * g + j] = walkBetween(at[i]!, at[j]!, start);
+      bendWithin[i * g + j] = bend(problem, at[i]!, at[j]!);
+    }
+  }
+  const mean = new Float64Array(g);
+  const second = new Float64Array(g * g);
+  const means = used.map(() => new Float64Array(g));
+  const gap = new Float64Array(2 * g);
+  let scatterVariance = 0;
+  used.forEach(({ noise, w }, u) => {
+    const share = w / total;
+    const r2 = noise.roughness ** 2;
+    scatterVariance += share * noise.scatter ** 2;
+    fill(a, noise);
+    placeFree(a, n, x, y);
+    for (let k = 0; k < g * n; k++) a[(n + 3) * n + k] = r2 * walkToPoints[k]! + bendToPoints[k]!;
+    factorise(a, n);
+    whiten(a, n, n, n + 3 + g);
+    const { b0, b1, c11, c21, c22 } = freeLine(a, n);
+    const one = n * n;
+    const line = (n + 1) * n;
+    const values = (n + 2) * n;
+    const m = means[u]!;
+    for (let i = 0; i < g; i++) {
+      const row = (n + 3 + i) * n;
+      let f0 = 1;
+      let f1 = at[i]!;
+      let value = b0 + b1 * at[i]!;
+      for (let k = 0; k < n; k++) {
+        const c = a[row + k]!;
+        f0 -= c * a[one + k]!;
+        f1 -= c * a[line + k]!;
+        value += c * (a[values + k]! - b0 * a[one + k]! - b1 * a[line + k]!);
+      }
+      m[i] = value;
+      const z0 = f0 / c11;
+      gap[2 * i] = z0;
+      gap[2 * i + 1] = (f1 - c21 * z0) / c22;
+      for (let j = 0; j <= i; j++) {
+        const other = (n + 3 + j) * n;
+        let inner = 0;
+        for (let k = 0; k < n; k++) inner += a[row + k]! * a[other + k]!;
+        const at_ = i * g + j;
+        second[at_]! +=
+          share *
+          (r2 * walkWithin[at_]! +
+            bendWithin[at_]! -
+            inner +
+            gap[2 * i]! * gap[2 * j]! +
+            gap[2 * i + 1]! * gap[2 * j + 1]!);
+      }
+    }
+    for (let i = 0; i < g; i++) mean[i]! += share * m[i]!;
+  });
+  used.forEach(({ w }, u) => {
+    const share = w / total;
+    const m = means[u]!;
+    for (let i = 0; i < g; i++)
+      for (let j = 0; j <= i; j++) second[i * g + j]! += share * (m[i]! - mean[i]!) * (m[j]! - mean[j]!);
+  });
+  for (let i = 0; i < g; i++) for (let j = 0; j < i; j++) second[j * g + i] = second[i * g + j]!;
+  return { mean, covariance: second, scatterVariance };
+}
+
+function placeFree(a: Float64Array, n: number, x: number[], y: number[]): void {
+  a.fill(1, n * n, (n + 1) * n);
+  a.set(x, (n + 1) * n);
+  a.set(y, (n + 2) * n);
+}
+
+/** Cholesky factor of the first n rows, in place. Returns log of the determinant, null if it is not positive definite. */
+function factorise(a: Float64Array, n: number): number | null {
+  let logDeterminant = 0;
+  for (let i = 0; i < n; i++) {
+    const row = i * n;
+    let diagonal = a[row + i]!;
+    for (let j = 0; j < i; j++) {
+      const other = j * n;
+      let s = a[row + j]!;
+      for (let k = 0; k < j; k++) s -= a[row + k]! * a[other + k]!;
+      s /= a[other + j]!;
+      a[row + j] = s;
+      diagonal -= s * s;
+    }
+    if (!(diagonal > 0)) return null;
+    a[row + i] = Math.sqrt(diagonal);
+    logDeterminant += Math.log(diagonal);
+  }
+  return logDeterminant;
+}
+
+/** Solves L z = b for each of the rows from..to, in place. */
+function whiten(a: Float64Array, n: number, from: number, to: number): void {
+  for (let r = from; r < to; r++) {
+    const row = r * n;
+    for (let j = 0; j < n; j++) {
+      const other = j * n;
+      let s = a[row + j]!;
+      for (let k = 0; k < j; k++) s -= a[row + k]! * a[other + k]!;
+      a[row + j] = s / a[other + j]!;
+    }
+  }
+}
+
+/** Straight line under the walk by generalised least squares: coefficients, Cholesky factor of its information, sum of squares left. */
+function freeLine(a: Float64Array, n: number) {
+  const one = n * n;
+  const line = (n + 1) * n;
+  const values = (n + 2) * n;
+  let g00 = 0;
+  let g01 = 0;
+  let g11 = 0;
+  let y0 = 0;
+  let y1 = 0;
+  let yy = 0;
+  for (let k = 0; k < n; k++) {
+    const u = a[one + k]!;
+    const v = a[line + k]!;
+    const w = a[values + k]!;
+    g00 += u * u;
+    g01 += u * v;
+    g11 += v * v;
+    y0 += u * w;
+    y1 += v * w;
+    yy += w * w;
+  }
+  const c11 = Math.sqrt(g00);
+  const c21 = g01 / c11;
+  const c22 = Math.sqrt(Math.max(1e-14 * g11, g11 - c21 * c21));
+  const z0 = y0 / c11;
+  const z1 = (y1 - c21 * z0) / c22;
+  const b1 = z1 / c22;
+  const b0 = (z0 - c21 * b1) / c11;
+  return { b0, b1, c11, c21, c22, logGram: 2 * Math.log(c11 * c22), squares: Math.max(0, yy - z0 * z0 - z1 * z1) };
+}
+
+/** Places left of the first point lie on the line that leaves the walk at its start: the walk is anchored at the first point of all. */
+function walkBetween(s: number, t: number, start: number): number {
+  const a = s - start;
+  const b = t - start;
+  if (a >= 0 && b >= 0) return walkCovariance(a, b);
+  // Two-sided walk: independent of the right side, mirrored.
+  if (a < 0 && b < 0) return walkCovariance(-a, -b);
+  return 0;
+}
