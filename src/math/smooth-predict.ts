@@ -4,7 +4,7 @@ import { bend, noiseGrid, type SmoothProblem, walkCovariance } from "./smoothing
 
 export interface SmoothFit {
   mean: Float64Array;
-  /** Joint covariance, row by row (places × places), without the error of a point. */
+  /** Joint covariance of every `every`-th place from the first on, row by row, without the error of a point. */
   covariance: Float64Array;
   /** Posterior mean of the squared unexplained scatter: what one reading leaves open even on a perfectly known curve. */
   scatterVariance: number;
@@ -14,13 +14,20 @@ export interface SmoothFit {
 const faintest = 0.03;
 
 /**
- * @param at places. @param noises the settings that count; the whole grid if left out.
+ * @param at places. @param noises the settings that count; the whole grid if left out. @param every the joint covariance is
+ *   wanted at every so many places: it changes slowly and costs the square of their number.
  * @throws RangeError if no setting gives a positive definite matrix.
  */
-export function predictSmooth(problem: SmoothProblem, at: ArrayLike<number>, noises = noiseGrid(problem)): SmoothFit {
+export function predictSmooth(
+  problem: SmoothProblem,
+  at: ArrayLike<number>,
+  noises = noiseGrid(problem),
+  every = 1,
+): SmoothFit {
   const { x, y, covariance, readingVariance } = problem;
   const n = x.length;
   const g = at.length;
+  const joint = Math.ceil(g / every);
   const start = Math.min(...x);
   const known = new Float64Array(n * n);
   const walk = new Float64Array(n * n);
@@ -57,22 +64,22 @@ export function predictSmooth(problem: SmoothProblem, at: ArrayLike<number>, noi
 
   const walkToPoints = new Float64Array(g * n);
   const bendToPoints = new Float64Array(g * n);
-  const walkWithin = new Float64Array(g * g);
-  const bendWithin = new Float64Array(g * g);
+  const within = { walk: new Float64Array(joint * joint), bend: new Float64Array(joint * joint) };
   for (let i = 0; i < g; i++) {
     for (let j = 0; j < n; j++) {
       walkToPoints[i * n + j] = walkBetween(at[i]!, x[j]!, start);
       bendToPoints[i * n + j] = bend(problem, at[i]!, x[j]!);
     }
-    for (let j = 0; j <= i; j++) {
-      walkWithin[i * g + j] = walkBetween(at[i]!, at[j]!, start);
-      bendWithin[i * g + j] = bend(problem, at[i]!, at[j]!);
-    }
   }
+  for (let i = 0; i < joint; i++)
+    for (let j = 0; j <= i; j++) {
+      within.walk[i * joint + j] = walkBetween(at[i * every]!, at[j * every]!, start);
+      within.bend[i * joint + j] = bend(problem, at[i * every]!, at[j * every]!);
+    }
   const mean = new Float64Array(g);
-  const second = new Float64Array(g * g);
+  const second = new Float64Array(joint * joint);
   const means = used.map(() => new Float64Array(g));
-  const gap = new Float64Array(2 * g);
+  const gap = new Float64Array(2 * joint);
   let scatterVariance = 0;
   used.forEach(({ noise, w }, u) => {
     const share = w / total;
@@ -100,21 +107,19 @@ export function predictSmooth(problem: SmoothProblem, at: ArrayLike<number>, noi
         value += c * (a[values + k]! - b0 * a[one + k]! - b1 * a[line + k]!);
       }
       m[i] = value;
+      if (i % every !== 0) continue;
+      const p = i / every;
       const z0 = f0 / c11;
-      gap[2 * i] = z0;
-      gap[2 * i + 1] = (f1 - c21 * z0) / c22;
-      for (let j = 0; j <= i; j++) {
-        const other = (n + 3 + j) * n;
+      const z1 = (f1 - c21 * z0) / c22;
+      gap[2 * p] = z0;
+      gap[2 * p + 1] = z1;
+      for (let q = 0; q <= p; q++) {
+        const other = (n + 3 + q * every) * n;
         let inner = 0;
         for (let k = 0; k < n; k++) inner += a[row + k]! * a[other + k]!;
-        const at_ = i * g + j;
-        second[at_]! +=
-          share *
-          (r2 * walkWithin[at_]! +
-            bendWithin[at_]! -
-            inner +
-            gap[2 * i]! * gap[2 * j]! +
-            gap[2 * i + 1]! * gap[2 * j + 1]!);
+        const pq = p * joint + q;
+        second[pq]! +=
+          share * (r2 * within.walk[pq]! + within.bend[pq]! - inner + z0 * gap[2 * q]! + z1 * gap[2 * q + 1]!);
       }
     }
     for (let i = 0; i < g; i++) mean[i]! += share * m[i]!;
@@ -122,10 +127,10 @@ export function predictSmooth(problem: SmoothProblem, at: ArrayLike<number>, noi
   used.forEach(({ w }, u) => {
     const share = w / total;
     const m = means[u]!;
-    for (let i = 0; i < g; i++)
-      for (let j = 0; j <= i; j++) second[i * g + j]! += share * (m[i]! - mean[i]!) * (m[j]! - mean[j]!);
+    const off = (p: number) => m[p * every]! - mean[p * every]!;
+    for (let p = 0; p < joint; p++) for (let q = 0; q <= p; q++) second[p * joint + q]! += share * off(p) * off(q);
   });
-  for (let i = 0; i < g; i++) for (let j = 0; j < i; j++) second[j * g + i] = second[i * g + j]!;
+  for (let p = 0; p < joint; p++) for (let q = 0; q < p; q++) second[q * joint + p] = second[p * joint + q]!;
   return { mean, covariance: second, scatterVariance };
 }
 

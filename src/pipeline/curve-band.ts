@@ -26,6 +26,8 @@ export interface Band {
 
 const gridPoints = 81;
 /** Fine places on the volume axis, shares of the range; wide enough for what lies between an end step and its stop. */
+/** The joint covariance changes slowly: it is taken at every second of them. */
+const every = 2;
 const fine = Array.from({ length: 92 }, (_, i) => -0.15 + (1.3 * i) / 91);
 
 /**
@@ -99,7 +101,8 @@ interface Inverse {
 
 /** Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope. */
 function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[]): Inverse {
-  const fit = predictSmooth(model.problem, fine, noises ?? noiseGrid(model.problem));
+  const fit = predictSmooth(model.problem, fine, noises ?? noiseGrid(model.problem), every);
+  const joint = Math.ceil(fine.length / every);
   const curve = risingValues(Array.from(fit.mean));
   const step = fine[1]! - fine[0]!;
   const places = target.map((t) => {
@@ -114,14 +117,15 @@ function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[]
     const from = Math.max(0, k - 3);
     const to = Math.min(curve.length - 1, k + 2);
     const slope = Math.max(0.08, (curve[to]! - curve[from]!) / (fine[to]! - fine[from]!));
-    return { k, share: Math.max(0, Math.min(1, share)), at, slope };
+    const near = Math.min(joint - 1, Math.round((k - 1 + Math.max(0, Math.min(1, share))) / every));
+    return { near, at, slope };
   });
   const open = (model.spacing ** 2 / 12 + fit.scatterVariance) * model.range_L ** 2;
   return {
     mean: places.map((p) => model.low_L + model.range_L * p.at),
     covariance: places.map((p, i) =>
       places.map((q, j) => {
-        const c = fit.covariance[(p.share > 0.5 ? p.k : p.k - 1) * fine.length + (q.share > 0.5 ? q.k : q.k - 1)]!;
+        const c = fit.covariance[p.near * joint + q.near]!;
         // One reading stands for all volumes between two turns or contacts: that spread belongs in the band.
         return (c * model.range_L ** 2 + (i === j ? open : 0)) / (p.slope * q.slope);
       }),
