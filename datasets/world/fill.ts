@@ -79,6 +79,9 @@ export function pourFill(
     return rise > 0 ? (2 * d) / rise : 1 / whole;
   };
   const seen = fill.readingError * perVolt;
+  // A sender with levels tells a volume no better than its step, however quiet the reading (methods: h/√12).
+  const level = sender.levels > 1 ? Math.abs(clean(tank.capacity_L, 1) - clean(0, 1)) / (sender.levels - 1) : 0;
+  const readingStandard = Math.hypot(seen, step / Math.sqrt(12), level / Math.sqrt(12));
   for (let k = 0; k <= fill.pours; k++) {
     const fault = faults.find((f) => f.step === k);
     let added = 0;
@@ -150,10 +153,10 @@ export function pourFill(
   return { steps, faults: found, trace: null };
 
   function worth(a: number, b: number): number {
-    return Math.min(slopeAt(a), slopeAt(b)) * Math.hypot(seen, step / Math.sqrt(12));
+    return Math.min(slopeAt(a), slopeAt(b)) * readingStandard;
   }
   function standard(c: number): number {
-    return Math.hypot(fill.errorPerPour_L, slopeAt(c) * Math.hypot(seen, step / Math.sqrt(12)));
+    return Math.hypot(fill.errorPerPour_L, slopeAt(c) * readingStandard);
   }
   function signedSlope(c: number): number {
     const slope = slopeAt(c);
