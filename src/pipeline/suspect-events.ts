@@ -1,6 +1,5 @@
 /** From weighed states to what is told: which steps are raised, as what, how large, and what else it may be. */
 import { fixed, plusMinus } from "../format";
-import { normalProbability } from "../math/distributions";
 import { chainScores } from "../math/smooth-chain";
 import type { FillRun, FillRuns } from "./fill-run";
 import { type Member, placed, type RunChain } from "./run-chain";
@@ -58,7 +57,7 @@ export function raisedFaults(
     }
     if (chance < raiseFrom) continue;
     const ranked = [...chances.values()].sort((a, b) => b.share - a.share);
-    raised.push(describe(run, fillRun, fillRuns, k, ranked, kinkBeside(weighed, ranked[0]!), slopes, pour_L));
+    raised.push(describe(run, fillRun, fillRuns, k, ranked, kinkBeside(weighed, ranked[0]!), slopes, pour_L, chance));
   }
   return raised.sort((a, b) => a.event.step - b.event.step);
 }
@@ -131,6 +130,7 @@ function describe(
   kink: Ranked | null,
   slopes: number[],
   pour_L: number,
+  chance: number,
 ): Raised {
   const n = run.x.length;
   const { member, state, share } = ranked[0]!;
@@ -154,7 +154,6 @@ function describe(
   const amount_L = named ? -run.direction * member.mean : seen.amount_L;
   const amountStandard_L = named ? Math.min(1.5 * fillRun.pourStandard_L, seen.standard_L) : seen.standard_L;
   const amount = plusMinus(Math.abs(seen.amount_L), 1.96 * seen.standard_L, "L");
-  const z = seen.standard_L > 0 ? Math.abs(seen.amount_L) / seen.standard_L : 0;
   const side = amount_L < 0 ? "low" : "high";
   const says =
     kind === "missed-pour"
@@ -204,7 +203,7 @@ function describe(
         kind === "wrong-reading" || kind === "hung-float"
           ? (seen.amount_L * slopes[k]!) / run.range_L / run.coordinate.slope(point.step.reading)
           : null,
-      p: Math.min(1, 2 * n * 2 * normalProbability(-z)),
+      p: Math.max(0, 1 - chance),
       alternatives,
       says,
     },

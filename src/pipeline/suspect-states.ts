@@ -60,7 +60,7 @@ export function weighStates(
   const beyond_L = fillRun.steps[fillRun.steps.length - 1]!.volume_L - last.step.volume_L;
   const room = roomIn(fillRuns, fillRun, job, pour_L, last.volume_L + beyond_L);
   const posterior = searchStates(run, explanationsFor(fillRuns, fillRun, run, slopes, job, decided), room, {
-    faults: Math.max(1, Math.floor(fillRun.steps.length / 5)),
+    faults: Math.max(2, Math.floor(fillRun.steps.length / 5)),
     kinks: mostKinks,
   });
   const raised = raisedFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);

@@ -31,6 +31,7 @@ export interface FaultEvent {
   seenStandard_L: number;
   /** Wrong reading: reading as written minus as expected, reading unit; else null. */
   amountReading: number | null;
+  /** Posterior probability that nothing is wrong there. */
   p: number;
   /** What else would explain it, most likely first, with its likelihood relative to the event's (0–1). */
   alternatives: { kind: FaultKind | "kink"; step: number; amount_L: number; likelihoodRatio: number }[];
