@@ -20,6 +20,8 @@ export interface Chain {
   pour: Float64Array;
   /** Variance that the slope of the curve gains after this node: a bend. */
   bend: Float64Array;
+  /** How much faster than at unit roughness the slope wanders from the node before to this one. */
+  pace: Float64Array;
 }
 
 export interface Noise {
@@ -103,7 +105,7 @@ const storeFor = (n: number): Store => ({
 
 /** Kalman filter on level, slope and summed pour error. Returns the log likelihood without its constant. */
 function forwardPass(chain: Chain, setting: Noise, store: Store): number {
-  const { x, seen, y, own, readingVariance, slope, pour, bend } = chain;
+  const { x, seen, y, own, readingVariance, slope, pour, bend, pace } = chain;
   const n = x.length;
   const { error, variance, gain } = store;
   const rough = setting.roughness ** 2;
@@ -122,11 +124,12 @@ function forwardPass(chain: Chain, setting: Noise, store: Store): number {
   for (let i = 0; i < n; i++) {
     if (i > 0) {
       const dx = x[i]! - x[i - 1]!;
+      const walk = rough * pace[i]! * dx;
       h += dx * s;
-      p11 += dx * (2 * p12 + dx * p22) + (rough * dx * dx * dx) / 3;
-      p12 += dx * p22 + 0.5 * rough * dx * dx;
+      p11 += dx * (2 * p12 + dx * p22) + (walk * dx * dx) / 3;
+      p12 += dx * p22 + 0.5 * walk * dx;
       p13 += dx * p23;
-      p22 += rough * dx;
+      p22 += walk;
     }
     p33 += pour[i]!;
     if (seen[i] === 1) {

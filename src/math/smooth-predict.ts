@@ -1,6 +1,6 @@
 /** Mean and joint covariance of the smooth curve at chosen places, averaged over the settings by their weight. */
 import type { Noise } from "./smooth-chain";
-import { bend, noiseGrid, type SmoothProblem, walkCovariance } from "./smoothing";
+import { bend, noiseGrid, type SmoothProblem, walkFrom } from "./smoothing";
 
 export interface SmoothFit {
   mean: Float64Array;
@@ -28,13 +28,13 @@ export function predictSmooth(
   const n = x.length;
   const g = at.length;
   const joint = Math.ceil(g / every);
-  const start = Math.min(...x);
+  const walkBetween = walkFrom(Math.min(...x), problem.pace);
   const known = new Float64Array(n * n);
   const walk = new Float64Array(n * n);
   for (let i = 0; i < n; i++)
     for (let j = 0; j <= i; j++) {
       known[i * n + j] = covariance[i]![j]! + bend(problem, x[i]!, x[j]!);
-      walk[i * n + j] = walkCovariance(x[i]! - start, x[j]! - start);
+      walk[i * n + j] = walkBetween(x[i]!, x[j]!);
     }
   const fill = (a: Float64Array, noise: Noise) => {
     const r2 = noise.roughness ** 2;
@@ -67,13 +67,13 @@ export function predictSmooth(
   const within = { walk: new Float64Array(joint * joint), bend: new Float64Array(joint * joint) };
   for (let i = 0; i < g; i++) {
     for (let j = 0; j < n; j++) {
-      walkToPoints[i * n + j] = walkBetween(at[i]!, x[j]!, start);
+      walkToPoints[i * n + j] = walkBetween(at[i]!, x[j]!);
       bendToPoints[i * n + j] = bend(problem, at[i]!, x[j]!);
     }
   }
   for (let i = 0; i < joint; i++)
     for (let j = 0; j <= i; j++) {
-      within.walk[i * joint + j] = walkBetween(at[i * every]!, at[j * every]!, start);
+      within.walk[i * joint + j] = walkBetween(at[i * every]!, at[j * every]!);
       within.bend[i * joint + j] = bend(problem, at[i * every]!, at[j * every]!);
     }
   const mean = new Float64Array(g);
@@ -204,14 +204,4 @@ function freeLine(a: Float64Array, n: number) {
   const b1 = z1 / c22;
   const b0 = (z0 - c21 * b1) / c11;
   return { b0, b1, c11, c21, c22, logGram: 2 * Math.log(c11 * c22), squares: Math.max(0, yy - z0 * z0 - z1 * z1) };
-}
-
-/** Places left of the first point lie on the line that leaves the walk at its start: the walk is anchored at the first point of all. */
-function walkBetween(s: number, t: number, start: number): number {
-  const a = s - start;
-  const b = t - start;
-  if (a >= 0 && b >= 0) return walkCovariance(a, b);
-  // Two-sided walk: independent of the right side, mirrored.
-  if (a < 0 && b < 0) return walkCovariance(-a, -b);
-  return 0;
 }

@@ -20,6 +20,8 @@ export interface SmoothProblem {
   /** Grids of roughness and of the factor on the reading error with their prior; the defaults below if left out. */
   roughnesses?: { relative: number; logPrior: number }[];
   factors?: { factor: number; logPrior: number }[];
+  /** How fast the slope may wander where; the same everywhere if left out. */
+  pace?: Pace;
   /** Places where the curve is known to bend, with the standard deviation of the change of slope. */
   kinks?: { at: number; spread: number }[];
 }
@@ -34,7 +36,49 @@ export interface Setting extends Noise {
   residual: Float64Array;
 }
 
-/** Covariance of the integrated random walk of unit roughness that starts at 0 with level and slope 0. */
+/** How fast the slope wanders, against unit roughness: `value[k]` up to `to[k]`, the last one beyond. */
+export interface Pace {
+  to: number[];
+  value: number[];
+}
+
+/**
+ * Covariance of the integrated random walk of unit roughness that leaves `start` with level and slope 0: ∫ q(u)(s − u)(t − u) du. On
+ * the other side of `start` walks another one, independent of it; with a free line under both it does not matter where they part.
+ */
+export function walkFrom(start: number, pace?: Pace): (s: number, t: number) => number {
+  const to = pace?.to ?? [];
+  const value = pace && pace.value.length > 0 ? pace.value : [1];
+  // Moments ∫q, ∫qu, ∫qu² up to the left edge of each piece, u from the start.
+  const edge = [0];
+  const moments = [[0, 0, 0]];
+  for (let k = 0; k < value.length - 1; k++) {
+    const from = edge[k]!;
+    const end = Math.max(from, to[k]! - start);
+    const before = moments[k]!;
+    moments.push([0, 1, 2].map((m) => before[m]! + (value[k]! * (end ** (m + 1) - from ** (m + 1))) / (m + 1)));
+    edge.push(end);
+  }
+  return (s, t) => {
+    const a = s - start;
+    const b = t - start;
+    if (a < 0 !== b < 0) return 0;
+    if (a < 0) return value[0]! * walkCovariance(-a, -b);
+    const m = Math.min(a, b);
+    let k = edge.length - 1;
+    while (k > 0 && edge[k]! > m) k--;
+    const [q0, q1, q2] = moments[k]!;
+    const e = edge[k]!;
+    const v = value[k]!;
+    return (
+      a * b * (q0! + v * (m - e)) -
+      (a + b) * (q1! + 0.5 * v * (m * m - e * e)) +
+      (q2! + (v * (m * m * m - e * e * e)) / 3)
+    );
+  };
+}
+
+/** The same for two places right of the start and unit pace throughout. */
 export function walkCovariance(s: number, t: number): number {
   const a = Math.max(0, Math.min(s, t));
   const b = Math.max(s, t);
@@ -84,8 +128,8 @@ export function noiseGrid(problem: Pick<SmoothProblem, "factors" | "roughnesses"
 /** Factorises the problem at each setting. Settings whose matrix is not positive definite are left out. */
 export function settingsOf(problem: SmoothProblem, noises = noiseGrid(problem)): Setting[] {
   const { x, y, covariance, readingVariance } = problem;
-  const left = Math.min(...x);
-  const walk = x.map((s) => x.map((t) => walkCovariance(s - left, t - left)));
+  const between = walkFrom(Math.min(...x), problem.pace);
+  const walk = x.map((s) => x.map((t) => between(s, t)));
   const known = covariance.map((row, i) => row.map((c, j) => c + bend(problem, x[i]!, x[j]!)));
   const free = [new Array<number>(x.length).fill(1), x];
   const settings: Setting[] = [];

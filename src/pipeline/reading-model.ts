@@ -11,7 +11,7 @@ import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { placed, runChain } from "./run-chain";
-import { kinkSpread, slopesOf } from "./slopes";
+import { kinkSpread, paceAlong, slopesOf } from "./slopes";
 import { coordinatesFor, type FitPoint, type PutIn, pointCovariance } from "./smooth-problem";
 
 export interface ReadingModel {
@@ -127,6 +127,7 @@ function modelOn(
     scatter: scatterOf(job, spacing),
     roughnesses,
     factors,
+    pace: paceAlong(x, slopes),
     kinks: kinks.map((at) => ({ at: (at - low_L) / range_L, spread: kinkSpread })),
   };
   return {

@@ -6,7 +6,7 @@ import type { Chain, Noise } from "../math/smooth-chain";
 import { noiseGrid } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { ReadingModel } from "./reading-model";
-import { kinkSpread, slopesOf } from "./slopes";
+import { kinkSpread, paceAt, slopesOf } from "./slopes";
 import type { FitPoint } from "./smooth-problem";
 
 /** One thing that is not as written, or one bend of the tank. Positions count points, not steps. */
@@ -130,9 +130,22 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
       slope: of((i) => slopes[i]!),
       pour: of((i) => pour[i]!),
       bend,
+      pace: paceOf(nodes, slopes),
     },
     node,
     half,
     slopes,
   };
+}
+
+/** Between two nodes the slope wanders as fast as the slopes of the points on both sides say. */
+function paceOf(nodes: { x: number; point: number }[], slopes: number[]): Float64Array {
+  const pace = new Float64Array(nodes.length).fill(1);
+  let last = 0;
+  nodes.forEach((node, k) => {
+    if (k === 0) return;
+    pace[k] = paceAt(slopes[last]!, slopes[node.point >= 0 ? node.point : last + 1]!);
+    if (node.point >= 0) last = node.point;
+  });
+  return pace;
 }

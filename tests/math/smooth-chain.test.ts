@@ -14,6 +14,7 @@ function problemOf(seed: number, n: number) {
   const slope = placed.map(() => 0.5 + random.uniform());
   const y = placed.map((v) => v + 0.1 * Math.sin(5 * v) + 0.004 * random.normal());
   const u = 0.002;
+  const pace = placed.map(() => 0.2 + 2 * random.uniform());
   const own = placed.map(() => 1e-6 + 4e-6 * random.uniform());
   const chain: Chain = {
     x: Float64Array.from(placed),
@@ -24,6 +25,7 @@ function problemOf(seed: number, n: number) {
     slope: Float64Array.from(slope),
     pour: Float64Array.from(placed, (_, i) => (i > 0 ? u * u : 0)),
     bend: new Float64Array(n),
+    pace: Float64Array.from(pace),
   };
   const problem: SmoothProblem = {
     x: placed,
@@ -33,6 +35,8 @@ function problemOf(seed: number, n: number) {
     ),
     readingVariance: new Array<number>(n).fill(1),
     range: 1,
+    // A chain's node tells the pace on the way to it.
+    pace: { to: placed.slice(1), value: pace.slice(1) },
     scatter: [{ relative: 0.001, logPrior: 0 }],
     factors: [
       { factor: 0.001, logPrior: 0 },
@@ -102,6 +106,7 @@ describe("smoothing as a chain", () => {
         slope: put(chain.slope, 0),
         pour: put(chain.pour, 0),
         bend: put(chain.bend, bend),
+        pace: put(chain.pace, chain.pace[5]!),
       };
     };
     const plain = chainLikelihoods(chain, settings);
