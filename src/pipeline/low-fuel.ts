@@ -1,7 +1,8 @@
 /**
  * Low fuel: when does the light come on? Warning and clear points from the reserve, the risk, lag, deadband and delay.
  *
- * `warn = reserve + z·u + τ·q + d + delay·q`, u without slosh: slosh lights it early, never late (methods part 9).
+ * `warn = reserve + z·u + b + τ·q + d + delay·q`, u without slosh: slosh lights it early, never late (methods part 9); b is what a
+ * falling level on a service day shows too much.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
@@ -59,6 +60,17 @@ export function serviceStandardAt(curve: Curve, volume_L: number): number {
   return interpolateHeld(x, y, volume_L);
 }
 
+/**
+ * Litres by which the table, cut from the fill-day curve, stands above the service-day curve where it shows `volume_L`: on a falling
+ * level the sender hangs back and shows more than there is. Never below 0: a warning is not lowered on a prior.
+ */
+export function serviceDayBelow_L(curve: Pick<Curve, "grid">, volume_L: number): number {
+  const rows = [...curve.grid].sort((a, b) => a.volume_L - b.volume_L);
+  const shown = rows.map((r) => r.volume_L);
+  const below = rows.map((r) => r.volume_L - r.serviceVolume_L);
+  return Math.max(0, interpolateHeld(shown, below, volume_L));
+}
+
 /** Litres in one display step; a percent needs the tank, else what the curve covers. */
 export function displayStep_L(job: Job, full_L: number): number {
   const { displayUnit, displayStep } = job.device;
@@ -112,10 +124,12 @@ export function setWarning(
 
   // The uncertainty belongs to the level at which the light comes on, which it raises itself: a few rounds settle it.
   let slow_L = 0;
+  let below_L = 0;
   let warn = reserve_L;
   for (let round = 0; round < 20; round++) {
     slow_L = Math.hypot(serviceStandardAt(curve, warn + offset.offset_L), offset.standard_L);
-    warn = reserve_L + z * slow_L + lag_L + deadband_L + delay_L + turning_L;
+    below_L = serviceDayBelow_L(curve, warn + offset.offset_L);
+    warn = reserve_L + z * slow_L + below_L + lag_L + deadband_L + delay_L + turning_L;
   }
   const parts: LowFuel["parts"] = [
     { part: "reserve", value_L: reserve_L, why: "what must be left, as stated" },
@@ -123,6 +137,11 @@ export function setWarning(
       part: "what is not known of the level",
       value_L: z * slow_L,
       why: `${fixed(z, 2)} standard uncertainties of ${fixed(slow_L, 2)} L on a service day: risk ${fixed(100 * risk, 1)} %`,
+    },
+    {
+      part: "falling level, on a service day",
+      value_L: below_L,
+      why: "the table is of a rising level; on a falling one the sender shows this much more than there is",
     },
     { part: "lag of the smoothing", value_L: lag_L, why: "time constant times burn" },
     { part: "deadband", value_L: deadband_L, why: "on a falling level the display stands this much high" },

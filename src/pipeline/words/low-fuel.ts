@@ -34,7 +34,7 @@ export function lowFuelFinding(low: LowFuel): Finding {
 export const lowFuelWorking = (low: LowFuel): WorkingLine[] => [
   {
     what: "The warning point",
-    formula: "warn = reserve + z·u + τ·q + d + delay·q",
+    formula: "warn = reserve + z·u + b + τ·q + d + delay·q",
     figures: [quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
     source: "methods of this project, checked in closed loop",
   },
