@@ -1,5 +1,6 @@
 /** Band: the smooth curve with its joint covariance, on the fill day. */
 
+import { normalProbability } from "../math/distributions";
 import type { Noise } from "../math/smooth-chain";
 import { predictSmooth } from "../math/smooth-predict";
 import { noiseGrid, risingValues, settingsOf, weightsOf } from "../math/smoothing";
@@ -9,7 +10,7 @@ import type { Job } from "./job";
 import { type ReadingModel, readingModel } from "./reading-model";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { diagnose } from "./suspect-diagnostics";
-import type { RunState } from "./suspect-states";
+import type { RunState, Shelf } from "./suspect-states";
 
 export interface Band {
   /** Rising. */
@@ -50,9 +51,9 @@ export function smoothBand(
   const parts = states
     .filter((s, k) => k === 0 || s.points.length >= 4)
     .map((s, k) => {
-      if (k === 0) return { w: s.chance, curve: inverseOf(model, first.noises, target) };
+      if (k === 0) return { w: s.chance, curve: overShelf(first.shelf, inverseOf(model, first.noises, target)) };
       const other = readingModel(fillRuns, s.points, s.putIns, job, s.kinks_L, model.coordinate.name);
-      return { w: s.chance, curve: inverseOf(other, s.noises, target) };
+      return { w: s.chance, curve: overShelf(s.shelf, inverseOf(other, s.noises, target)) };
     });
   const { mean, covariance } = mixture(parts);
   const weights = weightsOf(settings);
@@ -129,6 +130,23 @@ function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[]
         // One reading stands for all volumes between two turns or contacts: that spread belongs in the band.
         return (c * model.range_L ** 2 + (i === j ? open : 0)) / (p.slope * q.slope);
       }),
+    ),
+  };
+}
+
+/**
+ * Puts a second room back in: a reading under the wall holds none of it, one over the wall all of it, and near the wall's height
+ * it is not known which. The volume without the room is taken as normal, so that the share over the wall is Φ.
+ */
+function overShelf(shelf: Shelf | null, curve: Inverse): Inverse {
+  if (!shelf) return curve;
+  const over = curve.mean.map((m, i) =>
+    normalProbability((m - shelf.from_L) / Math.hypot(Math.sqrt(curve.covariance[i]![i]!), shelf.spread_L, 1e-9)),
+  );
+  return {
+    mean: curve.mean.map((m, i) => m + shelf.size_L * over[i]!),
+    covariance: curve.covariance.map((row, i) =>
+      row.map((c, j) => c + shelf.size_L ** 2 * Math.min(over[i]!, over[j]!) * (1 - Math.max(over[i]!, over[j]!))),
     ),
   };
 }

@@ -257,7 +257,7 @@ export function fitCurve(
     written && written.length >= 2
       ? smoothBand(
           fillRuns,
-          [{ chance: 1, points: written, putIns: [], kinks_L: [], noises: null }],
+          [{ chance: 1, points: written, putIns: [], kinks_L: [], shelf: null, noises: null }],
           job,
           low,
           high,
@@ -343,7 +343,7 @@ export function fitCurve(
 function statesTogether(suspects: SuspectSteps, fillRuns: FillRuns): RunState[] {
   const fills = fillRuns.runs.some((f) => f.direction === "fill");
   const runs = suspects.runs.filter((_, r) => !(fills && fillRuns.runs[r]!.direction === "drain"));
-  let together: RunState[] = [{ chance: 1, points: [], putIns: [], kinks_L: [], noises: null }];
+  let together: RunState[] = [{ chance: 1, points: [], putIns: [], kinks_L: [], shelf: null, noises: null }];
   for (const run of runs)
     together = together
       .flatMap((t) =>
@@ -352,6 +352,7 @@ function statesTogether(suspects: SuspectSteps, fillRuns: FillRuns): RunState[] 
           points: [...t.points, ...s.points],
           putIns: [...t.putIns, ...s.putIns],
           kinks_L: [...t.kinks_L, ...s.kinks_L],
+          shelf: t.shelf ?? s.shelf,
           noises: runs.length === 1 ? s.noises : null,
         })),
       )

@@ -11,13 +11,15 @@ import type { FitPoint } from "./smooth-problem";
 
 /** One thing that is not as written, or one bend of the tank. Positions count points, not steps. */
 export interface Member {
-  what: "reading" | "hidden" | "pour" | "kink";
-  /** The wrong reading, the first point after the pour, the point at or after which the tank bends. */
+  what: "reading" | "hidden" | "pour" | "kink" | "shelf";
+  /** The wrong reading, the first point after the pour, the point at or after which the tank bends, the first point on or past the shelf. */
   at: number;
+  /** Shelf (a second room that fills over a wall while the surface stands): first point past it. */
+  past?: number;
   /** A kink half-way to the next point. */
   between?: boolean;
   amountName: "one-pour" | "double" | "slip" | "any";
-  /** Pour: litres that it held more than written, and the standard deviation of that. Else on the coordinate. */
+  /** Pour: litres that it held more than written, and the standard deviation of that; shelf: the same, less its size. Else on the coordinate. */
   mean: number;
   standard: number;
   /** log of its prior odds; for a pour of any amount also of finding it there. */
@@ -93,10 +95,16 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
   const y = [...run.y];
   const own = [...run.own];
   for (const m of members) {
-    if (m.what === "pour") {
+    if (m.what === "shelf" && m.past! > m.at) {
+      // From half-way to the first point on it to half-way past the last one.
+      const gaps = shelfGaps(run, m);
+      for (let i = m.at; i < n; i++) x[i]! -= i < m.past! ? run.x[i]! - run.x[m.at]! + 0.5 * gaps[0] : gaps[2];
+      pour[m.at]! += (0.3 * gaps[0]) ** 2;
+      pour[m.past!]! += (0.3 * gaps[1]) ** 2;
+    } else if (m.what === "pour" || m.what === "shelf") {
       for (let i = m.at; i < n; i++) x[i]! += m.mean / run.range_L;
       pour[m.at]! += (m.standard / run.range_L) ** 2;
-    } else if (m.what !== "kink") {
+    } else if (m.what === "reading" || m.what === "hidden") {
       y[m.at]! -= m.mean;
       own[m.at]! += m.standard ** 2;
     }
@@ -136,6 +144,13 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
     half,
     slopes,
   };
+}
+
+/** Of a shelf with points on it: gap before them, gap after them, and its whole size, in ranges. */
+export function shelfGaps(run: RunChain, m: Member): [number, number, number] {
+  const before = run.x[m.at]! - run.x[m.at - 1]!;
+  const after = run.x[m.past!]! - run.x[m.past! - 1]!;
+  return [before, after, run.x[m.past! - 1]! - run.x[m.at]! + 0.5 * (before + after)];
 }
 
 /** Between two nodes the slope wanders as fast as the slopes of the points on both sides say. */

@@ -19,6 +19,8 @@ export function shares(posterior: Posterior): { state: State; share: number }[] 
   return all.map((state, i) => ({ state, share: weights[i]! / total }));
 }
 
+/** The tank itself: a bend, or a second room that fills over a wall. */
+const isShape = (m: Member) => m.what === "kink" || m.what === "shelf";
 const isFault = (m: Member) => m.what === "reading" || m.what === "pour";
 /** The first pour moves all points but the first: the same as a wrong first reading. */
 const placeOf = (m: Member) => (m.what === "pour" && m.at === 1 ? 0 : m.at);
@@ -57,7 +59,7 @@ export function raisedFaults(
     }
     if (chance < raiseFrom) continue;
     const ranked = [...chances.values()].sort((a, b) => b.share - a.share);
-    raised.push(describe(run, fillRun, fillRuns, k, ranked, kinkBeside(weighed, ranked[0]!), slopes, pour_L, chance));
+    raised.push(describe(run, fillRun, fillRuns, k, ranked, shapeBeside(weighed, ranked[0]!), slopes, pour_L, chance));
   }
   return raised.sort((a, b) => a.event.step - b.event.step);
 }
@@ -68,13 +70,13 @@ interface Ranked {
   share: number;
 }
 
-/** The bend that would take the fault's place, if one would. */
-function kinkBeside(weighed: { state: State; share: number }[], fault: Ranked): Ranked | null {
+/** The bend or second room that would take the fault's place, if one would. */
+function shapeBeside(weighed: { state: State; share: number }[], fault: Ranked): Ranked | null {
   let best: Ranked | null = null;
   for (const { state, share } of weighed) {
     if (state.members.some((m) => isFault(m) && placeOf(m) === placeOf(fault.member))) continue;
     const member = state.members.find(
-      (m) => m.what === "kink" && !fault.state.members.some((f) => f.what === "kink" && f.at === m.at),
+      (m) => isShape(m) && !fault.state.members.some((f) => f.what === m.what && f.at === m.at),
     );
     if (member && share > (best?.share ?? 0)) best = { member, state, share };
   }
@@ -127,7 +129,7 @@ function describe(
   fillRuns: FillRuns,
   k: number,
   ranked: Ranked[],
-  kink: Ranked | null,
+  shape: Ranked | null,
   slopes: number[],
   pour_L: number,
   chance: number,
@@ -180,15 +182,16 @@ function describe(
             likelihoodRatio: 1,
           },
         ]
-      : [...ranked.slice(1), ...(kink ? [kink] : [])].map((o) => ({
-          kind: o.member.what === "kink" ? ("kink" as const) : kindOf(o.member),
+      : [...ranked.slice(1), ...(shape ? [shape] : [])].map((o) => ({
+          kind:
+            o.member.what === "kink"
+              ? ("kink" as const)
+              : o.member.what === "shelf"
+                ? ("second-room" as const)
+                : kindOf(o.member),
           step: run.points[o.member.at]!.step.index,
           amount_L:
-            o.member.what === "pour"
-              ? -run.direction * o.member.mean
-              : o.member.what === "kink"
-                ? litres
-                : seen.amount_L,
+            o.member.what === "pour" ? -run.direction * o.member.mean : isShape(o.member) ? litres : seen.amount_L,
           likelihoodRatio: Math.min(1, o.share / share),
         }));
   return {

@@ -7,14 +7,17 @@ import { kinkSpread } from "./slopes";
 /** An explanation that a state may take in; for a pour of any amount the mean is 0. */
 export type Possible = Member;
 
-/** Prior odds, against nothing wrong, of a wrong reading, a wrong pour, and a sharp kink in the tank. Named defaults, no source; tuned on simulated tanks. */
-const odds = { reading: 0.5, pour: 0.5, kink: 0.5 };
+/** Prior odds, against nothing wrong, of a wrong reading, a wrong pour, a sharp kink in the tank, and a second room in it. Named defaults, no source; tuned on simulated tanks. */
+const odds = { reading: 0.5, pour: 0.5, kink: 0.5, shelf: 0.12 };
 /** An amount unlike all others on the sheet makes a slip of the pen there so many times likelier. */
 const oddAmount = 40;
 /** A reading that repeats while volume rises, between steps that move, makes a hung float so many times likelier. */
 const repeatedReading = 8;
 /** A wrong reading is off by so much, in shares of the span. */
 const readingSpread = 0.15;
+
+/** Size of a second room that fills over a wall, in shares of the range. Named default, no source. */
+const shelfSpread = 0.08;
 
 /** Odds that the sender's stop hides an end step: float and tube end above the floor and under the roof. Named default, no source. */
 const stopHides = 0.35;
@@ -112,5 +115,22 @@ export function explanationsFor(
           standard: kinkSpread,
           logPrior: Math.log(odds.kink / (2 * n)),
         });
+  if (fillRuns.runs.length === 1 && chain.direction > 0)
+    for (let k = 2; k + 1 < n; k++) {
+      let past = k;
+      while (past + 2 < n && repeatsAt(chain, slopes, past + 1, fillRuns)) past++;
+      const shelf = (past: number) =>
+        possible.push({
+          what: "shelf",
+          at: k,
+          past,
+          amountName: "any",
+          mean: 0,
+          standard: shelfSpread * chain.range_L,
+          logPrior: Math.log((2 * odds.shelf) / n),
+        });
+      shelf(k);
+      if (past > k && !repeatsAt(chain, slopes, k, fillRuns)) shelf(past + 1);
+    }
   return possible;
 }

@@ -52,7 +52,9 @@ export function searchStates(
       for (const [rank, child] of ranked.entries()) {
         const key = keyOf(child.members);
         if (seen.has(key)) continue;
-        if (rank >= children || child.log < cut) {
+        const shelf = child.members[child.members.length - 1]!;
+        const whole = shelf.what === "shelf" && shelf.past! > shelf.at && size === 1;
+        if (!whole && (rank >= children || child.log < cut)) {
           if (child.log > best - 9) tail.push(child);
           continue;
         }
@@ -76,7 +78,7 @@ export function searchStates(
   return { states, tail: tail.filter((t) => !seen.has(keyOf(t.members))) };
 }
 
-const nameOf = (m: Member) => `${m.what}${m.at}${m.between ? "+" : ""}${m.amountName}`;
+const nameOf = (m: Member) => `${m.what}${m.at}${m.between ? "+" : ""}${m.past ?? ""}${m.amountName}`;
 const keyOf = (members: Member[]) => members.map(nameOf).sort().join(" ");
 
 /** A state with one member more, likeliest first by the scores. */
@@ -90,6 +92,7 @@ function extensions(
   const put = placed(run, state.members, true);
   if (!put) return [];
   const faults = state.members.filter((m) => m.what === "reading" || m.what === "pour").length;
+  const shelves = state.members.filter((m) => m.what === "shelf").length;
   const kinks = state.members.filter((m) => m.what === "kink").length;
   const scores = chainScores(put.chain, run.settings);
   const base = averaged(scores.logLikelihood, run.settings);
@@ -98,13 +101,23 @@ function extensions(
   const held_L = state.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
   const found: State[] = [];
   for (const p of possible) {
-    if (p.what === "kink" ? kinks >= limits.kinks : p.what !== "hidden" && faults >= limits.faults) continue;
+    if (
+      p.what === "kink" ? kinks >= limits.kinks : (p.what === "reading" || p.what === "pour") && faults >= limits.faults
+    )
+      continue;
     if (state.members.some((m) => clash(m, p))) continue;
-    const gain = gainOf(run, put, scores, weight, top, p);
+    if (p.what === "shelf" && shelves > 0) continue;
+    // A shelf with points on it changes too much for the scores: it is put in at once.
+    const gain =
+      p.what === "shelf" && p.past! > p.at ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p);
     if (!gain) continue;
-    const mean = p.what === "pour" && p.amountName === "any" ? gain.amount : p.mean;
-    const logPrior =
-      p.logPrior + (p.what === "pour" && p.amountName === "any" ? -0.5 * (gain.amount / p.standard) ** 2 : 0);
+    const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
+    // A shelf takes volume off the way of the surface and never more than was poured there.
+    if (free && p.what === "shelf" && !(gain.amount < 0)) continue;
+    const most =
+      free && p.what === "shelf" ? 0.98 * run.range_L * (run.x[p.at]! - run.x[p.at - 1]!) : Number.POSITIVE_INFINITY;
+    const mean = free ? Math.max(-most, gain.amount) : p.mean;
+    const logPrior = p.logPrior + (free ? -0.5 * (mean / p.standard) ** 2 : 0);
     const moved = p.what === "pour" ? room(held_L + mean) - room(held_L) : 0;
     found.push({
       members: [...state.members, { ...p, mean, logPrior }],
@@ -117,7 +130,9 @@ function extensions(
 /** Two faults of one step are one fault; two bends at one place are one bend. */
 function clash(a: Member, b: Possible): boolean {
   if (a.what === "kink" || b.what === "kink") return a.what === b.what && a.at === b.at && a.between === b.between;
-  return a.at === b.at;
+  // What stands on a shelf is explained by it.
+  const on = (shelf: Member, at: number) => shelf.what === "shelf" && at >= shelf.at && at <= shelf.past!;
+  return a.at === b.at || on(a, b.at) || on(b, a.at);
 }
 
 /** log evidence with the explanation put in, by the scores, and its amount where that is likeliest. */
@@ -133,12 +148,12 @@ function gainOf(
   const node = p.between ? put.half[p.at]! : put.node[p.at]!;
   if (node < 0) return null;
   const [score, information] =
-    p.what === "pour"
+    p.what === "pour" || p.what === "shelf"
       ? [scores.pourScore, scores.pourInformation]
       : p.what === "kink"
         ? [scores.bendScore, scores.bendInformation]
         : [scores.readingScore, scores.readingInformation];
-  const unit = p.what === "pour" ? run.range_L : 1;
+  const unit = p.what === "pour" || p.what === "shelf" ? run.range_L : 1;
   const mean = p.mean / unit;
   const precision = (unit / p.standard) ** 2;
   let sum = 0;

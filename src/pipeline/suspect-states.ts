@@ -5,7 +5,7 @@ import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { readingModel } from "./reading-model";
 import { roomIn } from "./room";
-import { placed, type RunChain, runChain } from "./run-chain";
+import { placed, type RunChain, runChain, shelfGaps } from "./run-chain";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Raised, raisedFaults } from "./suspect-events";
 import { explanationsFor, usualPour_L } from "./suspect-explanations";
@@ -18,18 +18,30 @@ export interface RunState {
   putIns: PutIn[];
   /** Litres since the start. */
   kinks_L: number[];
+  /** A second room that fills over a wall: its size in litres lies at one height. Points and bends stand as if it were not there. */
+  shelf: Shelf | null;
   /** Settings of the smooth curve that count; null: not known, all are weighed. */
   noises: Noise[] | null;
 }
+
+export interface Shelf {
+  /** Litres under it, and how well that is known. */
+  from_L: number;
+  spread_L: number;
+  size_L: number;
+}
+
+/** Volume without what lies on the shelf. */
+export const withoutShelf = (shelf: Shelf | null, volume_L: number): number =>
+  shelf === null || volume_L <= shelf.from_L ? volume_L : Math.max(shelf.from_L, volume_L - shelf.size_L);
 
 export interface Weighed {
   raised: Raised[];
   coordinate: Coordinate["name"] | null;
   /** Likeliest first; their chances sum to 1. */
   states: RunState[];
-  /** Bends and settings of the likeliest state that holds what was raised. */
-  kinks_L: number[];
-  noises: Noise[] | null;
+  /** The likeliest state that holds what was raised. */
+  best: RunState;
 }
 
 /** Most bends that the tank may have before the rest is left to the roughness. */
@@ -49,8 +61,8 @@ export function weighStates(
   job: Job,
   decided: (index: number) => boolean,
 ): Weighed {
-  const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [], noises: null };
-  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], kinks_L: [], noises: null };
+  const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [], shelf: null, noises: null };
+  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], best: asWritten };
   const fillRun = fillRuns.runs[r]!;
   const model = readingModel(fillRuns, points, putIns, job);
   const run = runChain(model, points);
@@ -69,7 +81,7 @@ export function weighStates(
   const holds = (s: State) =>
     raised.every((f) => s.members.some((m) => m.what !== "kink" && points[m.at]!.step.index === f.event.step));
   const best = states[kept.findIndex(({ state }) => holds(state))] ?? states[0]!;
-  return { raised, coordinate: model.coordinate.name, states, kinks_L: best.kinks_L, noises: best.noises };
+  return { raised, coordinate: model.coordinate.name, states, best };
 }
 
 function keep(posterior: Posterior): { state: State; chance: number }[] {
@@ -92,7 +104,18 @@ function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit
     volume_L: run.low_L + run.direction * put.chain.x[put.node[i]!]! * run.range_L,
   }));
   const aside = new Set(state.members.filter((m) => m.what === "reading" || m.what === "hidden").map((m) => m.at));
+  const wall = state.members.find((m) => m.what === "shelf");
+  let shelf: Shelf | null = null;
+  if (wall) {
+    const on = wall.past! > wall.at ? shelfGaps(run, wall) : null;
+    const size_L = on ? on[2] * run.range_L : -wall.mean;
+    const before_L = moved[wall.at - 1]!.volume_L;
+    const gap_L = (on ? on[0] : run.x[wall.at]! - run.x[wall.at - 1]!) * run.range_L;
+    const open_L = on ? gap_L : Math.max(0, gap_L - size_L);
+    shelf = { from_L: before_L + 0.5 * open_L, spread_L: open_L / Math.sqrt(12), size_L };
+  }
   return {
+    shelf,
     points: moved.filter((_, i) => !aside.has(i)),
     putIns: [
       ...putIns,

@@ -15,7 +15,7 @@ import { readingModel } from "./reading-model";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { detectable, diagnose } from "./suspect-diagnostics";
 import { raiseFrom } from "./suspect-events";
-import { type RunState, weighStates } from "./suspect-states";
+import { type RunState, weighStates, withoutShelf } from "./suspect-states";
 
 export type FaultKind = "missed-pour" | "wrong-pour" | "hung-float" | "wrong-reading" | "cannot-be-told";
 
@@ -34,7 +34,7 @@ export interface FaultEvent {
   /** Posterior probability that nothing is wrong there. */
   p: number;
   /** What else would explain it, most likely first, with its likelihood relative to the event's (0–1). */
-  alternatives: { kind: FaultKind | "kink"; step: number; amount_L: number; likelihoodRatio: number }[];
+  alternatives: { kind: FaultKind | "kink" | "second-room"; step: number; amount_L: number; likelihoodRatio: number }[];
   /** One plain sentence: finding first, then why. */
   says: string;
 }
@@ -155,8 +155,17 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
 
   const points = pointsNow();
   const model =
-    points.length >= 4 ? readingModel(fillRuns, points, putIns, job, weighed.kinks_L, weighed.coordinate) : null;
-  const settings = model ? settingsOf(model.problem, weighed.noises ?? noiseGrid(model.problem)) : [];
+    points.length >= 4
+      ? readingModel(
+          fillRuns,
+          points.map((p) => ({ ...p, volume_L: withoutShelf(weighed.best.shelf, p.volume_L) })),
+          putIns,
+          job,
+          weighed.best.kinks_L,
+          weighed.coordinate,
+        )
+      : null;
+  const settings = model ? settingsOf(model.problem, weighed.best.noises ?? noiseGrid(model.problem)) : [];
   const weights = weightsOf(settings);
   const likeliest = model ? settings[weights.indexOf(Math.max(...weights))]! : null;
   const variance =

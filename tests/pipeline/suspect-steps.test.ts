@@ -55,6 +55,33 @@ describe("weighSteps", () => {
     for (let seed = 41; seed <= 46; seed++) expect(events(sheet(seed, { volts: bent }))).toEqual([]);
   });
 
+  test("a second room that fills over a wall is no fault, and the curve holds its litres at one reading", () => {
+    const twoRooms = (l: number) => trueVolts(l <= 22 ? l : Math.max(22, l - 11));
+    for (let seed = 47; seed <= 50; seed++) {
+      const { suspects, curve } = analyse(sheet(seed, { n: 18, volts: twoRooms }), {
+        job: { ...base, tank: { capacity_L: 71 } },
+      });
+      expect(suspects.runs[0]!.events).toEqual([]);
+      for (const [litres, from] of [
+        [14, trueVolts(14)],
+        [50, trueVolts(39)],
+      ] as const) {
+        const near = curve.grid.reduce((a, b) => (Math.abs(b.reading - from) < Math.abs(a.reading - from) ? b : a));
+        expect(Math.abs(near.volume_L - litres)).toBeLessThan(2.5);
+      }
+    }
+  });
+
+  test("the stated capacity is evidence: the same sheet hides a missing pour from a tank that it would fill", () => {
+    const full = sheet(37, { n: 15, noise: 0.02, volts: (l) => 0.5 + (4 * l) / 60 });
+    const s = { volumes: full.volumes.slice(0, 14), readings: full.readings.filter((_, k) => k !== 7) };
+    const p = (capacity_L: number) =>
+      analyse(s, { job: { ...base, tank: { capacity_L } } })
+        .suspects.runs[0]!.states.filter((state) => state.putIns.length > 0)
+        .reduce((sum, state) => sum + state.chance, 0);
+    expect(p(58)).toBeGreaterThan(p(53));
+  });
+
   test("the technician's word stands over the rule", () => {
     const s = sheet(33);
     s.readings[6] = Number((s.readings[6]! + 0.2).toFixed(3));
