@@ -42,6 +42,8 @@ export interface RunChain {
   range_L: number;
   spacing: number;
   settings: Noise[];
+  /** log of the sum of their prior weights, those that the search has dropped included. */
+  logPriorTotal: number;
   /** +1 where the volume rises with the pours. */
   direction: 1 | -1;
 }
@@ -50,6 +52,7 @@ export function runChain(model: ReadingModel, points: FitPoint[]): RunChain {
   const { problem, range_L } = model;
   const { x, y } = problem;
   const n = x.length;
+  const settings = noiseGrid(problem);
   const own = [...model.ownVariance];
   const volume2 = model.volumeCovariance_L2;
   const summed = volume2.every((row, i) =>
@@ -71,7 +74,8 @@ export function runChain(model: ReadingModel, points: FitPoint[]): RunChain {
     low_L: model.low_L,
     range_L,
     spacing: model.spacing,
-    settings: noiseGrid(problem),
+    settings,
+    logPriorTotal: Math.log(settings.reduce((s, v) => s + Math.exp(v.logPrior), 0)),
     direction: x[n - 1]! >= x[0]! ? 1 : -1,
   };
 }

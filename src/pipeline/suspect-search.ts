@@ -3,7 +3,7 @@
  * exact evidence; the search keeps the likeliest ones of each size and adds one member at a time, so that two faults
  * that hide each other, and a bend that only looked like one beside a fault, are all weighed against each other.
  */
-import { averaged, chainEvidence, chainScores, type Noise, type Scores } from "../math/smooth-chain";
+import { chainLikelihoods, chainScores, type Scores } from "../math/smooth-chain";
 import { type Member, type PlacedChain, placed, type RunChain } from "./run-chain";
 import type { Possible } from "./suspect-explanations";
 
@@ -29,6 +29,8 @@ export interface Limits {
 const width = 6;
 const children = 9;
 const reach = { first: 12, later: 4.5 };
+/** A setting counts while it is not fainter (log) than this against the likeliest of its state. */
+const faintSetting = 7;
 
 /** @param room log of how much likelier so many litres more in the run make the stated capacity. */
 export function searchStates(
@@ -39,7 +41,15 @@ export function searchStates(
 ): Posterior {
   const start = placed(run, [], false);
   if (!start) return { states: [{ members: [], log: 0 }], tail: [] };
-  const none: State = { members: [], log: chainEvidence(start.chain, run.settings) };
+  let active = run;
+  const counts = new Uint8Array(run.settings.length);
+  const evidence = (put: PlacedChain): number => {
+    const logs = chainLikelihoods(put.chain, active.settings).map((l, k) => l + active.settings[k]!.logPrior);
+    const top = Math.max(...logs);
+    if (active === run) for (let k = 0; k < logs.length; k++) if (logs[k]! > top - faintSetting) counts[k] = 1;
+    return top + Math.log(logs.reduce((s, l) => s + Math.exp(l - top), 0)) - run.logPriorTotal;
+  };
+  const none: State = { members: [], log: evidence(start) };
   const seen = new Map<string, State>([["", none]]);
   const tail: State[] = [];
   let frontier = [none];
@@ -48,7 +58,7 @@ export function searchStates(
     const next: State[] = [];
     const cut = best - (size <= 2 ? reach.first : reach.later);
     for (const state of frontier.filter((s) => s.log >= cut).slice(0, size === 1 ? 1 : width)) {
-      const ranked = extensions(run, state, possible, room, limits);
+      const ranked = extensions(active, state, possible, room, limits);
       for (const [rank, child] of ranked.entries()) {
         const key = keyOf(child.members);
         if (seen.has(key)) continue;
@@ -63,8 +73,7 @@ export function searchStates(
         const more_L = child.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
         const exact: State = {
           members: child.members,
-          log:
-            chainEvidence(put.chain, run.settings) + child.members.reduce((s, m) => s + m.logPrior, 0) + room(more_L),
+          log: evidence(put) + child.members.reduce((s, m) => s + m.logPrior, 0) + room(more_L),
         };
         seen.set(key, exact);
         next.push(exact);
@@ -73,6 +82,8 @@ export function searchStates(
     }
     next.sort((a, b) => b.log - a.log);
     frontier = next;
+    // Settings that no state with one member needs are needed by none with more.
+    if (size === 1) active = { ...run, settings: run.settings.filter((_, k) => counts[k] === 1) };
   }
   const states = [...seen.values()].filter((s) => s.log > best - 12).sort((a, b) => b.log - a.log);
   return { states, tail: tail.filter((t) => !seen.has(keyOf(t.members))) };
@@ -95,9 +106,9 @@ function extensions(
   const shelves = state.members.filter((m) => m.what === "shelf").length;
   const kinks = state.members.filter((m) => m.what === "kink").length;
   const scores = chainScores(put.chain, run.settings);
-  const base = averaged(scores.logLikelihood, run.settings);
   const weight = run.settings.map((s, k) => scores.logLikelihood[k]! + s.logPrior);
   const top = Math.max(...weight);
+  const base = top + Math.log(weight.reduce((s, w) => s + Math.exp(w - top), 0)) - run.logPriorTotal;
   const held_L = state.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
   const found: State[] = [];
   for (const p of possible) {
@@ -178,7 +189,5 @@ function gainOf(
     }
   }
   if (!(sum > 0)) return null;
-  return { log: level + Math.log(sum) - logPriorSum(run.settings), amount: amount * unit };
+  return { log: level + Math.log(sum) - run.logPriorTotal, amount: amount * unit };
 }
-
-const logPriorSum = (settings: Noise[]) => Math.log(settings.reduce((s, v) => s + Math.exp(v.logPrior), 0));
