@@ -79,14 +79,14 @@ describe("a line follows its axes", () => {
         const { x, y, ux, uy } = points(seed);
         const square = (u: number[], by: number) => u.map((v, i) => u.map((_, j) => (i === j ? (v * by) ** 2 : 0)));
         const between = (by: number) => ux.map((v, i) => ux.map((_, j) => (i === j ? 0.4 * v * uy[i]! * by : 0)));
-        const fit = (a: number, b: number, c: number, d: number) =>
+        const lineOn = (a: number, b: number, c: number, d: number) =>
           fitBothAxes(
             x.map((v) => a * v + b),
             y.map((v) => c * v + d),
             { known: "all", x: square(ux, a), y: square(uy, c), between: between(a * c) },
           );
-        const one = fit(1, 0, 1, 0);
-        const two = fit(p, q, r, s);
+        const one = lineOn(1, 0, 1, 0);
+        const two = lineOn(p, q, r, s);
         expect(one.settled && two.settled).toBe(true);
         follows(one, two, p, q, r, s, true);
       }),
