@@ -1,4 +1,5 @@
 /** A spread that is not known beside one that is: analysis of variance when part of the errors, and their correlation, is stated. */
+import { EigenvalueDecomposition, Matrix } from "ml-matrix";
 import { chiSquaredQuantile } from "./distributions";
 import { cholesky, dot, forward, orthonormal, project } from "./triangular";
 
@@ -27,24 +28,24 @@ export function unknownSpread(
   coverage = 0.95,
 ): UnknownSpread | null {
   const n = values.length;
-  const freedom = n - orthonormal(columns.map((c) => Float64Array.from(c))).q.length;
+  const { q } = orthonormal(columns.map((c) => Float64Array.from(c)));
+  const freedom = n - q.length;
   if (freedom < 1) return null;
+  const terms = independentTerms(values, q, known, shape);
   /** Weighted squares; endless where nothing is left to explain a scatter. */
   const squares = (variance: number) => {
-    const l = cholesky(known.map((row, i) => row.map((v, j) => v + variance * shape[i]![j]!)));
-    if (!l) return Number.POSITIVE_INFINITY;
-    const { q } = orthonormal(columns.map((c) => forward(l, c)));
-    const rest = project(q, forward(l, values));
-    return dot(rest, rest);
+    let s = 0;
+    for (const t of terms) if (t.square > 0) s += t.square / (t.known + variance);
+    return s;
   };
-  const size = Math.max(...values.map(Math.abs));
-  const top = (size * size || 1) * 1e6;
+  const largest = Math.max(...terms.map((t) => t.square));
+  if (!(largest > 0)) return { sd: 0, lower: 0, upper: 0, freedom };
   const solve = (target: number) => {
     if (!(squares(0) > target)) return 0;
-    // In steps of the logarithm: the spread may lie anywhere under the size of the values.
-    let [low, high] = [Math.log(top) - 70, Math.log(top)];
+    // In steps of the logarithm: no spread above the sum of all squares can be needed.
+    let [low, high] = [Math.log(largest) - 80, Math.log((largest * terms.length) / target) + 1];
     if (squares(Math.exp(low)) <= target) return 0;
-    for (let k = 0; k < 44; k++) {
+    for (let k = 0; k < 60; k++) {
       const middle = (low + high) / 2;
       if (squares(Math.exp(middle)) > target) low = middle;
       else high = middle;
@@ -58,4 +59,52 @@ export function unknownSpread(
     upper: solve(chiSquaredQuantile(tail, freedom)),
     freedom,
   };
+}
+
+/**
+ * What is left of the values beside the columns, turned so that it falls into independent terms: each has the variance `known` + s².
+ * @throws if the shape is not positive definite beside the columns.
+ */
+function independentTerms(
+  values: number[],
+  q: Float64Array[],
+  known: number[][],
+  shape: number[][],
+): { square: number; known: number }[] {
+  const n = values.length;
+  // Directions at right angles to the columns: the unit vectors with the columns taken off.
+  const beside = orthonormal([
+    ...q,
+    ...values.map((_, i) =>
+      project(
+        q,
+        Float64Array.from({ length: n }, (__, j) => (i === j ? 1 : 0)),
+      ),
+    ),
+  ]).q.slice(q.length, n);
+  const form = (c: number[][]) => {
+    const right = beside.map((u) => c.map((row) => dot(row, u)));
+    return beside.map((u) => right.map((v) => dot(u, v)));
+  };
+  const l = cholesky(form(shape));
+  if (!l) throw new Error("unknownSpread: the shape is not positive definite");
+  // L⁻¹ K L⁻ᵀ, column by column.
+  const half = form(known).map((row) => forward(l, row));
+  const whole = half.map((_, i) =>
+    forward(
+      l,
+      half.map((row) => row[i]!),
+    ),
+  );
+  const symmetric = whole.map((row, i) => Array.from(row, (v, j) => (v + whole[j]![i]!) / 2));
+  const eigen = new EigenvalueDecomposition(new Matrix(symmetric), { assumeSymmetric: true });
+  const left = forward(
+    l,
+    beside.map((u) => dot(u, values)),
+  );
+  const turn = eigen.eigenvectorMatrix;
+  return eigen.realEigenvalues.map((value, k) => {
+    const along = dot(turn.getColumn(k), left);
+    return { square: along * along, known: Math.max(0, value) };
+  });
 }

@@ -1,9 +1,9 @@
 /** Several fill runs at equal volumes: repeatability within a run, and the spread from run to run, in litres. */
 import { leastSquares } from "../math/least-squares";
-import { cholesky, forward } from "../math/triangular";
+import { cholesky, forward, orthonormal } from "../math/triangular";
 import { type UnknownSpread, unknownSpread } from "../math/unknown-spread";
 import { pourCovariance } from "./fill-run";
-import { slopesAt, type UsableRun } from "./run-steps";
+import { slopesAt, thinned, type UsableRun } from "./run-steps";
 
 export interface FillsTogether {
   levels_L: number[];
@@ -21,7 +21,12 @@ export interface FillsTogether {
 export function fillsTogether(runs: UsableRun[], sense: 1 | -1): FillsTogether | null {
   const fills = runs.filter((r) => r.run.direction === "fill" && r.steps.length >= 3);
   if (fills.length < 2) return null;
-  const common = fills[0]!.steps.map((s) => s.volume_L).filter((v) => fills.every((f) => f.curve.at(v) !== null));
+  // At the levels of the coarsest run: the others are read between their steps.
+  const coarsest = fills.reduce((a, b) => (b.steps.length < a.steps.length ? b : a));
+  const common = ownLevels(
+    thinned(coarsest.steps.map((s) => s.volume_L)).filter((v) => fills.every((f) => f.curve.at(v) !== null)),
+    fills,
+  );
   if (common.length < 3) return null;
   const mean = common.map((v) => fills.reduce((s, f) => s + f.curve.at(v)!, 0) / fills.length);
   const slopes = slopesAt(common, mean, sense);
@@ -80,6 +85,19 @@ export function fillsTogether(runs: UsableRun[], sense: 1 | -1): FillsTogether |
   const apart = own.map((_, i) => own.map((__, j) => (i === j ? 2 : 1)));
   const betweenRuns = unknownSpread(own, [], ofOwn, apart);
   return betweenRuns ? { levels_L: kept.map((k) => k.volume_L), repeatability, betweenRuns } : null;
+}
+
+/** Levels that are told by steps of their own in every run: two levels between the same two steps tell the third. */
+function ownLevels(levels: number[], fills: UsableRun[]): number[] {
+  const told: Float64Array[][] = fills.map(() => []);
+  return levels.filter((v) => {
+    const next = fills.map((f, r) => orthonormal([...told[r]!, Float64Array.from(f.curve.weights(v)!)]).q);
+    if (next.some((q, r) => q.length === told[r]!.length)) return false;
+    next.forEach((q, r) => {
+      told[r] = q;
+    });
+    return true;
+  });
 }
 
 const stepVolume = (fill: UsableRun, step: number): number =>

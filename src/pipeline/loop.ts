@@ -2,7 +2,7 @@
 import { normalQuantile, tQuantile } from "../math/distributions";
 import { unknownSpread } from "../math/unknown-spread";
 import { loopCovariance } from "./pour-errors";
-import { quadratic, slopesAt, type UsableRun } from "./run-steps";
+import { quadratic, slopesAt, thinned, type UsableRun } from "./run-steps";
 
 export interface Loop {
   mean_L: number;
@@ -42,7 +42,7 @@ export function loopOf(runs: UsableRun[], sense: 1 | -1): Loop | null {
     );
   const drain = runs.filter((r) => r.run.direction === "drain" && r.run.fillPours > 0);
   const rows = drain.flatMap((d, r) =>
-    d.steps.flatMap((step) => {
+    thinned(d.steps).flatMap((step) => {
       const weights = fill.curve.weights(step.volume_L);
       const slope = weights ? slopeAt(weights) : null;
       if (!weights || !slope || step.index === 0 || weights.some((w, k) => w !== 0 && fill.steps[k]!.index === 0))

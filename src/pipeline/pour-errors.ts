@@ -96,18 +96,13 @@ export function loopCovariance(
   const full = fill.runningTotal ? u2 : u2 * pours;
   const ofDraws = (a: Step, b: Step) =>
     drain.runningTotal ? (a.index === b.index && a.index > 0 ? d2 : 0) : d2 * Math.min(a.index, b.index);
+  const touched = weights.map((row) => row.flatMap((w, k) => (w === 0 ? [] : [{ w, step: fillSteps[k]! }])));
   return drainSteps.map((a, i) =>
     drainSteps.map((b, j) => {
       let c = full + ofDraws(a, b);
-      fillSteps.forEach((s, k) => {
-        const wi = weights[i]![k]!;
-        const wj = weights[j]![k]!;
-        if (wi === 0 && wj === 0) return;
-        c -= (wi + wj) * shared(s);
-        fillSteps.forEach((t, l) => {
-          if (wi !== 0 && weights[j]![l]! !== 0) c += wi * weights[j]![l]! * ofFill(s, t);
-        });
-      });
+      for (const { w, step } of touched[i]!) c -= w * shared(step);
+      for (const { w, step } of touched[j]!) c -= w * shared(step);
+      for (const one of touched[i]!) for (const two of touched[j]!) c += one.w * two.w * ofFill(one.step, two.step);
       return c;
     }),
   );

@@ -57,6 +57,15 @@ export function slopesAt(levels: number[], readings: number[], sense: 1 | -1): (
   return slopes.map((s) => (s > 0.25 * typical && s > 0 ? sense * s : null));
 }
 
+/** At most so many levels are weighed against each other; more tell hardly more. */
+const mostLevels = 40;
+
+/** Evenly spread part of a longer list. */
+export const thinned = <T>(list: T[]): T[] =>
+  list.length <= mostLevels
+    ? list
+    : Array.from({ length: mostLevels }, (_, k) => list[Math.round((k * (list.length - 1)) / (mostLevels - 1))]!);
+
 /** Quadratic form wᵀ C w. */
 export const quadratic = (c: number[][], w: number[]): number =>
   c.reduce((s, row, i) => s + w[i]! * row.reduce((t, v, j) => t + v * w[j]!, 0), 0);
