@@ -96,6 +96,7 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         hysteresisUpper_L: orNull,
         hysteresisAt: z.array(z.looseObject({ volume_L: number, difference_L: number, standard_L: notNegative })),
         closure_L: orNull,
+        closureWritten_L: orNull,
         closureStandard_L: notNegative.nullable(),
         closureLimit_L: notNegative.nullable(),
       })

@@ -11,6 +11,8 @@ export interface Loop {
   /** Standard uncertainty of the mean, and the degrees of freedom of its estimated part by Welch–Satterthwaite. */
   standard_L: number;
   freedom: number;
+  /** Standard deviation of one settled reading, litres, beyond what its steps state. */
+  reading_L: number;
   levels: { volume_L: number; difference_L: number; standard_L: number }[];
   /** Loop at a volume: along the level where it clearly changes with it, else its mean. `standard_L` has t folded in. */
   at(volume_L: number): { difference_L: number; standard_L: number };
@@ -123,6 +125,7 @@ export function loopOf(runs: UsableRun[], sense: 1 | -1): Loop | null {
     upper_L: mean.value + mean.half,
     standard_L: mean.standard,
     freedom: mean.freedom,
+    reading_L: spread.sd,
     levels: rows
       .map((r, i) => ({
         volume_L: r.step.volume_L,

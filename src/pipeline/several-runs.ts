@@ -7,10 +7,10 @@
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
 import { normalQuantile } from "../math/distributions";
-import type { FillRun, FillRuns } from "./fill-run";
+import type { FillRuns } from "./fill-run";
 import { type FillsTogether, fillsTogether } from "./fills-together";
 import { type Loop, loopOf } from "./loop";
-import { usableRuns } from "./run-steps";
+import { slopesAt, type UsableRun, usableRuns } from "./run-steps";
 import type { SuspectSteps } from "./suspect-steps";
 
 export interface RunsTogether {
@@ -35,9 +35,13 @@ export interface RunsTogether {
   hysteresisUpper_L: number | null;
   /** The same at each level. */
   hysteresisAt: { volume_L: number; difference_L: number; standard_L: number }[];
-  /** Poured less drained, litres, where the drain run ended at the reading that the fill began with; else null. */
+  /**
+   * Poured less drained, litres, less what the reading says is in the tank at the end beside the start; null where the drain run ended elsewhere.
+   */
   closure_L: number | null;
-  /** What the stated error of pours and draws allows: standard, √(n·u_p² + m·u_d²), and 95 % limit. */
+  /** The same as the sheets alone have it, without the reading. */
+  closureWritten_L: number | null;
+  /** What the stated errors allow: standard, √(n·u_p² + m·u_d²) with the error of the two readings, and 95 % limit. */
   closureStandard_L: number | null;
   closureLimit_L: number | null;
 }
@@ -52,7 +56,7 @@ export function compareRuns(fillRuns: FillRuns, suspects: SuspectSteps | null): 
   const runs = usableRuns(fillRuns.runs, suspects);
   const fills: FillsTogether | null = fillsTogether(runs, fillRuns.sense);
   const loop = loopOf(runs, fillRuns.sense);
-  const closure = closureOf(fillRuns.runs);
+  const closure = closureOf(runs, fillRuns.sense, loop?.reading_L ?? fills?.repeatability.sd ?? 0);
   if (!fills && !loop && !closure) return ready(null);
   const cautions: Issue[] = [];
   if (closure && Math.abs(closure.difference_L) > closure.limit_L)
@@ -85,6 +89,7 @@ export function compareRuns(fillRuns: FillRuns, suspects: SuspectSteps | null): 
       hysteresisUpper_L: loop?.upper_L ?? null,
       hysteresisAt: loop?.levels ?? [],
       closure_L: closure?.difference_L ?? null,
+      closureWritten_L: closure?.written_L ?? null,
       closureStandard_L: closure?.standard_L ?? null,
       closureLimit_L: closure?.limit_L ?? null,
     },
@@ -110,6 +115,7 @@ export function measuredHysteresis(
 
 interface Closure {
   difference_L: number;
+  written_L: number;
   standard_L: number;
   limit_L: number;
   /** Pours and draws together, and the stated error of each. */
@@ -118,28 +124,39 @@ interface Closure {
 }
 
 /**
- * Poured less drained: closes on zero within √(n·u_p² + m·u_d²) where both runs lie between the same two levels. Told by the reading: the drain run
- * must end within half a draw of where the fill began.
+ * Poured less drained, less what the reading says is in the tank at the end of the drain run beside the start of the fill: zero within
+ * √(n·u_p² + m·u_d²) and the error of the two readings. The level fell last at both, so no loop lies between them.
+ *
+ * @param reading_L standard deviation of one settled reading, litres, where the runs told it.
+ * @returns null where the drain run ended more than a draw away from where the fill began, or the sender stands on a stop there.
  */
-function closureOf(runs: FillRun[]): Closure | null {
-  const fill = runs.find((r) => r.direction === "fill");
-  const drain = runs.find((r) => r.direction === "drain" && r.fillPours > 0);
+function closureOf(usable: UsableRun[], sense: 1 | -1, reading_L: number): Closure | null {
+  const fill = usable.find((r) => r.run.direction === "fill");
+  const drain = usable.find((r) => r.run.direction === "drain" && r.run.fillPours > 0);
   if (!fill || !drain || fill.steps.length < 3 || drain.steps.length < 3) return null;
   const begin = fill.steps[0]!;
-  const end = drain.steps[drain.steps.length - 1]!;
-  const before = drain.steps[drain.steps.length - 2]!;
+  const end = drain.steps[0]!;
   // A fill run whose start was not read says nothing about where it began.
-  if (begin.index !== 0) return null;
-  const lastDraw = Math.abs(end.reading - before.reading);
-  if (!(Math.abs(end.reading - begin.reading) <= lastDraw / 2)) return null;
-  const n = fill.runningTotal ? 1 : drain.fillPours;
-  const m = drain.runningTotal ? 1 : end.index;
-  const standard_L = Math.sqrt(n * fill.pourStandard_L ** 2 + m * drain.pourStandard_L ** 2);
+  if (begin.index !== 0 || end.index !== Math.max(...drain.run.steps.map((s) => s.index))) return null;
+  const slope = slopesAt(
+    fill.steps.map((s) => s.volume_L),
+    fill.steps.map((s) => s.reading),
+    sense,
+  )[0];
+  if (!slope) return null;
+  const still_L = (end.reading - begin.reading) / slope;
+  if (Math.abs(still_L) > Math.abs(drain.steps[1]!.volume_L - end.volume_L)) return null;
+  const written_L = end.volume_L - begin.volume_L;
+  const n = fill.run.runningTotal ? 1 : drain.run.fillPours;
+  const m = drain.run.runningTotal ? 1 : end.index;
+  const readings = (begin.standardError ** 2 + end.standardError ** 2) / slope ** 2 + 2 * reading_L ** 2;
+  const standard_L = Math.sqrt(n * fill.run.pourStandard_L ** 2 + m * drain.run.pourStandard_L ** 2 + readings);
   return {
-    difference_L: end.volume_L - begin.volume_L,
+    difference_L: written_L - still_L,
+    written_L,
     standard_L,
     limit_L: normalQuantile(0.975) * standard_L,
     count: n + m,
-    each_L: fill.pourStandard_L,
+    each_L: fill.run.pourStandard_L,
   };
 }

@@ -102,11 +102,13 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
     });
   if (t.closure_L !== null)
     lines.push({
-      what: "Poured less drained, between the same two levels: a check of the stated error of a pour",
-      formula: "√(n·u_p² + m·u_d²), and 1.96 times that",
+      what: "Poured less drained, less what the reading shows at the end beside the start: a check of the stated error of a pour",
+      formula: "√(n·u_p² + m·u_d² + readings), and 1.96 times that",
       figures: [
         quantity(path("closure_L"), t.closure_L, "L", 2),
-        " against ",
+        " (sheets alone: ",
+        quantity(path("closureWritten_L"), t.closureWritten_L!, "L", 2),
+        ") against ",
         quantity(path("closureStandard_L"), t.closureStandard_L!, "L", 2),
         " standard, ",
         quantity(path("closureLimit_L"), t.closureLimit_L!, "L", 2),
