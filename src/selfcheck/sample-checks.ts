@@ -2,7 +2,7 @@
 import { allanDeviation, modifiedAllanDeviation, overlappingAllanDeviation } from "../math/allan";
 import { groupOf, oneWay } from "../math/anova";
 import { lowPass, whiteNoiseAfter } from "../math/filter";
-import { levelShifts } from "../math/level-shift";
+import { levelShifts, shiftInterval } from "../math/level-shift";
 import { lagCorrelation, momentsOf } from "../math/moments";
 import { ewmaExample, gumH5, lew, mavro, nile, nineFrequencies, siRstv } from "./data-series";
 import type { Check, Pair } from "./index";
@@ -110,10 +110,13 @@ export const sampleChecks: Check[] = [
     run: () => {
       const found = levelShifts(nile, 5, 15);
       const end = found.byCount[1]!.ends[0]!;
+      const interval = shiftInterval(nile, end)!;
       const mean = (part: number[]) => momentsOf(part).mean;
       return [
         { name: "number of changes", value: found.chosen, expected: 1, within: 0 },
         { name: "last year before it", value: 1871 + end, expected: 1898, within: 0 },
+        { name: "interval of that year, from", value: 1871 + interval.lower, expected: 1895, within: 0 },
+        { name: "to", value: 1871 + interval.upper, expected: 1902, within: 0 },
         computed("mean before", mean(nile.slice(0, end + 1)), 1097.75, 1e-12),
         computed("mean after", mean(nile.slice(end + 1)), 849.9722222222222, 1e-12),
         ...[2835157, 1597457, 1552924, 1538097, 1507888, 1659994].map((expected, k) =>

@@ -4,7 +4,7 @@ import { allanDeviation, modifiedAllanDeviation, overlappingAllanDeviation } fro
 import { conformityProbability, guardBand } from "../../src/math/conformity";
 import { chanceBelowZero, durbinWatson, durbinWatsonBounds, durbinWatsonChance } from "../../src/math/durbin-watson";
 import { leastSquares } from "../../src/math/least-squares";
-import { levelShifts } from "../../src/math/level-shift";
+import { levelShifts, placeProbability, shiftInterval } from "../../src/math/level-shift";
 import { loess, tricube } from "../../src/math/loess";
 import { createRandom } from "../../src/math/random";
 
@@ -61,6 +61,42 @@ describe("change of level", () => {
           best = Math.min(best, rest(values.slice(0, a)) + rest(values.slice(a, b)) + rest(values.slice(b)));
       expect(levelShifts(values, 2, 2).byCount[2]!.squares).toBeCloseTo(best, 9);
     }
+  });
+  test("the interval of its place: the closed form is that of the walks, and holds 95 of 100 in a long series", () => {
+    const random = createRandom(4);
+    const h = 0.02;
+    const walks = 1500;
+    for (const phi of [0.5, 2]) {
+      const places = Array.from({ length: walks }, () => {
+        let [best, place] = [0, 0];
+        for (const side of [-1, 1]) {
+          let walk = 0;
+          for (let s = h; s < 60; s += h) {
+            walk += Math.sqrt((side > 0 ? phi : 1) * h) * random.normal() - h / 2;
+            if (walk > best) [best, place] = [walk, side * s];
+            if (walk < best - 20) break;
+          }
+        }
+        return place;
+      });
+      for (const x of [-6, -1, 0, 0.5, 3])
+        expect(Math.abs(places.filter((v) => v <= x).length / walks - placeProbability(x, phi))).toBeLessThan(0.04);
+    }
+    const share = (n: number, least: number, shift: number) => {
+      let held = 0;
+      for (let t = 0; t < 400; t++) {
+        const values = Array.from({ length: n }, (_, i) => (i <= 0.4 * n ? 0 : shift) + random.normal());
+        const end = levelShifts(values, 1, least).byCount[1]!.ends[0]!;
+        const r = shiftInterval(values, end)!;
+        if (r.lower <= Math.floor(0.4 * n) && Math.floor(0.4 * n) <= r.upper) held++;
+      }
+      return held / 400;
+    };
+    expect(share(300, 30, 0.8)).toBeGreaterThan(0.92);
+    // Short series: shift and spread are themselves estimated, and the interval is too narrow.
+    expect(share(60, 8, 1.25)).toBeLessThan(0.94);
+    expect(share(60, 8, 1.25)).toBeGreaterThan(0.85);
+    expect(shiftInterval([1, 1, 2, 2], 1)).toBeNull();
   });
   test("a level far from zero gives the same places, a short series fewer counts", () => {
     const values = [0, 0.1, -0.1, 0, 3, 3.1, 2.9, 3, 1, 1.1, 0.9, 1];
