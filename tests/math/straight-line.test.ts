@@ -10,6 +10,7 @@ import {
   type StraightLine,
   smallSampleFactor,
 } from "../../src/math/straight-line";
+import { cholesky, forward } from "../../src/math/triangular";
 
 /** Points about y = 2 + 3x with what is stated of their errors. */
 function points(seed: number, n = 8) {
@@ -140,6 +141,36 @@ describe("ways to the same line", () => {
       [1e-4, -1e-4],
     ] as const)
       expect(squares(line.intercept + da, line.slope + db)).toBeGreaterThan(line.chiSquared!);
+  });
+
+  test("nor with errors that are shared between points and between the axes", () => {
+    const { x, y, ux, uy } = points(9);
+    const shared = (u: number[], by: number) => u.map((v, i) => u.map((w, j) => (i === j ? v * v : by * v * w)));
+    const ofX = shared(ux, 0.5);
+    const ofY = shared(uy, 0.3);
+    const between = ux.map((v, i) => uy.map((w, j) => (i === j ? 0.3 * v * w : 0)));
+    const line = fitBothAxes(x, y, { known: "all", x: ofX, y: ofY, between });
+    expect(line.settled).toBe(true);
+    // What is left over once the true x are chosen best for a line: eᵀ V⁻¹ e with V the covariance of y − bx.
+    const squares = (a: number, b: number) => {
+      const l = cholesky(
+        ofY.map((row, i) => row.map((v, j) => v + b * b * ofX[i]![j]! - b * (between[i]![j]! + between[j]![i]!))),
+      )!;
+      return forward(
+        l,
+        y.map((v, i) => v - a - b * x[i]!),
+      ).reduce((s, v) => s + v * v, 0);
+    };
+    const least = squares(line.intercept, line.slope);
+    for (const [da, db] of [
+      [1e-4, 0],
+      [-1e-4, 0],
+      [0, 1e-4],
+      [0, -1e-4],
+      [2e-4, -1e-4],
+    ] as const)
+      expect(squares(line.intercept + da, line.slope + db)).toBeGreaterThan(least);
+    close(line.chiSquared!, least, least, 1e-6);
   });
 
   test("effective variance stays within a tenth of a standard uncertainty of it while x errs little", () => {

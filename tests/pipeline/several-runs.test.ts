@@ -1,5 +1,6 @@
 import { readFileSync } from "node:fs";
 import Ajv2020 from "ajv/dist/2020.js";
+import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { groupOf, oneWay } from "../../src/math/anova";
 import { createRandom, type Random } from "../../src/math/random";
@@ -290,6 +291,60 @@ describe("closure", () => {
     expect(value!.closure_L).toBeNull();
     expect(value!.hysteresis_L).not.toBeNull();
   });
+});
+
+test("any runs that the fill-run leaf takes: figures are finite, and each lies inside its interval", () => {
+  const reading = fc.oneof(fc.constantFrom(0.5, 0.5, 1, 2, 3), fc.double({ min: 0, max: 5, noNaN: true }));
+  const rows = fc.array(fc.tuple(fc.constantFrom(1, 5, 5, 7.5), reading), { minLength: 1, maxLength: 9 });
+  let compared = 0;
+  fc.assert(
+    fc.property(
+      fc.array(rows, { minLength: 1, maxLength: 3 }),
+      fc.array(rows, { maxLength: 2 }),
+      fc.boolean(),
+      fc.boolean(),
+      (up, down, sorted, total) => {
+        const order = (list: Row[], sense: number) =>
+          list.map(
+            ([v], k): Row => [
+              k === 0 ? 0 : v,
+              (sorted ? list.map(([, r]) => r).sort((a, b) => sense * (a - b)) : list.map(([, r]) => r))[k]!,
+            ],
+          );
+        const files = [
+          ...up.map((r, k) => fileOf(order(r, 1), "fill", `f${k}.csv`)),
+          ...down.map((r, k) => fileOf(order(r, -1), "drain", `d${k}.csv`)),
+        ];
+        const resolved = resolveJob({
+          fill: { enteredAs: "added" },
+          pour: { errorPerPour_L: 0.05, runningTotal: total },
+        });
+        if (resolved.state !== "ready") throw new Error("the job should resolve");
+        const read = files.map((f) => readRecording(f, null));
+        const found = findSteps(
+          read.flatMap((r) => (r.state === "ready" ? [r.value] : [])),
+          resolved.value,
+        );
+        if (found.state !== "ready" || read.some((r) => r.state !== "ready")) return;
+        const answer = compareRuns(found.value, null);
+        if (answer.state !== "ready") throw new Error("never stuck");
+        const t = answer.value;
+        if (!t) return;
+        compared++;
+        for (const v of Object.values(t).flat())
+          if (typeof v === "number") expect(Number.isFinite(v)).toBe(true);
+          else if (v !== null) for (const w of Object.values(v)) expect(Number.isFinite(w)).toBe(true);
+        const inside = (low: number | null, value: number | null, high: number | null) => {
+          if (value !== null) expect(low! <= value + 1e-9 && value <= high! + 1e-9).toBe(true);
+        };
+        inside(t.repeatabilityLower_L, t.repeatability_L, t.repeatabilityUpper_L);
+        inside(t.betweenRunsLower_L, t.betweenRuns_L, t.betweenRunsUpper_L);
+        inside(t.hysteresisLower_L, t.hysteresis_L, t.hysteresisUpper_L);
+      },
+    ),
+    { seed: 61, numRuns: 600 },
+  );
+  expect(compared).toBeGreaterThan(60);
 });
 
 describe("in the pipeline", () => {
