@@ -43,14 +43,15 @@ export function usableRuns(runs: FillRun[], suspects: SuspectSteps | null): Usab
 }
 
 /**
- * Reading per litre at each level, from a chord over two levels to either side; null where the sender moves less than a quarter as fast as it
+ * Reading per litre at each level, from a chord over two levels, or an eighth of them, to either side; null where the sender moves less than a quarter as fast as it
  * typically does (litres would be read off a slope that is mostly noise), or against its sense.
  */
 export function slopesAt(levels: number[], readings: number[], sense: 1 | -1): (number | null)[] {
   const n = levels.length;
+  const reach = Math.max(2, Math.round(n / 8));
   const slopes = levels.map((_, i) => {
-    const a = Math.max(0, i - 2);
-    const b = Math.min(n - 1, i + 2);
+    const a = Math.max(0, i - reach);
+    const b = Math.min(n - 1, i + reach);
     return (sense * (readings[b]! - readings[a]!)) / (levels[b]! - levels[a]!);
   });
   const typical = [...slopes].sort((a, b) => a - b)[n >> 1]!;

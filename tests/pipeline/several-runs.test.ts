@@ -125,7 +125,7 @@ describe("fill runs at equal volumes", () => {
     [3, 0],
   ])("%i runs, own offsets of %d L: both intervals hold in 95 of 100 jobs, pours and all", (count, between_L) => {
     const w = { ...world, between_L };
-    const trials = 400;
+    const trials = 250;
     let repeat = 0;
     let between = 0;
     for (let seed = 1; seed <= trials; seed++) {
@@ -180,7 +180,7 @@ describe("loop between rising and falling level", () => {
     const w = { ...world, loop: () => 0.8, ...change };
     const levels = Array.from({ length: w.pours - 1 }, (__, k) => (k + 1) * w.pour_L);
     const truth = -levels.reduce((s, v) => s + w.loop(v), 0) / levels.length;
-    const trials = 400;
+    const trials = 250;
     let held = 0;
     let sum = 0;
     for (let seed = 1; seed <= trials; seed++) {
@@ -246,7 +246,7 @@ describe("closure", () => {
   ])("%s: poured less drained closes within its limit in 95 of 100 jobs", (_, reading_L) => {
     const w = { ...world, reading_L, loop: () => 0.5 };
     let within = 0;
-    const trials = 500;
+    const trials = 300;
     for (let seed = 1; seed <= trials; seed++) {
       const { value, codes } = together(fillAndDrain(w, createRandom(seed)), job(w));
       const inside = Math.abs(value!.closure_L!) <= value!.closureLimit_L!;
