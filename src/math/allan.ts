@@ -1,7 +1,7 @@
 /** Allan deviation: how much neighbouring averages of a record differ; tells noise that averages away from drift that does not. */
 
 /** Means of m values each, end to end. */
-function averages(values: ArrayLike<number>, m: number): number[] {
+export function averages(values: ArrayLike<number>, m: number): number[] {
   const out: number[] = [];
   for (let i = 0; i + m <= values.length; i += m) {
     let s = 0;
@@ -47,6 +47,10 @@ export function modifiedAllanDeviation(values: ArrayLike<number>, m: number): nu
   }
   return Math.sqrt(s / (2 * m ** 4 * count));
 }
+
+/** Time deviation: what a clock of this frequency would be off over m values of `interval_s`, seconds a unit. @throws as `allanDeviation`. */
+export const timeDeviation = (values: ArrayLike<number>, m: number, interval_s: number): number =>
+  (m * interval_s * modifiedAllanDeviation(values, m)) / Math.sqrt(3);
 
 function runningTotal(values: ArrayLike<number>): Float64Array {
   const total = new Float64Array(values.length + 1);

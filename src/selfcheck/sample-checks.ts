@@ -1,5 +1,11 @@
 /** Samples and groups: mean, spread, lag correlation, analysis of variance, change of level, Allan deviation. */
-import { allanDeviation, modifiedAllanDeviation, overlappingAllanDeviation } from "../math/allan";
+import {
+  allanDeviation,
+  averages,
+  modifiedAllanDeviation,
+  overlappingAllanDeviation,
+  timeDeviation,
+} from "../math/allan";
 import { groupOf, oneWay } from "../math/anova";
 import { lowPass, whiteNoiseAfter } from "../math/filter";
 import { levelShifts, shiftInterval } from "../math/level-shift";
@@ -135,13 +141,15 @@ export const sampleChecks: Check[] = [
     run: () =>
       (
         [
-          [1, 91.22945, 91.22945, 91.22945],
-          [2, 115.8082, 85.95287, 74.78849],
+          [1, 91.22945, 91.22945, 91.22945, 52.67135, 100.977],
+          [2, 115.8082, 85.95287, 74.78849, 86.35831, 102.6039],
         ] as const
-      ).flatMap(([m, plain, overlapping, modified]): Pair[] => [
+      ).flatMap(([m, plain, overlapping, modified, time, sd]): Pair[] => [
         computed(`Allan, ${m}`, allanDeviation(nineFrequencies, m), plain, 1e-7),
         computed(`overlapping, ${m}`, overlappingAllanDeviation(nineFrequencies, m), overlapping, 1e-7),
         computed(`modified, ${m}`, modifiedAllanDeviation(nineFrequencies, m), modified, 1e-7),
+        computed(`time deviation, ${m}`, timeDeviation(nineFrequencies, m, 1), time, 1e-7),
+        computed(`standard deviation, ${m}`, momentsOf(averages(nineFrequencies, m)).sd, sd, 1e-6),
       ]),
   },
   {
