@@ -1,7 +1,9 @@
 import { type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { fillRunFigure } from "../pipeline/figures/fill-run";
+import type { FillRuns } from "../pipeline/fill-run";
 import { fillRunFinding, fillRunWorking } from "../pipeline/words/fill-run";
+import { severalRunsPhrases, severalRunsWorking } from "../pipeline/words/several-runs";
 import { Plot } from "../ui/Plot";
 import { DataIn } from "./DataIn";
 import { Leaf } from "./Leaf";
@@ -12,6 +14,14 @@ export function FillRunLeaf(props: { number: number }): JSX.Element {
     const s = book.answers.suspectSteps();
     return s.state === "ready" ? s.value : null;
   };
+  const together = () => {
+    const s = book.answers.severalRuns();
+    return s.state === "ready" ? s.value : null;
+  };
+  const finding = (f: FillRuns) => {
+    const own = fillRunFinding(f, suspects());
+    return { ...own, sentence: [...own.sentence, ...severalRunsPhrases(together())] };
+  };
   return (
     <Leaf
       number={props.number}
@@ -20,9 +30,9 @@ export function FillRunLeaf(props: { number: number }): JSX.Element {
       question="Which stretches are steps, and how steady is each?"
       stage="fillRun"
       answer={book.answers.fillRun()}
-      finding={(f) => fillRunFinding(f, suspects())}
-      working={fillRunWorking}
-      blocks={["fillRuns", "sender", "unusableOffset_L"]}
+      finding={finding}
+      working={(f) => [...fillRunWorking(f), ...severalRunsWorking(together())]}
+      blocks={["fillRuns", "fillRunsTogether", "sender", "unusableOffset_L"]}
       always={<DataIn kinds={["fill", "drain"]} />}
     >
       {(f) => <Show when={f}>{(v) => <Plot figure={fillRunFigure(v(), suspects())} />}</Show>}

@@ -11,6 +11,9 @@ export const timeConstantOf = (factor: number, interval_s: number): number =>
 /** −3 dB frequency of a first-order low-pass. */
 export const cutoffOf = (timeConstant_s: number): number => 1 / (2 * Math.PI * timeConstant_s);
 
+/** Standard deviation of white noise after a first-order low-pass with this factor, as a share of what it was: √(α/(2 − α)). */
+export const whiteNoiseAfter = (factor: number): number => Math.sqrt(factor / (2 - factor));
+
 /** Smooths with factor α; starts at the first value. */
 export function lowPass(values: Float64Array, factor: number, out = new Float64Array(values.length)): Float64Array {
   let y = values[0] ?? 0;

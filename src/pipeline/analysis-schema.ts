@@ -80,6 +80,27 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         }),
       )
       .optional(),
+    fillRunsTogether: z
+      .looseObject({
+        fillRuns: z.int().nonnegative(),
+        drainRuns: z.int().nonnegative(),
+        levels: z.int().nonnegative(),
+        repeatability_L: notNegative.nullable(),
+        repeatabilityLower_L: notNegative.nullable(),
+        repeatabilityUpper_L: notNegative.nullable(),
+        betweenRuns_L: notNegative.nullable(),
+        betweenRunsLower_L: notNegative.nullable(),
+        betweenRunsUpper_L: notNegative.nullable(),
+        hysteresis_L: orNull,
+        hysteresisLower_L: orNull,
+        hysteresisUpper_L: orNull,
+        hysteresisAt: z.array(z.looseObject({ volume_L: number, difference_L: number, standard_L: notNegative })),
+        closure_L: orNull,
+        closureWritten_L: orNull,
+        closureStandard_L: notNegative.nullable(),
+        closureLimit_L: notNegative.nullable(),
+      })
+      .optional(),
     curves: z
       .array(
         z.looseObject({

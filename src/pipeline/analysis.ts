@@ -112,6 +112,10 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
       }),
       sender: p(leave(f, "runs")),
     })),
+    // Absent without a word for a single run: there is nothing to compute.
+    ...(answers.severalRuns.state === "ready" && answers.severalRuns.value
+      ? { fillRunsTogether: p(answers.severalRuns.value) }
+      : {}),
     ...take("curves chosenCurve residuals band serviceBand", answers.curve, (c) => ({
       curves: p(c.candidates.map((f) => leave(f, "points"))),
       chosenCurve: {

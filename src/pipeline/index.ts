@@ -15,6 +15,7 @@ import { describeNoise } from "./noise";
 import { rangeLeft } from "./range-left";
 import { readRecording, type SourceFile } from "./recording";
 import { writeSettings } from "./settings";
+import { compareRuns } from "./several-runs";
 import { weighSteps } from "./suspect-steps";
 import { cutTable, type Table } from "./table";
 import { replayTrial } from "./trial";
@@ -47,6 +48,7 @@ export function createPipeline(first: Sources) {
   const fillRun = stage("fill-run", [fills, job], findSteps);
   const circuit = stage("circuit", [job, maybe(fillRun)], checkCircuit);
   const suspectSteps = stage("suspect-steps", [fillRun, job, choice("steps")], weighSteps);
+  const severalRuns = stage("several-runs", [fillRun, maybe(suspectSteps)], compareRuns);
   const curve = stage("curve", [suspectSteps, fillRun, job, choice("curve")], fitCurve);
   // A complaint may come without a fill run: then the drive is read through the table found in the device.
   const found = stage("as-found", [job], curveAsFound);
@@ -96,6 +98,7 @@ export function createPipeline(first: Sources) {
     circuit,
     fillRun,
     suspectSteps,
+    severalRuns,
     curve,
     driveLog,
     noise,

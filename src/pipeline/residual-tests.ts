@@ -1,19 +1,9 @@
 /** What is left over: tests on whitened residuals (raw ones of cumulative volumes are correlated by nature), each with a plain reading. */
 import { mean } from "simple-statistics";
 import { chiSquaredProbability, normalProbability, normalQuantile, tProbability } from "../math/distributions";
+import { durbinWatson } from "../math/durbin-watson";
 import { createRandom } from "../math/random";
 import type { ResidualTest } from "./curve";
-
-/** Durbin–Watson statistic Σ(eᵢ − eᵢ₋₁)² / Σeᵢ². */
-export function durbinWatson(e: number[]): number {
-  let above = 0;
-  let below = 0;
-  e.forEach((v, i) => {
-    below += v * v;
-    if (i > 0) above += (v - e[i - 1]!) ** 2;
-  });
-  return above / below;
-}
 
 /** Runs test about zero: number of runs and its two-sided normal p (Wald and Wolfowitz 1940, from memory). */
 export function runsTest(e: number[]): { runs: number; p: number } {

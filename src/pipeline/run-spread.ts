@@ -1,6 +1,9 @@
 /** Run spread: what several runs of one tank show that a single run cannot. */
 import { mean, sum } from "simple-statistics";
+import { normalQuantile } from "../math/distributions";
 import type { FillRun, Step } from "./fill-run";
+import { loopOf } from "./loop";
+import { usableRuns } from "./run-steps";
 
 /** Reading of a run at a volume, straight between its steps; null outside them. */
 function readingAt(steps: Step[], volume_L: number): number | null {
@@ -42,31 +45,10 @@ export function spreadOfRuns(runs: FillRun[]): { repeatability: number; betweenR
 }
 
 /**
- * Rising minus falling at equal reading, litres: straight lines between the steps of the fill, compared where both have readings.
- * The standard uncertainty holds the scatter of the gaps and the errors of the pours that lie between the two runs
- * (the draws, and what was poured above each level; the pours below are shared).
+ * Rising minus falling at equal reading, litres: how much less is in the tank than the rising curve says while the level falls. To first order
+ * the loop at equal volume with its sign turned; the standard uncertainty has t folded in.
  */
 export function hysteresisOf(runs: FillRun[], sense: 1 | -1): { mean_L: number; standard_L: number } | null {
-  const fill = runs.find((r) => r.direction === "fill");
-  const drain = runs.find((r) => r.direction === "drain");
-  if (!fill || !drain || drain.steps.length < 3) return null;
-  const sorted = fill.steps.map((s) => ({ x: sense * s.reading, v: s.volume_L })).sort((a, b) => a.x - b.x);
-  const gaps: number[] = [];
-  for (const step of drain.steps) {
-    const x = sense * step.reading;
-    const k = sorted.findIndex((p) => p.x > x);
-    if (k <= 0) continue;
-    const a = sorted[k - 1]!;
-    const b = sorted[k]!;
-    if (b.x > a.x) gaps.push(a.v + ((x - a.x) / (b.x - a.x)) * (b.v - a.v) - step.volume_L);
-  }
-  if (gaps.length < 3) return null;
-  const mean_L = mean(gaps);
-  const variance = sum(gaps.map((g) => (g - mean_L) ** 2)) / (gaps.length - 1);
-  return {
-    mean_L,
-    standard_L: Math.sqrt(
-      variance / gaps.length + fill.pourStandard_L ** 2 * (fill.steps.length + drain.steps.length) * 0.5,
-    ),
-  };
+  const loop = loopOf(usableRuns(runs, null), sense);
+  return loop && { mean_L: -loop.mean_L, standard_L: (loop.upper_L - loop.mean_L) / normalQuantile(0.975) };
 }

@@ -1,6 +1,10 @@
 /** Self-check: published cases and closed forms that the math is held to, one line each with its source. */
 
+import { chanceChecks } from "./chance-checks";
+import { fitChecks } from "./fit-checks";
+import { lineChecks } from "./line-checks";
 import { regressionChecks } from "./regression-checks";
+import { sampleChecks } from "./sample-checks";
 import { circuitChecks, signalChecks } from "./signal-checks";
 import { outlierChecks, tableChecks } from "./statistics-checks";
 
@@ -30,8 +34,12 @@ export interface CheckResult {
 
 export const checks: Check[] = [
   ...regressionChecks,
+  ...lineChecks,
+  ...fitChecks,
+  ...sampleChecks,
   ...outlierChecks,
   ...tableChecks,
+  ...chanceChecks,
   ...circuitChecks,
   ...signalChecks,
 ];

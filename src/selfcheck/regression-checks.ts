@@ -1,7 +1,7 @@
 /** Straight lines, polynomials and breakpoints against published values. */
 import { fitPiecewise } from "../math/breakpoints";
+import { durbinWatson } from "../math/durbin-watson";
 import { leastSquares } from "../math/least-squares";
-import { durbinWatson } from "../pipeline/residual-tests";
 import { hetzel, longley, noInt1, norris, pontius, stagnant, thermometer, twoBreaks } from "./data";
 import type { Check, Pair } from "./index";
 

@@ -1,7 +1,7 @@
 /** Divider, preferred values, low-pass, level crossings and tank modes against closed forms and published values. */
 import { crossingsAt, marginFor } from "../math/crossings";
 import { dividerBend, dividerBendAt, dividerSpan, senderHeat, widestPullUp } from "../math/divider";
-import { cutoffOf, lowPass, smoothingFactor } from "../math/filter";
+import { cutoffOf, lowPass, smoothingFactor, whiteNoiseAfter } from "../math/filter";
 import { E24, E96 } from "../math/preferred-values";
 import { bandVariance, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
@@ -50,11 +50,12 @@ export const signalChecks: Check[] = [
     run: () =>
       (
         [
-          [0.1, 6, 0.016528546178382397, 0.026525823848649224, 59.5013888824593],
-          [0.1, 1, 0.09516258196404048, 0.15915494309189535, 9.508331944775044],
-          [1, 30, 0.0327838995179941, 0.005305164769729845, 29.50277772633881],
+          [0.1, 6, 0.016528546178382397, 0.026525823848649224, 59.5013888824593, 0.008333140437456924],
+          [0.02, 6, 0.0033277839454766145, 0.026525823848649224, 299.5002777777321, 0.0016666651234584727],
+          [0.1, 1, 0.09516258196404048, 0.15915494309189535, 9.508331944775044, 0.049958374957880004],
+          [1, 30, 0.0327838995179941, 0.005305164769729845, 29.50277772633881, 0.01666512362823861],
         ] as const
-      ).flatMap(([dt, tau, alpha, cutoff, lag]): Pair[] => {
+      ).flatMap(([dt, tau, alpha, cutoff, lag, white]): Pair[] => {
         const n = Math.round((40 * tau) / dt);
         const ramp = lowPass(
           Float64Array.from({ length: n }, (_, i) => i),
@@ -63,6 +64,12 @@ export const signalChecks: Check[] = [
         return [
           { name: `factor ${tau} s`, value: smoothingFactor(tau, dt), expected: alpha, within: 1e-12 },
           { name: `cut-off ${tau} s`, value: cutoffOf(tau), expected: cutoff, within: 1e-12 },
+          {
+            name: `white noise left, ${tau} s`,
+            value: whiteNoiseAfter(smoothingFactor(tau, dt)) ** 2,
+            expected: white,
+            within: 1e-12,
+          },
           { name: `lag ${tau} s`, value: n - 1 - ramp[n - 1]!, expected: lag, within: 1e-9 },
         ];
       }),
@@ -80,6 +87,20 @@ export const signalChecks: Check[] = [
           expected: 0.14086142882088776,
           within: 1e-9,
         },
+        ...(
+          [
+            [5.773502691896257, 4.459140740793947],
+            [1.0408329997330665, 4.056774698767722],
+            [0.49956273857859684, 3.8716061365855023],
+          ] as const
+        ).map(
+          ([f0, expected]): Pair => ({
+            name: `margin, ${f0.toFixed(3)} Hz, one an hour`,
+            value: marginFor(1, f0, 1 / 3600, 0.5),
+            expected,
+            within: 1e-9,
+          }),
+        ),
         {
           name: "margin, 0.9 Hz, one an hour",
           value: marginFor(1, 0.9, 1 / 3600, 0.5),

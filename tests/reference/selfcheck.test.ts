@@ -2,8 +2,12 @@ import { PolynomialRegression, SimpleLinearRegression } from "ml-regression";
 import { linearRegression, mean, sampleStandardDeviation } from "simple-statistics";
 import { describe, expect, it } from "vitest";
 import { leastSquares } from "../../src/math/least-squares";
+import { momentsOf } from "../../src/math/moments";
+import { fitLine } from "../../src/math/straight-line";
 import { checks, holds, runSelfcheck } from "../../src/selfcheck";
 import { norris, spectrometer, twoBreaks } from "../../src/selfcheck/data";
+import { cadmium, massart, wampler5 } from "../../src/selfcheck/data-regression";
+import { lew, mavro, nile } from "../../src/selfcheck/data-series";
 
 describe("published cases", () => {
   it.each(checks.map((c) => [c.title, c] as const))("%s", (_, check) => {
@@ -48,6 +52,48 @@ describe("independent witnesses", () => {
     theirs.coefficients.forEach((c, i) => {
       expect(Math.abs(c - ours.coefficients[i]!)).toBeLessThan(1e-7 * Math.max(1, Math.abs(c)));
     });
+  });
+
+  it("simple-statistics finds the line of every published straight line that has equal weights", () => {
+    for (const rows of [cadmium, massart]) {
+      const ours = fitLine(
+        rows.map((r) => r[0]!),
+        rows.map((r) => r[1]!),
+      );
+      const theirs = linearRegression(rows);
+      const other = new SimpleLinearRegression(
+        rows.map((r) => r[0]!),
+        rows.map((r) => r[1]!),
+      );
+      for (const [slope, intercept] of [
+        [theirs.m, theirs.b],
+        [other.slope, other.intercept],
+      ]) {
+        expect(Math.abs(slope! - ours.slope)).toBeLessThan(1e-12 * Math.abs(ours.slope));
+        expect(Math.abs(intercept! - ours.intercept)).toBeLessThan(1e-11 * Math.abs(ours.intercept));
+      }
+    }
+  });
+
+  it("mean and standard deviation of simple-statistics are momentsOf's, where the sample lies near zero", () => {
+    for (const values of [lew, nile, mavro]) {
+      const ours = momentsOf(values);
+      expect(Math.abs(mean(values) / ours.mean - 1)).toBeLessThan(1e-14);
+      expect(Math.abs(sampleStandardDeviation(values) / ours.sd - 1)).toBeLessThan(1e-12);
+    }
+  });
+
+  it("the polynomial of ml-regression drifts off on Wampler5, ours does not", () => {
+    const u = wampler5.map((_, i) => i);
+    const theirs = new PolynomialRegression(u, wampler5, 5).coefficients;
+    const ours = leastSquares(
+      [0, 1, 2, 3, 4, 5].map((k) => u.map((v) => v ** k)),
+      wampler5,
+    );
+    const off = (c: number[]) => Math.max(...c.map((v) => Math.abs(v - 1)));
+    expect(off(ours.coefficients)).toBeLessThan(1e-12);
+    // Normal equations lose half of the digits: the reason why they are nowhere used here.
+    expect(off(theirs)).toBeGreaterThan(1e-9);
   });
 
   it("mean and standard deviation of simple-statistics stand behind the Grubbs statistic", () => {

@@ -13,6 +13,7 @@ import { lowFuelFinding } from "./low-fuel";
 import { noiseFinding } from "./noise";
 import { rangeLeftFinding } from "./range-left";
 import { settingsFinding } from "./settings";
+import { severalRunsPhrases } from "./several-runs";
 import { suspectStepsFinding } from "./suspect-steps";
 import { tableFinding } from "./table";
 import { trialFinding } from "./trial";
@@ -42,7 +43,9 @@ export function allFindings(answers: Answers): LeafWords[] {
   return [
     one("job", "job", "job", answers.job, jobFinding),
     one("circuit", "circuit", "circuit", answers.circuit, circuitFinding),
-    one("fill-run", "fill run", "fillRun", answers.fillRun, (f) => fillRunFinding(f, suspects)),
+    one("fill-run", "fill run", "fillRun", answers.fillRun, (f) =>
+      withRuns(fillRunFinding(f, suspects), severalRunsPhrases(ready(answers.severalRuns))),
+    ),
     one("curve", "curve", "curve", answers.curve, (c) => curveFinding(c, ...spanOf(c))),
     one("suspect-steps", "odd steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
     one("drive-log", "drive log", "driveLog", answers.driveLog, driveLogFinding),
@@ -57,6 +60,11 @@ export function allFindings(answers: Answers): LeafWords[] {
     one("hand-over", "hand-over", "settings", answers.settings, (s) => settingsFinding(s, suspects?.notConfirmed ?? 0)),
   ];
 }
+
+const withRuns = (finding: Finding, more: Phrase[]): Finding => ({
+  ...finding,
+  sentence: [...finding.sentence, ...more],
+});
 
 const ready = <T>(a: Answer<T>): T | null => (a.state === "ready" ? a.value : null);
 

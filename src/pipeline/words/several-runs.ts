@@ -1,0 +1,120 @@
+/** What several runs of one tank say together: added to the fill-run leaf. Nothing for a single run. */
+import type { RunsTogether } from "../several-runs";
+import type { Phrase, WorkingLine } from "./finding";
+import { quantity, quantityWith } from "./quantity";
+
+const path = (name: keyof RunsTogether): string => `fillRunsTogether.${name}`;
+
+/** Sentences that follow those of the fill run, each with its interval. */
+export function severalRunsPhrases(together: RunsTogether | null): Phrase[] {
+  if (!together) return [];
+  const t = together;
+  const phrases: Phrase[] = [];
+  if (t.betweenRuns_L !== null && t.repeatability_L !== null)
+    phrases.push(
+      ` ${t.fillRuns} fill runs differ as a whole by `,
+      quantity(path("betweenRuns_L"), t.betweenRuns_L, "L", 2),
+      " (standard deviation, 95 %: ",
+      quantity(path("betweenRunsLower_L"), t.betweenRunsLower_L!, "L", 2),
+      " to ",
+      quantity(path("betweenRunsUpper_L"), t.betweenRunsUpper_L!, "L", 2),
+      t.fillRuns < 4 ? "; so few runs tell it only roughly). " : "). ",
+      "Within a run a reading repeats to ",
+      quantity(path("repeatability_L"), t.repeatability_L, "L", 2),
+      ".",
+    );
+  if (t.hysteresis_L !== null) {
+    const more = t.hysteresis_L <= 0;
+    const sure = t.hysteresisLower_L! > 0 || t.hysteresisUpper_L! < 0;
+    phrases.push(
+      sure
+        ? ` At equal volume the sender shows ${more ? "more" : "less"} on the way down; rising less falling is `
+        : " No loop between rising and falling level is shown; rising less falling is ",
+      quantityWith(path("hysteresis_L"), t.hysteresis_L, t.hysteresisUpper_L! - t.hysteresis_L, "L"),
+      ".",
+    );
+  }
+  if (t.closure_L !== null)
+    phrases.push(
+      " Poured less drained is ",
+      quantity(path("closure_L"), t.closure_L, "L", 2),
+      Math.abs(t.closure_L) <= t.closureLimit_L!
+        ? ", as close as the stated pours allow (at most ± "
+        : ", more than the stated pours allow (at most ± ",
+      quantity(path("closureLimit_L"), t.closureLimit_L!, "L", 2),
+      ").",
+    );
+  return phrases;
+}
+
+export function severalRunsWorking(together: RunsTogether | null): WorkingLine[] {
+  if (!together) return [];
+  const t = together;
+  const lines: WorkingLine[] = [];
+  if (t.repeatability_L !== null && t.betweenRuns_L !== null)
+    lines.push({
+      what: `${t.fillRuns} fill runs at ${t.levels} equal volumes, errors of the pours taken off; how empty each run began is in the spread`,
+      formula: "analysis of variance, runs as groups: s_r from the rest, s_L from the runs' offsets",
+      figures: [
+        "within a run ",
+        quantity(path("repeatability_L"), t.repeatability_L, "L", 2),
+        " (",
+        quantity(path("repeatabilityLower_L"), t.repeatabilityLower_L!, "L", 2),
+        " to ",
+        quantity(path("repeatabilityUpper_L"), t.repeatabilityUpper_L!, "L", 2),
+        "), between runs ",
+        quantity(path("betweenRuns_L"), t.betweenRuns_L, "L", 2),
+        " (",
+        quantity(path("betweenRunsLower_L"), t.betweenRunsLower_L!, "L", 2),
+        " to ",
+        quantity(path("betweenRunsUpper_L"), t.betweenRunsUpper_L!, "L", 2),
+        ")",
+      ],
+      source: "ISO 5725-2 (from memory); intervals by the Q-profile (Viechtbauer 2007, from memory)",
+    });
+  if (t.hysteresis_L !== null)
+    lines.push({
+      what: "Rising less falling at equal volume, same container taken for both runs",
+      formula: "cov = (n − max(k, l))·u_p² + min(draws k, l)·u_d², and the readings' own scatter",
+      figures: [
+        quantity(path("hysteresis_L"), t.hysteresis_L, "L", 2),
+        " (",
+        quantity(path("hysteresisLower_L"), t.hysteresisLower_L!, "L", 2),
+        " to ",
+        quantity(path("hysteresisUpper_L"), t.hysteresisUpper_L!, "L", 2),
+        ", 95 %)",
+      ],
+      source: "JCGM 100:2008, 5.2 and G.4.1",
+    });
+  for (const [k, level] of t.hysteresisAt.entries())
+    lines.push({
+      what: "Loop at",
+      formula: null,
+      figures: [
+        quantity(`fillRunsTogether.hysteresisAt.${k}.volume_L`, level.volume_L, "L"),
+        ": ",
+        quantity(`fillRunsTogether.hysteresisAt.${k}.difference_L`, level.difference_L, "L", 2),
+        " ± ",
+        quantity(`fillRunsTogether.hysteresisAt.${k}.standard_L`, level.standard_L, "L", 2),
+        " (standard)",
+      ],
+      source: null,
+    });
+  if (t.closure_L !== null)
+    lines.push({
+      what: "Poured less drained, less what the reading shows at the end beside the start: a check of the stated error of a pour",
+      formula: "√(n·u_p² + m·u_d² + readings), and 1.96 times that",
+      figures: [
+        quantity(path("closure_L"), t.closure_L, "L", 2),
+        " (sheets alone: ",
+        quantity(path("closureWritten_L"), t.closureWritten_L!, "L", 2),
+        ") against ",
+        quantity(path("closureStandard_L"), t.closureStandard_L!, "L", 2),
+        " standard, ",
+        quantity(path("closureLimit_L"), t.closureLimit_L!, "L", 2),
+        " at most",
+      ],
+      source: "JCGM 100:2008, 5.2",
+    });
+  return lines;
+}
