@@ -2,6 +2,7 @@
 import { supplyReading } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
+import { measuredHysteresis } from "./several-runs";
 
 /**
  * What a service day adds: hysteresis (falling level), repeatability, drift, supply, ground, temperature. From a rising run
@@ -17,15 +18,15 @@ export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], vo
   });
   const flat = (share: number) => volumes.map(() => share * total);
   const sender = job.sender.kind;
-  const measured = fillRuns.hysteresis_L;
+  const measured = measuredHysteresis(fillRuns, volumes);
   const loop = sender === "capacitive" ? 0.001 : sender === "reed-ladder" ? 0.004 : 0.006;
-  const bias = volumes.map(() => (measured ? -measured.mean_L : -loop * total));
+  const bias = measured ? measured.bias : volumes.map(() => -loop * total);
   const supply = supplyReading(job, fillRuns);
   const supplyError = job.circuit.ratiometric || job.circuit.kind === "none" ? 0 : 0.004;
   const parts = [
     {
       part: "loop between rising and falling level",
-      standard: measured ? volumes.map(() => measured.standard_L) : flat(loop * 0.8),
+      standard: measured ? measured.standard : flat(loop * 0.8),
       assumed: !measured,
     },
     { part: "spread from one day to the next", standard: flat(0.004), assumed: true },
