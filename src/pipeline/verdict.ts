@@ -20,7 +20,10 @@ export interface Verdict {
   /** Median and 95 % upper limit of the largest error, litres. */
   largest_L: number;
   largestUpper_L: number;
-  guard: number;
+  /** Guard band: as far as the likeliest largest error must stay inside the tolerance for "conforms", litres. */
+  guard_L: number;
+  /** Probability from which "conforms" is said. */
+  sayFrom: number;
   onTheRoadRms_L: number | null;
   draws: number;
   decisionsNotConfirmed: number;
@@ -111,7 +114,8 @@ export function judge(
       tolerance_L,
       largest_L: largest[draws >> 1]!,
       largestUpper_L: largest[Math.floor(0.95 * draws)]!,
-      guard: sayFrom,
+      guard_L: largest[Math.floor(sayFrom * draws)]! - largest[draws >> 1]!,
+      sayFrom,
       onTheRoadRms_L: trial?.rmsError_L ?? null,
       draws,
       decisionsNotConfirmed: suspects.notConfirmed,

@@ -60,9 +60,21 @@ export const verdictWorking = (v: Verdict): WorkingLine[] => [
     source: null,
   },
   {
+    what: "Guard band: the likeliest largest error must stay so far inside the tolerance",
+    formula: "largest + guard ≤ tolerance",
+    figures: [
+      quantity("verdict.largest_L", v.largest_L, "L", 2),
+      " + ",
+      quantity("verdict.guard_L", v.guard_L, "L", 2),
+      " against ",
+      quantity("verdict.tolerance_L", v.tolerance_L, "L", 2),
+    ],
+    source: "JCGM 106:2012, guarded acceptance",
+  },
+  {
     what: "Said from this probability on",
     formula: null,
-    figures: [counted("verdict.guard", v.guard, 2)],
+    figures: [counted("verdict.sayFrom", v.sayFrom, 2)],
     source: "named default, no source: a risk of 5 % to the customer",
   },
 ];
