@@ -3,7 +3,7 @@
  * exact evidence; the search keeps the likeliest ones of each size and adds one member at a time, so that two faults
  * that hide each other, and a bend that only looked like one beside a fault, are all weighed against each other.
  */
-import { chainLikelihoods, chainScores, type Scores } from "../math/smooth-chain";
+import { chainLikelihoods, chainScores, type Noise, type Scores } from "../math/smooth-chain";
 import { type Member, type PlacedChain, placed, type RunChain } from "./run-chain";
 import type { Possible } from "./suspect-explanations";
 
@@ -42,11 +42,11 @@ export function searchStates(
   const start = placed(run, [], false);
   if (!start) return { states: [{ members: [], log: 0 }], tail: [] };
   let active = run;
-  const counts = new Uint8Array(run.settings.length);
+  let needed = new Set<Noise>();
   const evidence = (put: PlacedChain): number => {
     const logs = chainLikelihoods(put.chain, active.settings).map((l, k) => l + active.settings[k]!.logPrior);
     const top = Math.max(...logs);
-    if (active === run) for (let k = 0; k < logs.length; k++) if (logs[k]! > top - faintSetting) counts[k] = 1;
+    for (let k = 0; k < logs.length; k++) if (logs[k]! > top - faintSetting) needed.add(active.settings[k]!);
     return top + Math.log(logs.reduce((s, l) => s + Math.exp(l - top), 0)) - run.logPriorTotal;
   };
   const none: State = { members: [], log: evidence(start) };
@@ -82,11 +82,22 @@ export function searchStates(
     }
     next.sort((a, b) => b.log - a.log);
     frontier = next;
-    // Settings that no state with one member needs are needed by none with more.
-    if (size === 1) active = { ...run, settings: run.settings.filter((_, k) => counts[k] === 1) };
+    // What explains more needs less noise and less roughness: settings over all that one member more needed are dropped.
+    if (size <= 2) active = narrowed(run, needed);
+    needed = new Set();
   }
   const states = [...seen.values()].filter((s) => s.log > best - 12).sort((a, b) => b.log - a.log);
   return { states, tail: tail.filter((t) => !seen.has(keyOf(t.members))) };
+}
+
+function narrowed(run: RunChain, needed: Set<Noise>): RunChain {
+  if (needed.size === 0) return run;
+  const most = (of: (s: Noise) => number) => Math.max(...[...needed].map(of));
+  const [factor, scatter, roughness] = [most((s) => s.factor), most((s) => s.scatter), most((s) => s.roughness)];
+  return {
+    ...run,
+    settings: run.settings.filter((s) => s.factor <= factor && s.scatter <= scatter && s.roughness <= roughness),
+  };
 }
 
 const nameOf = (m: Member) => `${m.what}${m.at}${m.between ? "+" : ""}${m.past ?? ""}${m.amountName}`;

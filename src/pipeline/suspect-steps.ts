@@ -108,7 +108,7 @@ export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string,
         {
           name: "posterior probability from which a fault is raised",
           value: raiseFrom,
-          source: "tuned on simulated tanks",
+          source: "likelier than not",
         },
         { name: "standard errors at which a fault is found in 95 %", value: 5, source: "simulation, known noise" },
       ],
