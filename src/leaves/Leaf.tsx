@@ -215,7 +215,7 @@ function Published(props: { blocks: string[]; title: string }): JSX.Element {
                     <th scope="row">{row.path}</th>
                     <td class="n">
                       <span data-path={row.path} data-value={row.value}>
-                        {typeof row.value === "number" ? Number(row.value.toPrecision(6)) : row.value}
+                        {typeof row.value === "number" ? sixDigits(row.value) : row.value}
                       </span>
                     </td>
                   </tr>
@@ -228,6 +228,10 @@ function Published(props: { blocks: string[]; title: string }): JSX.Element {
     </details>
   );
 }
+
+/** Six figures; a number too large to be read at a glance as a power of ten, so that no invented zeros stand in it. */
+const sixDigits = (value: number): string =>
+  Math.abs(value) < 1e7 ? String(Number(value.toPrecision(6))) : value.toExponential(5);
 
 function flatten(path: string, value: unknown): { path: string; value: number | string }[] {
   if (value === null || value === undefined) return [];

@@ -41,7 +41,7 @@ const sentence = (phrases: Phrase[]): string =>
     .map((p) =>
       typeof p === "string"
         ? escapeHtml(p)
-        : `<b class="q"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"` : ""}>${escapeHtml(p.text)}</b>`,
+        : `<b class="q"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"${p.sizeOnly ? " data-size-only" : ""}` : ""}>${escapeHtml(p.text)}</b>`,
     )
     .join("");
 

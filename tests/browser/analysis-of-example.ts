@@ -45,11 +45,13 @@ export interface Shown {
   path: string;
   value: string | null;
   text: string;
+  /** The words beside it say which way: only the size is in the text. What it carries keeps its sign. */
+  sizeOnly?: boolean;
 }
 
 /** Every figure on the page that is not the published one: what it carries exactly, what it shows to its last digit. */
 export function differences(published: Analysis, shown: Shown[]): string[] {
-  return shown.flatMap(({ path, value, text }) => {
+  return shown.flatMap(({ path, value, text, sizeOnly }) => {
     const there = at(published, path);
     if (typeof there === "boolean")
       return text === (there ? "yes" : "no") ? [] : [`${path}: shows ${text}, is ${there}`];
@@ -61,7 +63,8 @@ export function differences(published: Analysis, shown: Shown[]): string[] {
     const number = shownNumber(text);
     const fits = (v: number) => number !== null && Math.abs(number.value - v) <= number.half * 1.0001 + 1e-12;
     // A share may be written in percent.
-    if (!fits(there) && !(text.includes("%") && fits(100 * there))) wrong.push(`${path}: shows “${text}”, is ${there}`);
+    const said = sizeOnly ? Math.abs(there) : there;
+    if (!fits(said) && !(text.includes("%") && fits(100 * said))) wrong.push(`${path}: shows “${text}”, is ${there}`);
     return wrong;
   });
 }

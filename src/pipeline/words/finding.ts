@@ -9,6 +9,8 @@ export interface Quantity {
   unit: string;
   /** Written form, e.g. `7.9 ± 1.3 L`; no-break spaces inside. */
   text: string;
+  /** The text gives the size alone: the words beside it say which way (“2.7 L low”). */
+  sizeOnly?: true;
 }
 
 export type Phrase = string | Quantity;
