@@ -52,23 +52,6 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 hint="as said"
                 onChange={(timeConstant_s) => take({ ...choice(), timeConstant_s }, "change the smoothing")}
               />
-              <Show when={d.overridden}>
-                <p>
-                  Recommended: {withUnit(d.recommended.timeConstant_s, "s", 2)} and{" "}
-                  {withUnit(d.recommended.deadband_L, "L", 2)},{" "}
-                  {withUnit(d.recommended.reversalsPerMinute, "reversals a minute", 2)},{" "}
-                  {withUnit(d.recommended.rmsError_L, "L", 2)} off. Yours: {withUnit(d.timeConstant_s, "s", 2)} and{" "}
-                  {withUnit(d.deadband_L, "L", 2)}, {withUnit(d.reversalsPerMinute, "reversals a minute", 2)},{" "}
-                  {withUnit(d.rmsError_L, "L", 2)} off.{" "}
-                  <button
-                    type="button"
-                    class="word"
-                    onClick={() => take({ timeConstant_s: null, deadband_L: null }, "take what is recommended")}
-                  >
-                    Take what is recommended
-                  </button>
-                </p>
-              </Show>
             </>
           )}
         >

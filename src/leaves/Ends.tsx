@@ -75,9 +75,6 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
                   })
                 }
               />
-              <p>
-                They hide {withUnit(e.empty.hidden_L, "L", 2)} and {withUnit(e.full.hidden_L, "L", 2)}.
-              </p>
             </>
           )}
         >

@@ -2,9 +2,10 @@
 import { createMemo, For, type JSX, Show } from "solid-js";
 import type { Answer, Issue } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
+import { noChoices } from "../pipeline/choices";
 import type { StageName } from "../pipeline/index";
 import { leafTrust } from "../pipeline/words/all";
-import type { Finding, WorkingLine } from "../pipeline/words/finding";
+import type { Beside, Finding, WorkingLine } from "../pipeline/words/finding";
 import { plainText, Sentence } from "../ui/Sentence";
 
 export interface LeafProps<T> {
@@ -89,6 +90,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             <Show when={props.answer.state === "stuck" && (props.answer as { issue: Issue }).issue}>
               {(issue) => <p>{issue().remedy}</p>}
             </Show>
+            <Show when={finding()?.beside}>{(b) => <YoursBeside beside={b()} title={props.title} />}</Show>
             <Show when={finding()?.caution}>{(c) => <p class="caution">{c()}</p>}</Show>
             <For each={props.answer.state === "ready" ? props.answer.cautions.slice(0, 6) : []}>
               {(c) => (
@@ -128,6 +130,61 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
         </div>
       </section>
     </Show>
+  );
+}
+
+/** What was chosen by hand and what is recommended, side by side with what each does; and the way back. */
+function YoursBeside(props: { beside: Beside; title: string }): JSX.Element {
+  const book = useNotebook();
+  const key = () => props.beside.key;
+  return (
+    <div class="beside">
+      <table aria-label={`${props.title}, yours beside what is recommended`}>
+        <thead>
+          <tr>
+            <td />
+            <th scope="col" class="n yours">
+              Yours
+            </th>
+            <th scope="col" class="n">
+              Recommended
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          <For each={props.beside.rows}>
+            {(row) => (
+              <tr>
+                <th scope="row">{row.what}</th>
+                <td class="n yours">
+                  <Sentence phrases={row.yours} />
+                </td>
+                <td class="n">
+                  <Sentence phrases={row.recommended} />
+                </td>
+              </tr>
+            )}
+          </For>
+        </tbody>
+      </table>
+      <p class="small">
+        <Sentence phrases={props.beside.after} />{" "}
+        <button
+          type="button"
+          class="word"
+          onClick={() =>
+            book.edit({
+              edit: "choose",
+              key: key(),
+              value: noChoices[key()],
+              label: `take what is recommended for the ${props.title}`,
+            })
+          }
+        >
+          Take what is recommended<span class="out-of-sight"> for the {props.title}</span>
+        </button>
+      </p>
+    </div>
   );
 }
 

@@ -36,7 +36,6 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
               })
             }
           />
-          <p>Recommended: {withUnit(l.recommendedWarnAt_L, "L", 3)}.</p>
         </>
       )}
     >

@@ -189,7 +189,6 @@ function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
   const text = said.slice(0, 2).join(". ");
   if (text)
     return text.replace(/(^|\. )p/g, (_, before) => `${before}P`).replace(/(^|\. )t/g, (_, before) => `${before}T`);
-  return pours.every((p) => p.by !== "accepted" || Math.abs(p.saw - p.sheet) <= 1.6 * half)
-    ? "Each pour moved the reading as the sheet says, within the scatter"
-    : "What the reading saw of each pour, beside what the sheet says";
+  const furthest = Math.max(0, ...pours.filter((p) => p.by === "accepted").map((p) => Math.abs(p.saw - p.sheet)));
+  return `No pour of what the reading saw is more than ${withUnit(furthest, "L", 2)} from the sheet`;
 }

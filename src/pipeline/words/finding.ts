@@ -1,5 +1,7 @@
 /** What a leaf says on its face: plain data, so that page, report and command line say the same. */
 
+import type { Choices } from "../choices";
+
 /** A figure in a sentence. `path` is where the very number stands in the published analysis (e.g. `display.timeConstant_s`). */
 export interface Quantity {
   path: string | null;
@@ -26,6 +28,23 @@ export interface Finding {
   condition: Phrase[];
   /** Its caution, where the hand would be; null if there is none. */
   caution: string | null;
+  /** What was chosen by hand beside what is recommended; null or absent where the recommendation stands. */
+  beside?: Beside | null;
+}
+
+/** A choice made by hand, beside the recommendation: both values and what each does. */
+export interface Beside {
+  /** The choice that leads back to the recommendation when it is taken back. */
+  key: keyof Choices;
+  rows: BesideRow[];
+  /** A sentence under the rows; empty for none. */
+  after: Phrase[];
+}
+
+export interface BesideRow {
+  what: string;
+  yours: Phrase[];
+  recommended: Phrase[];
 }
 
 /** One line of the folded working: formula, the numbers put in, the source. */

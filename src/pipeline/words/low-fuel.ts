@@ -1,5 +1,6 @@
 /** What the low-fuel leaf says. */
 import type { LowFuel } from "../low-fuel";
+import { lowFuelBeside } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
 
@@ -28,6 +29,7 @@ export function lowFuelFinding(low: LowFuel): Finding {
           ],
     caution:
       "Running dry can stop a pump for good and leave you where you cannot stop. Keep the reserve you would want on your worst day.",
+    beside: lowFuelBeside(low),
   };
 }
 
