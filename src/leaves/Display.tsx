@@ -34,13 +34,13 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
               <Options
                 title="Deadband"
                 costs="needs at least"
-                options={d.options.map((o) => ({
+                options={d().options.map((o) => ({
                   label: o.deadband_L === 0 ? "None" : withUnit(o.deadband_L, "L", 2),
                   cost: o.timeConstant_s === null ? "more than it has" : withUnit(o.timeConstant_s, "s", 2),
-                  set: o.deadband_L === d.deadband_L,
+                  set: o.deadband_L === d().deadband_L,
                   take: () =>
                     take(
-                      { deadband_L: o.deadband_L, timeConstant_s: o.timeConstant_s ?? d.timeConstant_s },
+                      { deadband_L: o.deadband_L, timeConstant_s: o.timeConstant_s ?? d().timeConstant_s },
                       `take a deadband of ${withUnit(o.deadband_L, "L", 2)}`,
                     ),
                 }))}
@@ -55,7 +55,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
             </>
           )}
         >
-          {(d) => <Show when={displayFigure(d, j())}>{(f) => <Plot figure={f()} />}</Show>}
+          {(d) => <Show when={displayFigure(d(), j())}>{(f) => <Plot figure={f()} />}</Show>}
         </Leaf>
       )}
     </Show>

@@ -1,5 +1,5 @@
 /** The frame of a leaf: number, trust, question, answer in a sentence, conditions, evidence, choice, working, note. */
-import { createMemo, For, type JSX, Show } from "solid-js";
+import { type Accessor, createMemo, For, type JSX, Show } from "solid-js";
 import type { Answer, Issue } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { noChoices } from "../pipeline/choices";
@@ -19,8 +19,9 @@ export interface LeafProps<T> {
   working?: (value: T) => WorkingLine[];
   /** Roots of the published analysis that this leaf stands for: every figure of theirs is listed in the working. */
   blocks: string[];
-  margin?: (value: T) => JSX.Element;
-  children?: (value: T) => JSX.Element;
+  /** Both are called once and follow the value: what is drawn anew at each change would lose focus, open parts and a figure looked at closely. */
+  margin?: (value: Accessor<T>) => JSX.Element;
+  children?: (value: Accessor<T>) => JSX.Element;
   /** What is offered while the leaf is stuck. */
   offer?: JSX.Element;
   /** Always shown, with or without an answer: a job's fields. */
@@ -35,7 +36,10 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const stale = () => book.stale(props.stage);
   const trust = createMemo(() => leafTrust(props.name, props.answer, book.answers.curve()));
   const finding = createMemo(() => (props.answer.state === "ready" ? props.finding(props.answer.value) : null));
-  const value = () => (props.answer as { value: T }).value;
+  /** The value shown: the last one that was ready. Only read where there is one. */
+  const value = createMemo<T>((before) => (props.answer.state === "ready" ? props.answer.value : (before as T)));
+  const unsaid = () =>
+    props.answer.state === "ready" ? props.answer.cautions.filter((c) => !finding()?.says?.includes(c.code)) : [];
   const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });
   const short = () => (props.answer.state === "stuck" ? props.answer.issue.says : "Being computed.");
   return (
@@ -92,7 +96,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             </Show>
             <Show when={finding()?.beside}>{(b) => <YoursBeside beside={b()} title={props.title} />}</Show>
             <Show when={finding()?.caution}>{(c) => <p class="caution">{c()}</p>}</Show>
-            <For each={props.answer.state === "ready" ? props.answer.cautions.slice(0, 6) : []}>
+            <For each={unsaid().slice(0, 6)}>
               {(c) => (
                 <p class="caution small">
                   {c.says} {c.remedy ?? ""}
@@ -119,12 +123,12 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
           <div class="main">
             {props.always}
             <Show when={props.answer.state === "ready"} fallback={props.offer}>
-              {props.children?.(value())}
+              {props.children?.(value)}
               <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
             </Show>
           </div>
           <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
-            <Show when={props.answer.state === "ready"}>{props.margin?.(value())}</Show>
+            <Show when={props.answer.state === "ready"}>{props.margin?.(value)}</Show>
             <NoteField leaf={props.name} title={props.title} />
           </aside>
         </div>

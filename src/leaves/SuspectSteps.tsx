@@ -2,10 +2,22 @@ import { For, type JSX, Show } from "solid-js";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { suspectStepsFigure } from "../pipeline/figures/suspect-steps";
+import type { SuspectSteps } from "../pipeline/suspect-steps";
 import { suspectStepsFinding, suspectStepsWorking } from "../pipeline/words/suspect-steps";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
+
+/** Steps that stand in doubt or were decided by hand, as `<run>:<step>`, each once. */
+const openSteps = (s: SuspectSteps): string[] => [
+  ...new Set(
+    s.runs.flatMap((r, run) =>
+      [...r.events.map((e) => e.step), ...r.steps.filter((t) => t.decidedBy === "technician").map((t) => t.index)].map(
+        (step) => `${run}:${step}`,
+      ),
+    ),
+  ),
+];
 
 export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
@@ -25,17 +37,14 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
       working={suspectStepsWorking}
       blocks={["decisionsNotConfirmed"]}
       margin={(s) => (
-        <For
-          each={s.runs.flatMap((r, run) =>
-            [...r.events.map((e) => e.step), ...r.steps.filter((t) => t.decidedBy === "technician").map((t) => t.index)]
-              .filter((v, i, all) => all.indexOf(v) === i)
-              .map((step) => ({ run, step, event: r.events.find((e) => e.step === step) })),
-          )}
-        >
-          {({ run, step, event }) => {
+        // By name, so that a decision made from the keyboard keeps the focus where it was made.
+        <For each={openSteps(s())}>
+          {(name) => {
+            const [run, step] = name.split(":").map(Number) as [number, number];
+            const event = () => s().runs[run]?.events.find((e) => e.step === step);
             const chosen = () => book.notebook().choices.steps[`${run}:${step}`];
-            const amount = () => event?.amount_L ?? 0;
-            const pour = event?.kind === "missed-pour" || event?.kind === "wrong-pour";
+            const amount = () => event()?.amount_L ?? 0;
+            const pour = () => event()?.kind === "missed-pour" || event()?.kind === "wrong-pour";
             const set = (treat: "keep" | "set-aside" | "put-in") =>
               book.edit({
                 edit: "step",
@@ -44,7 +53,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                 choice: {
                   treat,
                   ...(treat === "put-in" ? { amount_L: -amount() } : {}),
-                  reason: event?.says ?? "decided by hand",
+                  reason: event()?.says ?? "decided by hand",
                 },
               });
             return (
@@ -52,7 +61,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                 title={`What to do with step ${step}`}
                 costs={chosen() ? "yours" : "on trial"}
                 options={[
-                  ...(pour
+                  ...(pour()
                     ? [
                         {
                           label: `Put ${withUnit(-amount(), "L", 2)} in`,
@@ -65,7 +74,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                   {
                     label: "Set it aside",
                     cost: "",
-                    set: chosen() ? chosen()!.treat === "set-aside" : !pour && event !== undefined,
+                    set: chosen() ? chosen()!.treat === "set-aside" : !pour() && event() !== undefined,
                     take: () => set("set-aside"),
                   },
                   { label: "Leave it as written", cost: "", set: chosen()?.treat === "keep", take: () => set("keep") },
@@ -88,7 +97,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
     >
       {(s) => (
         <Show when={curve()}>
-          {(c) => <Show when={suspectStepsFigure(s, c())}>{(f) => <Plot figure={f()} />}</Show>}
+          {(c) => <Show when={suspectStepsFigure(s(), c())}>{(f) => <Plot figure={f()} />}</Show>}
         </Show>
       )}
     </Leaf>

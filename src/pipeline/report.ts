@@ -79,6 +79,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
     const cautions =
       leaf.answer.state === "ready"
         ? leaf.answer.cautions
+            .filter((c) => !leaf.finding?.says?.includes(c.code))
             .map((c) => `<p class="caution">${escapeHtml(`${c.says} ${c.remedy ?? ""}`)}</p>`)
             .join("")
         : "";

@@ -90,6 +90,17 @@ async function axeFinds(page: Page, within?: string): Promise<string[]> {
   );
 }
 
+/** What is wider than the page: a reader on a phone would have to push the sheet to and fro. */
+const standsOut = (page: Page): Promise<string[]> =>
+  page.evaluate(() =>
+    document.documentElement.scrollWidth <= innerWidth
+      ? []
+      : [...document.querySelectorAll("body *")]
+          .filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".scroll, svg"))
+          .slice(0, 4)
+          .map((e) => `wider than the page: ${e.outerHTML.slice(0, 120)}`),
+  );
+
 /** Each width and each theme on every example; the other pairs differ from these in nothing that depends on the data. */
 const combinations: [number, "light" | "dark"][] = [
   [1280, "light"],
@@ -162,7 +173,7 @@ describe.each(["moor-runner", "peat-hauler", "fen-skiff"])("the example %s on th
     for (const [width, colorScheme] of [...combinations, ...(name === "moor-runner" ? otherCombinations : [])]) {
       await page.setViewportSize({ width, height: 900 });
       await page.emulateMedia({ colorScheme, reducedMotion: "reduce" });
-      found[`${width} ${colorScheme}`] = await axeFinds(page);
+      found[`${width} ${colorScheme}`] = [...(await axeFinds(page)), ...(await standsOut(page))];
       nothing[`${width} ${colorScheme}`] = [];
     }
     expect(found).toEqual(nothing);

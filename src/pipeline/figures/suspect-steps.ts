@@ -19,8 +19,10 @@ interface Pour {
 export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure | null {
   const run = suspects.runs[0];
   if (!run || run.steps.length < 3) return null;
-  const pours = poursOf(run, curve);
-  const half = halfWidthOf(pours);
+  const first = poursOf(run, curve);
+  const half = halfWidthOf(first);
+  // A stop takes litres away: a pour that is seen whole did not run into it.
+  const pours = first.map((p) => (p.by === "stop" && p.saw > p.sheet - half ? { ...p, by: "accepted" as const } : p));
   const points = (
     role: PointSeries["role"],
     name: string,
@@ -78,14 +80,14 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
       { role: "written", text: "the sheet" },
       {
         role: "accepted",
-        text: `as the reading saw it, ± ${withUnit(half, "L", 2)} (95 %, from the scatter of the pours)`,
+        text: `as the reading saw it, 95 % by the scatter`,
       },
       ...(trial.length ? [{ role: "suspect" as const, text: "on trial" }] : []),
       ...(aside.length
         ? [
             {
               role: "set-aside" as const,
-              text: "through a reading that is set aside; the disc beside it: without that reading",
+              text: "through the reading that is set aside (disc: without it)",
             },
           ]
         : []),

@@ -28,6 +28,8 @@ export interface Finding {
   condition: Phrase[];
   /** Its caution, where the hand would be; null if there is none. */
   caution: string | null;
+  /** Codes of the stage's cautions that the sentence says already: they are not said a second time under it. */
+  says?: string[];
   /** What was chosen by hand beside what is recommended; null or absent where the recommendation stands. */
   beside?: Beside | null;
 }

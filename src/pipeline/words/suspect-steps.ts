@@ -80,8 +80,9 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
           ]
         : ["Too few steps to weigh one against the others."],
     caution: events.length
-      ? "Nothing was deleted. What was done by rule stays provisional until you confirm it."
+      ? "Nothing was deleted. What was done by rule stays provisional until you confirm it or take it back, after a look at the sheet or the receipt."
       : null,
+    says: events.map(({ e }) => `suspect-steps/${e.kind}`),
   };
 }
 
