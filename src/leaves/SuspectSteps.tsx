@@ -1,8 +1,8 @@
-import { For, type JSX, Show } from "solid-js";
+import { createMemo, For, type JSX, Show } from "solid-js";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { suspectStepsFigure } from "../pipeline/figures/suspect-steps";
-import type { SuspectSteps } from "../pipeline/suspect-steps";
+import type { FaultEvent, SuspectSteps } from "../pipeline/suspect-steps";
 import { suspectStepsFinding, suspectStepsWorking } from "../pipeline/words/suspect-steps";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
@@ -41,10 +41,14 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
         <For each={openSteps(s())}>
           {(name) => {
             const [run, step] = name.split(":").map(Number) as [number, number];
-            const event = () => s().runs[run]?.events.find((e) => e.step === step);
+            // Once it is decided the weighing raises it no more: what it raised before stays on offer.
+            const event = createMemo<FaultEvent | undefined>(
+              (before) => s().runs[run]?.events.find((e) => e.step === step) ?? before,
+            );
             const chosen = () => book.notebook().choices.steps[`${run}:${step}`];
-            const amount = () => event()?.amount_L ?? 0;
-            const pour = () => event()?.kind === "missed-pour" || event()?.kind === "wrong-pour";
+            const amount_L = () => chosen()?.amount_L ?? -(event()?.amount_L ?? 0);
+            const pour = () =>
+              event()?.kind === "missed-pour" || event()?.kind === "wrong-pour" || chosen()?.treat === "put-in";
             const set = (treat: "keep" | "set-aside" | "put-in") =>
               book.edit({
                 edit: "step",
@@ -52,7 +56,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                 step,
                 choice: {
                   treat,
-                  ...(treat === "put-in" ? { amount_L: -amount() } : {}),
+                  ...(treat === "put-in" ? { amount_L: amount_L() } : {}),
                   reason: event()?.says ?? "decided by hand",
                 },
               });
@@ -64,7 +68,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                   ...(pour()
                     ? [
                         {
-                          label: `Put ${withUnit(-amount(), "L", 2)} in`,
+                          label: `Put ${withUnit(amount_L(), "L", 2)} in`,
                           cost: "",
                           set: chosen() ? chosen()!.treat === "put-in" : true,
                           take: () => set("put-in"),
