@@ -16,6 +16,7 @@ const tokens: Record<string, string> = {
   chosen: "--yours",
   band: "--band",
   region: "--wash",
+  paper: "--paper",
   rule: "--rule",
   edge: "--edge",
 };

@@ -4,6 +4,7 @@
  */
 import { axisWords, domainX, domainY } from "./axes";
 import type { Axis, Figure, LineSeries, Mark, Panel, Series } from "./figure";
+import { spread, widthOf } from "./labels";
 
 export interface Plain {
   [key: string]: unknown;
@@ -129,7 +130,7 @@ export function tracesOf(series: Series, k: number, colour: ColourOf, row = 0): 
 export function markOf(mark: Mark, k: number, colour: ColourOf): { traces: Plain[]; shapes: Plain[]; words: Plain[] } {
   const { xaxis: xref, yaxis: yref } = axisNames(k);
   const word = (at: Plain): Plain[] =>
-    mark.text === "" ? [] : [{ xref, yref, text: plain(mark.text), showarrow: false, ...at }];
+    mark.text === "" ? [] : [{ xref, yref, text: plain(mark.text), showarrow: false, bgcolor: colour("paper"), ...at }];
   const role = "role" in mark ? mark.role : "shown";
   const line = { color: colour(role), width: 1.5, dash: dashes[role] ?? "solid" };
   switch (mark.kind) {
@@ -201,25 +202,54 @@ export function markOf(mark: Mark, k: number, colour: ColourOf): { traces: Plain
   }
 }
 
-/** The word of a line at its end, as in the static drawing. */
-function lineWords(s: LineSeries, k: number, panel: Panel, figure: Figure, colour: ColourOf): Plain[] {
-  if (s.label === null) return [];
-  let at = s.x.length - 1;
-  while (at > 0 && !(Number.isFinite(s.x[at]) && Number.isFinite(s.y[at]))) at -= 1;
+/** The word of a line where the eye finds it: beyond the frame if the line runs to its right edge, else at the last point that is seen. */
+function lineWords(
+  panel: Panel,
+  k: number,
+  figure: Figure,
+  rangeX: [number, number],
+  rangeY: [number, number],
+  colour: ColourOf,
+): Plain[] {
   const { xaxis: xref, yaxis: yref } = axisNames(k);
+  // Words stand on a log axis by the exponent, lines by the value.
+  const toX = (v: number) => (figure.x.scale === "log" ? Math.log10(v) : v);
+  const toY = (v: number) => (panel.y.scale === "log" ? Math.log10(v) : v);
+  const inside = (v: number, [low, high]: [number, number]) => v >= low && v <= high;
+  const found = panel.series.flatMap((s) => {
+    if (s.kind !== "line" || s.label === null) return [];
+    const seen = s.x
+      .map((x, i) => ({ x: toX(x), y: toY(s.y[i]!) }))
+      .filter((p) => inside(p.x, rangeX) && inside(p.y, rangeY));
+    if (seen.length === 0) return [];
+    return [{ s, ...seen.reduce((a, b) => (b.x >= a.x ? b : a)) }];
+  });
+  const edge = rangeX[1] - 0.06 * (rangeX[1] - rangeX[0]);
+  const beyond = found.filter((f) => f.x >= edge);
+  const span = rangeY[1] - rangeY[0];
+  const apart = spread(
+    beyond.map((f) => (340 * panel.share * (rangeY[1] - f.y)) / span),
+    16,
+    8,
+    // Not at the very edge: what lies outside by the last bit of a sum is not drawn.
+    340 * panel.share - 6,
+  );
+  const word = (s: LineSeries, at: Plain): Plain => ({
+    xref,
+    yref,
+    text: plain(s.label!),
+    font: { color: colour(s.role) },
+    showarrow: false,
+    xanchor: "left",
+    ...at,
+  });
   return [
-    {
-      xref,
-      yref,
-      // Words stand on a log axis by the exponent, lines by the value.
-      x: figure.x.scale === "log" ? Math.log10(s.x[at]!) : s.x[at],
-      y: panel.y.scale === "log" ? Math.log10(s.y[at]!) : s.y[at],
-      text: plain(s.label),
-      font: { color: colour(s.role) },
-      showarrow: false,
-      xanchor: "right",
-      yanchor: "bottom",
-    },
+    ...beyond.map((f, i) =>
+      word(f.s, { xref: "paper", x: 1, xshift: 4, y: rangeY[1] - (apart[i]! * span) / (340 * panel.share) }),
+    ),
+    ...found
+      .filter((f) => f.x < edge)
+      .map((f) => word(f.s, { x: f.x, y: f.y, yanchor: "bottom", xshift: 4, bgcolor: colour("paper") })),
   ];
 }
 
@@ -262,7 +292,6 @@ export function nearOf(
     paper_bgcolor: "transparent",
     plot_bgcolor: "transparent",
     font: { family: face, size: 13, color: colour("ink") },
-    margin: { l: 52, r: 16, t: 26, b: 52 },
     showlegend: false,
     hovermode: "closest",
     // What was looked at closely stays in sight when the figure is computed anew.
@@ -275,10 +304,11 @@ export function nearOf(
     },
   };
   let top = 1;
+  let right = 16;
   figure.panels.forEach((panel, k) => {
     const height = panel.share / shares;
     const rugs = panel.series.filter((s) => s.kind === "rug");
-    const rangeY = onlyRugs(panel) ? [0.6 - rugs.length, 0.6] : rangeOf(panel.y, domainY(panel));
+    const rangeY: [number, number] = onlyRugs(panel) ? [0.6 - rugs.length, 0.6] : rangeOf(panel.y, domainY(panel));
     const name = k === 0 ? "yaxis" : `yaxis${k + 1}`;
     whole[`${name}.range`] = rangeY;
     layout[name] = {
@@ -299,8 +329,10 @@ export function nearOf(
     }
     for (const s of panel.series) {
       traces.push(...tracesOf(s, k, colour, rugs.indexOf(s as never)));
-      if (s.kind === "line" && s.x.length > 0) words.push(...lineWords(s, k, panel, figure, colour));
     }
+    const named = lineWords(panel, k, figure, rangeX, rangeY, colour);
+    words.push(...named);
+    for (const w of named) if (w.xref === "paper") right = Math.max(right, 12 + widthOf(w.text as string, 13));
     // Words stand over their panel: turned on end beside a low one they would run into the next.
     if (axisWords(panel.y) !== "")
       words.push({
@@ -315,5 +347,9 @@ export function nearOf(
       });
     top -= height;
   });
-  return { traces, layout: { ...layout, shapes, annotations: words }, whole };
+  return {
+    traces,
+    layout: { ...layout, shapes, annotations: words, margin: { l: 52, r: right, t: 26, b: 52 } },
+    whole,
+  };
 }

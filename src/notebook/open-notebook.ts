@@ -211,7 +211,11 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
       );
       return null;
     });
-    if (!state) return false;
+    if (!state) {
+      // An empty notebook has answers too: what each leaf needs, and the defaults of the job.
+      compute(null, notebook());
+      return false;
+    }
     await bringDrives(state.notebook);
     setPast(state.past);
     setFuture(state.future);

@@ -54,6 +54,18 @@ const bring = async (name: string, bytes: Buffer) => {
 const says = () => page.locator("#fill-run .finding").textContent();
 
 describe("the page begun from nothing", () => {
+  test("an empty notebook says what each leaf needs and where to begin, and nothing is at work for ever", async () => {
+    await settled(page);
+    expect(await page.locator(".head .finding").textContent()).toMatch(/Bring a fill run/);
+    expect(await page.locator(".contents").textContent()).not.toContain("at work");
+    expect(await says()).toMatch(/There is no fill run yet/);
+    expect(await page.locator(".opening-page").count()).toBe(1);
+    // The card by its own address says why there is nothing to type.
+    await page.goto(`${inject("address")}#card`);
+    await page.locator("#sheet").waitFor({ state: "hidden" });
+    expect(await page.locator(".card").textContent()).toMatch(/nothing to type in yet/);
+  });
+
   test("the keyboard alone types a run, judges a slip while it is typed, and chooses a shape", async () => {
     await tabTo("#fill-run summary", "Type the steps");
     await page.keyboard.press("Enter");
@@ -118,7 +130,9 @@ describe("the page begun from nothing", () => {
     await settled(page);
     await expect.poll(says).toMatch(/^15\ssteps/);
     await settled(page);
-    expect(await page.locator("#curve .finding").textContent()).toMatch(/Any reading gives the volume within ±\s0\.\d+\sL/);
+    expect(await page.locator("#curve .finding").textContent()).toMatch(
+      /Any reading gives the volume within ±\s0\.\d+\sL/,
+    );
     const doubts = page.locator("#suspect-steps .finding");
     await expect.poll(() => doubts.textContent()).toMatch(/Pour 8 is probably missing from the sheet/);
 

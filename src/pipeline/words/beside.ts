@@ -14,16 +14,16 @@ const row = (what: string, yours: Quantity | string, recommended: Quantity | str
   recommended: [recommended],
 });
 
-const percent = (path: string, share: number): Quantity => ({
+export const percent = (path: string, share: number): Quantity => ({
   ...counted(path, share, 3),
   text: share > 0 && share < 0.001 ? "under\u00a00.1\u00a0%" : `${counted(null, 100 * share, 1).text}\u00a0%`,
 });
 
-/** Few events an hour: two figures, and no exponent for what practically never happens. */
-const rate = (path: string, value: number): Quantity =>
+/** Few events an hour: two figures; what practically never happens is not written out in zeros. */
+export const rare = (path: string, value: number, unit = ""): Quantity =>
   value > 0 && value < 0.01
-    ? { ...counted(path, value, 2), text: "under\u00a00.01" }
-    : quantity(path, value, "", value < 10 ? 2 : 3);
+    ? { ...counted(path, value, 2, unit), text: `under\u00a0${counted(null, 0.01, 2, unit).text}` }
+    : quantity(path, value, unit, value < 10 ? 2 : 3);
 
 export function curveBeside(curve: Curve): Beside | null {
   const r = curve.recommended;
@@ -102,8 +102,8 @@ export function endsBeside(ends: Ends, unit: ReadingUnit): Beside | null {
       ),
       row(
         `Flickers an hour at ${which}`,
-        rate(`${at}.flickersPerHour`, e.flickersPerHour),
-        rate(`${at}.recommended.flickersPerHour`, e.recommended.flickersPerHour),
+        rare(`${at}.flickersPerHour`, e.flickersPerHour),
+        rare(`${at}.recommended.flickersPerHour`, e.recommended.flickersPerHour),
       ),
     ];
   };
@@ -161,8 +161,8 @@ export function lowFuelBeside(low: LowFuel): Beside | null {
     rows.push(
       row(
         "False alarms an hour",
-        rate("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour),
-        rate(`${at}.falseAlarmsPerHour`, r.falseAlarmsPerHour),
+        rare("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour),
+        rare(`${at}.falseAlarmsPerHour`, r.falseAlarmsPerHour),
       ),
     );
   return { key: "lowFuel", rows, after: [] };
