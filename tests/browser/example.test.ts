@@ -78,9 +78,11 @@ const notComputed = (published: Analysis): string[] =>
   (published.notComputed as { what: string }[]).map(({ what }) => what);
 
 /** What axe finds on the page as it stands; what a closed part hides is not rendered, and is not judged by it either. */
-async function axeFinds(page: Page, within?: string): Promise<string[]> {
+async function axeFinds(page: Page, what: { within?: string; rules?: string[] } = {}): Promise<string[]> {
   const axe = new AxeBuilder({ page });
-  const { violations } = await (within ? axe.include(within) : axe).analyze();
+  if (what.within) axe.include(what.within);
+  if (what.rules) axe.withRules(what.rules);
+  const { violations } = await axe.analyze();
   return violations.map(
     (v) =>
       `${v.id}: ${v.nodes
@@ -101,7 +103,7 @@ const standsOut = (page: Page): Promise<string[]> =>
           .map((e) => `wider than the page: ${e.outerHTML.slice(0, 120)}`),
   );
 
-/** Each width and each theme on every example; the other pairs differ from these in nothing that depends on the data. */
+/** Each width and each theme on every example; the other pairs, on one, differ from these in nothing that depends on the data. */
 const combinations: [number, "light" | "dark"][] = [
   [1280, "light"],
   [820, "dark"],
@@ -173,7 +175,9 @@ describe.each(["moor-runner", "peat-hauler", "fen-skiff"])("the example %s on th
     for (const [width, colorScheme] of [...combinations, ...(name === "moor-runner" ? otherCombinations : [])]) {
       await page.setViewportSize({ width, height: 900 });
       await page.emulateMedia({ colorScheme, reducedMotion: "reduce" });
-      found[`${width} ${colorScheme}`] = [...(await axeFinds(page)), ...(await standsOut(page))];
+      // The dark sheet is the same sheet in other colours: only what judges colours can find something else there.
+      const rules = colorScheme === "dark" ? { rules: ["color-contrast"] } : {};
+      found[`${width} ${colorScheme}`] = [...(await axeFinds(page, rules)), ...(await standsOut(page))];
       nothing[`${width} ${colorScheme}`] = [];
     }
     expect(found).toEqual(nothing);
@@ -228,7 +232,7 @@ describe("the page with an example open", () => {
         if (part.closest("#curve")) part.open = true;
         else part.querySelector(":scope > div")?.remove();
     });
-    expect(await axeFinds(page, "#curve")).toEqual([]);
+    expect(await axeFinds(page, { within: "#curve" })).toEqual([]);
     await context.close();
-  });
+  }, 150_000);
 });

@@ -16,14 +16,12 @@ const row = (what: string, yours: Quantity | string, recommended: Quantity | str
 
 export const percent = (path: string, share: number): Quantity => ({
   ...counted(path, share, 3),
-  text: share > 0 && share < 0.001 ? "under\u00a00.1\u00a0%" : `${counted(null, 100 * share, 1).text}\u00a0%`,
+  text: `${counted(null, 100 * share, 1).text}\u00a0%`,
 });
 
-/** Few events an hour: two figures; what practically never happens is not written out in zeros. */
+/** Few events an hour: two figures, but what practically never happens is not written out to its last zero. */
 export const rare = (path: string, value: number, unit = ""): Quantity =>
-  value > 0 && value < 0.01
-    ? { ...counted(path, value, 2, unit), text: `under\u00a0${counted(null, 0.01, 2, unit).text}` }
-    : quantity(path, value, unit, value < 10 ? 2 : 3);
+  value < 0.01 ? counted(path, value, 2, unit) : quantity(path, value, unit, value < 10 ? 2 : 3);
 
 export function curveBeside(curve: Curve): Beside | null {
   const r = curve.recommended;
