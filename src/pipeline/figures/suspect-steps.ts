@@ -192,5 +192,5 @@ function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
   if (text)
     return text.replace(/(^|\. )p/g, (_, before) => `${before}P`).replace(/(^|\. )t/g, (_, before) => `${before}T`);
   const furthest = Math.max(0, ...pours.filter((p) => p.by === "accepted").map((p) => Math.abs(p.saw - p.sheet)));
-  return `No pour of what the reading saw is more than ${withUnit(furthest, "L", 2)} from the sheet`;
+  return `What the reading saw of each pour lies within ${withUnit(furthest, "L", 2)} of the sheet`;
 }

@@ -29,7 +29,8 @@ export function tableFigure(table: Table, curve: Curve): Figure {
             x: r.reading,
             from: 0,
             to: off,
-            text: `${r.volume_L === full_L ? "full" : "empty"} is told ${withUnit(Math.abs(off), "L", 2)} early`,
+            // Its litres stand in the leaf of the ends; here the row's rounding is in them too.
+            text: `${r.volume_L === full_L ? "full" : "empty"} is moved in`,
           },
         ]
       : [];

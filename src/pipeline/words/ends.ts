@@ -39,7 +39,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
           : "No drive log: from how well readings at rest repeat.",
     ],
     caution: over
-      ? `More than the ${wanted} flickers an hour you want: a wider margin or more smoothing would cure it.`
+      ? `More than the ${wanted} ${wanted === 1 ? "flicker" : "flickers"} an hour you want: a wider margin or more smoothing would cure it.`
       : null,
     beside: endsBeside(ends, unit),
   };
