@@ -2,14 +2,15 @@
 import { createHash } from "node:crypto";
 import { readFileSync } from "node:fs";
 import { type Analysis, analysisOf } from "../../src/pipeline/analysis";
-import { noChoices } from "../../src/pipeline/choices";
+import { type Choices, noChoices } from "../../src/pipeline/choices";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
 import type { JobInput } from "../../src/pipeline/job";
 import type { SourceFile } from "../../src/pipeline/recording";
 
 const folder = new URL("../../datasets/", import.meta.url);
 
-export function analysisOfExample(name: string): Analysis {
+/** @param choices made by hand; those that are not named are left to the recommendation. */
+export function analysisOfExample(name: string, choices: Partial<Choices> = {}): Analysis {
   const read = (file: string) => new Uint8Array(readFileSync(new URL(`${name}/${file}`, folder)));
   const source = (file: string, kind: SourceFile["kind"]): SourceFile => {
     const bytes = read(file);
@@ -17,7 +18,7 @@ export function analysisOfExample(name: string): Analysis {
   };
   const files = { fills: [source("fill.csv", "fill")], drives: [source("drive.csv", "drive")] };
   const job = JSON.parse(new TextDecoder().decode(read("job.json"))) as JobInput;
-  const pipeline = createPipeline({ job, files, readings: {}, choices: noChoices });
+  const pipeline = createPipeline({ job, files, readings: {}, choices: { ...noChoices, ...choices } });
   return analysisOf(answersOf(pipeline), [...files.fills, ...files.drives], noChoices.seed);
 }
 

@@ -3,7 +3,7 @@ import AxeBuilder from "@axe-core/playwright";
 import type { Browser, BrowserContext, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, inject, test } from "vitest";
 import type { Analysis } from "../../src/pipeline/analysis";
-import { analysisOfExample, differences } from "./analysis-of-example";
+import { analysisOfExample, differences, type Shown } from "./analysis-of-example";
 import { freshPage, launch, settled } from "./browser";
 
 let browser: Browser;
@@ -55,6 +55,16 @@ const blocks = [
   "settings",
   "verdict",
 ];
+
+const shownOn = (page: Page): Promise<Shown[]> =>
+  page.$$eval("[data-path]", (list) =>
+    list.map((e) => ({
+      path: e.getAttribute("data-path")!,
+      value: e.getAttribute("data-value"),
+      text: e.textContent ?? "",
+      sizeOnly: e.hasAttribute("data-size-only"),
+    })),
+  );
 
 /** Which leaf shows a block: it is the one that may be stuck when the analysis says that the block was not computed. */
 const leafOf: Record<string, string> = {
@@ -149,14 +159,7 @@ describe.each(["moor-runner", "peat-hauler", "fen-skiff"])("the example %s on th
   });
 
   test("every shown figure is the published one, to its rounding, and every block that was computed is shown", async () => {
-    const shown = await page.$$eval("[data-path]", (list) =>
-      list.map((e) => ({
-        path: e.getAttribute("data-path")!,
-        value: e.getAttribute("data-value"),
-        text: e.textContent ?? "",
-        sizeOnly: e.hasAttribute("data-size-only"),
-      })),
-    );
+    const shown = await shownOn(page);
     const wrong = differences(published, shown);
     expect(wrong).toEqual([]);
     const missing = blocks.filter((b) => !shown.some(({ path }) => path === b || path.startsWith(`${b}.`)));
@@ -222,6 +225,34 @@ describe("the page with an example open", () => {
     await settled(page);
     expect(await option.getAttribute("aria-pressed")).toBe("false");
     expect(context.pages()).toHaveLength(1);
+    await context.close();
+  });
+
+  test("with values of one's own each leaf sets both sides by side, and every figure is the published one for these choices", async () => {
+    const { page, context } = await openExample("moor-runner");
+    const type = async (leaf: string, text: string) => {
+      await page.locator(`#${leaf} .margin.level input.in`).first().fill(text);
+      await page.keyboard.press("Enter");
+      await settled(page);
+    };
+    await page.locator("#curve .opts button", { hasText: "Straight pieces" }).click();
+    await settled(page);
+    await type("display", "2");
+    await type("ends", "0.08");
+    await type("table", "4");
+    await type("low-fuel", "3.5");
+    await page.waitForFunction(() => document.querySelectorAll("#low-fuel .beside [data-path]").length > 0);
+    await page.waitForFunction(() => document.querySelectorAll("[data-path]").length > 500);
+    const published = analysisOfExample("moor-runner", {
+      curve: { shape: "piecewise", knots: null },
+      display: { timeConstant_s: 2, deadband_L: null },
+      ends: { emptyMargin: 0.08, fullMargin: null },
+      table: { points: 4 },
+      lowFuel: { warnAtUsable_L: 3.5 },
+    });
+    expect(differences(published, await shownOn(page))).toEqual([]);
+    for (const leaf of ["curve", "display", "ends", "table", "low-fuel"])
+      expect(await page.locator(`#${leaf} .beside tbody tr`).count(), leaf).toBeGreaterThanOrEqual(3);
     await context.close();
   });
 
