@@ -1,5 +1,7 @@
 /** The page begun from nothing: keyboard alone, bad files, hostile words, the pour sheet. */
+
 import { readFile } from "node:fs/promises";
+import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, inject, test } from "vitest";
 import { writeNotebook } from "../../src/notebook/file";
@@ -51,6 +53,8 @@ const bring = async (name: string, bytes: Buffer) => {
   await page.getByText(name).first().waitFor({ state: "attached" });
   await settled(page);
 };
+const axeFinds = async () =>
+  (await new AxeBuilder({ page }).analyze()).violations.map((v) => `${v.id}: ${v.nodes[0]?.html.slice(0, 160)}`);
 const says = () => page.locator("#fill-run .finding").textContent();
 
 describe("the page begun from nothing", () => {
@@ -60,6 +64,7 @@ describe("the page begun from nothing", () => {
     expect(await page.locator(".contents").textContent()).not.toContain("at work");
     expect(await says()).toMatch(/There is no fill run yet/);
     expect(await page.locator(".opening-page").count()).toBe(1);
+    expect(await axeFinds()).toEqual([]);
     // The card by its own address says why there is nothing to type.
     await page.goto(`${inject("address")}#card`);
     await page.locator("#sheet").waitFor({ state: "hidden" });
@@ -204,6 +209,7 @@ describe("the page begun from nothing", () => {
       await page.keyboard.press("Enter");
     }
     await page.locator(".saved-rows", { hasText: "All rows are saved" }).waitFor();
+    expect(await axeFinds()).toEqual([]);
     // The reading is half typed when the phone is locked.
     await page.keyboard.type("0.7");
     await page.evaluate(() => {
