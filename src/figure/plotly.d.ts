@@ -1,10 +1,8 @@
-/** The part of the plotter that the page uses. */
+/** As much of the plotter's interface as is used here. */
 declare module "plotly.js-dist-min" {
-  interface Plotter {
-    newPlot(target: HTMLElement, traces: object[], layout: object, config: object): Promise<unknown>;
-    relayout(target: HTMLElement, update: object): Promise<unknown>;
-    purge(target: HTMLElement): void;
-  }
-  const plotter: Plotter;
-  export default plotter;
+  const plotly: {
+    react(target: HTMLElement, traces: object[], layout: object, config: object): Promise<unknown>;
+    relayout(target: HTMLElement, changes: object): Promise<unknown>;
+  };
+  export default plotly;
 }

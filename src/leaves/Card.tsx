@@ -22,7 +22,28 @@ export function Card(): JSX.Element {
     addEventListener("hashchange", follow);
     onCleanup(() => removeEventListener("hashchange", follow));
   });
-  return <Show when={settings()}>{(s) => <CardOf settings={s()} title={titleOf(book)} />}</Show>;
+  const why = () => {
+    const s = book.answers.settings();
+    return s.state === "stuck" ? `There is nothing to type in yet. ${s.issue.says}` : "Being computed.";
+  };
+  return (
+    <Show
+      when={settings()}
+      fallback={
+        <section class="card" aria-label="Settings card">
+          <header>
+            <h2>{titleOf(book) || "This tank"}</h2>
+            <p>{why()}</p>
+            <p>
+              <a href="#sheet">Back to the sheet</a>
+            </p>
+          </header>
+        </section>
+      }
+    >
+      {(s) => <CardOf settings={s()} title={titleOf(book)} />}
+    </Show>
+  );
 }
 
 /** Ticks belong to these very numbers: other numbers, no ticks. */

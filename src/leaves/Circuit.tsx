@@ -20,7 +20,7 @@ export function CircuitLeaf(props: { number: number }): JSX.Element {
       working={(c) => circuitWorking(c, readingUnitOf(book))}
       blocks={["circuit"]}
     >
-      {(v) => <Show when={circuitFigure(v)}>{(f) => <Plot figure={f()} />}</Show>}
+      {(v) => <Show when={circuitFigure(v())}>{(f) => <Plot figure={f()} />}</Show>}
     </Leaf>
   );
 }

@@ -39,12 +39,12 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
           title="Shape"
           costs="worst step"
           options={(Object.keys(names) as (keyof typeof names)[]).flatMap((shape) => {
-            const fits = c.candidates.filter((f) => f.kind === shape);
+            const fits = c().candidates.filter((f) => f.kind === shape);
             if (shape !== "smooth" && fits.length === 0) return [];
             const worst =
               shape === "smooth"
-                ? c.shape === "smooth"
-                  ? c.overall.worst_L
+                ? c().shape === "smooth"
+                  ? c().overall.worst_L
                   : null
                 : fits.reduce((a, b) => (b.aicc < a.aicc ? b : a)).worst_L;
             return [
@@ -67,12 +67,12 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
     >
       {(c) => (
         <>
-          <Show when={suspects()}>{(s) => <Plot figure={curveFigure(c, s())} />}</Show>
-          <Show when={c.asWritten}>
+          <Show when={suspects()}>{(s) => <Plot figure={curveFigure(c(), s())} />}</Show>
+          <Show when={c().asWritten}>
             {(w) => (
               <p class="small">
                 With the sheet as written the widest band would be ± {withUnit(w().bandHalfWidth_L, "L", 2)}; now it is
-                ± {withUnit(c.overall.bandHalfWidth_L, "L", 2)}.
+                ± {withUnit(c().overall.bandHalfWidth_L, "L", 2)}.
               </p>
             )}
           </Show>

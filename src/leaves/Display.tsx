@@ -34,13 +34,13 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
               <Options
                 title="Deadband"
                 costs="needs at least"
-                options={d.options.map((o) => ({
+                options={d().options.map((o) => ({
                   label: o.deadband_L === 0 ? "None" : withUnit(o.deadband_L, "L", 2),
                   cost: o.timeConstant_s === null ? "more than it has" : withUnit(o.timeConstant_s, "s", 2),
-                  set: o.deadband_L === d.deadband_L,
+                  set: o.deadband_L === d().deadband_L,
                   take: () =>
                     take(
-                      { deadband_L: o.deadband_L, timeConstant_s: o.timeConstant_s ?? d.timeConstant_s },
+                      { deadband_L: o.deadband_L, timeConstant_s: o.timeConstant_s ?? d().timeConstant_s },
                       `take a deadband of ${withUnit(o.deadband_L, "L", 2)}`,
                     ),
                 }))}
@@ -52,27 +52,10 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 hint="as said"
                 onChange={(timeConstant_s) => take({ ...choice(), timeConstant_s }, "change the smoothing")}
               />
-              <Show when={d.overridden}>
-                <p>
-                  Recommended: {withUnit(d.recommended.timeConstant_s, "s", 2)} and{" "}
-                  {withUnit(d.recommended.deadband_L, "L", 2)},{" "}
-                  {withUnit(d.recommended.reversalsPerMinute, "reversals a minute", 2)},{" "}
-                  {withUnit(d.recommended.rmsError_L, "L", 2)} off. Yours: {withUnit(d.timeConstant_s, "s", 2)} and{" "}
-                  {withUnit(d.deadband_L, "L", 2)}, {withUnit(d.reversalsPerMinute, "reversals a minute", 2)},{" "}
-                  {withUnit(d.rmsError_L, "L", 2)} off.{" "}
-                  <button
-                    type="button"
-                    class="word"
-                    onClick={() => take({ timeConstant_s: null, deadband_L: null }, "take what is recommended")}
-                  >
-                    Take what is recommended
-                  </button>
-                </p>
-              </Show>
             </>
           )}
         >
-          {(d) => <Show when={displayFigure(d, j())}>{(f) => <Plot figure={f()} />}</Show>}
+          {(d) => <Show when={displayFigure(d(), j())}>{(f) => <Plot figure={f()} />}</Show>}
         </Leaf>
       )}
     </Show>

@@ -1,4 +1,4 @@
-import { For, type JSX, Show } from "solid-js";
+import { Index, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { driveLogFigure } from "../pipeline/figures/drive-log";
 import { driveLogFinding, driveLogWorking } from "../pipeline/words/drive-log";
@@ -22,7 +22,7 @@ export function DriveLogLeaf(props: { number: number }): JSX.Element {
       always={<DataIn kinds={["drive"]} />}
     >
       {(logs) => (
-        <For each={logs}>{(log) => <Show when={driveLogFigure(log)}>{(f) => <Plot figure={f()} />}</Show>}</For>
+        <Index each={logs()}>{(log) => <Show when={driveLogFigure(log())}>{(f) => <Plot figure={f()} />}</Show>}</Index>
       )}
     </Leaf>
   );

@@ -51,7 +51,7 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
                 label="Margin at empty"
                 unit={unitSign(unit())}
                 value={choice().emptyMargin}
-                hint={withUnit(e.empty.recommendedMargin, "", 2)}
+                hint={withUnit(e().empty.recommendedMargin, "", 2)}
                 onChange={(emptyMargin) =>
                   book.edit({
                     edit: "choose",
@@ -65,7 +65,7 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
                 label="Margin at full"
                 unit={unitSign(unit())}
                 value={choice().fullMargin}
-                hint={withUnit(e.full.recommendedMargin, "", 2)}
+                hint={withUnit(e().full.recommendedMargin, "", 2)}
                 onChange={(fullMargin) =>
                   book.edit({
                     edit: "choose",
@@ -75,13 +75,10 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
                   })
                 }
               />
-              <p>
-                They hide {withUnit(e.empty.hidden_L, "L", 2)} and {withUnit(e.full.hidden_L, "L", 2)}.
-              </p>
             </>
           )}
         >
-          {(e) => <Show when={endsFigure(e, b().curve)}>{(f) => <Plot figure={f()} />}</Show>}
+          {(e) => <Show when={endsFigure(e(), b().curve)}>{(f) => <Plot figure={f()} />}</Show>}
         </Leaf>
       )}
     </Show>

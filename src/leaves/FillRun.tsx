@@ -1,4 +1,4 @@
-import { type JSX, Show } from "solid-js";
+import type { JSX } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { fillRunFigure } from "../pipeline/figures/fill-run";
 import type { FillRuns } from "../pipeline/fill-run";
@@ -35,7 +35,7 @@ export function FillRunLeaf(props: { number: number }): JSX.Element {
       blocks={["fillRuns", "fillRunsTogether", "sender", "unusableOffset_L"]}
       always={<DataIn kinds={["fill", "drain"]} />}
     >
-      {(f) => <Show when={f}>{(v) => <Plot figure={fillRunFigure(v(), suspects())} />}</Show>}
+      {(f) => <Plot figure={fillRunFigure(f(), suspects())} />}
     </Leaf>
   );
 }

@@ -72,7 +72,7 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
               </tr>
             </thead>
             <tbody>
-              <For each={s.lines}>
+              <For each={s().lines}>
                 {(l) => (
                   <tr>
                     <td>{l.label}</td>
@@ -91,13 +91,13 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
             <a class="screen" href="#card">
               Open as a card on your phone
             </a>
-            <button type="button" class="word" onClick={() => void copy(s)}>
+            <button type="button" class="word" onClick={() => void copy(s())}>
               Copy the table
             </button>
             <button
               type="button"
               class="word"
-              onClick={() => saveFile(`${slugOf(book)}-table.csv`, "text/csv", writeCsv(rows(s)))}
+              onClick={() => saveFile(`${slugOf(book)}-table.csv`, "text/csv", writeCsv(rows(s())))}
             >
               Save the table
             </button>

@@ -5,10 +5,12 @@ import { leafTrust } from "../pipeline/words/all";
 import { headOf } from "../pipeline/words/head";
 import { Sentence } from "../ui/Sentence";
 import { answersNow } from "./answers-of";
+import { isEmpty, Opening } from "./Opening";
 import { TypeIn } from "./TypeIn";
 import { titleOf } from "./take-away";
 
-export function Head(): JSX.Element {
+/** While nothing is measured it says where to begin in place of what is missing everywhere. */
+export function Head(props: { toPourSheet: () => void }): JSX.Element {
   const book = useNotebook();
   const head = createMemo(() => headOf(answersNow(book)));
   const table = () => {
@@ -44,40 +46,42 @@ export function Head(): JSX.Element {
           <p class="finding" classList={{ old: book.anyStale() }}>
             <Sentence phrases={head().verdict} />
           </p>
-          <dl class="summary">
-            <For each={head().rows}>
-              {(row) => (
-                <div class={`row ${row.trust}`}>
-                  <dt>
-                    {row.name}
-                    <span class="out-of-sight">, {row.trust.replace("-", " ")}</span>
-                  </dt>
-                  <dd>
-                    <Show when={row.name === "Type in" && table()}>{(t) => <TypeIn table={t()} />}</Show>
-                    <For each={row.parts}>
-                      {(part) => (
-                        <p>
-                          <Sentence phrases={part.phrases} />{" "}
-                          <Show when={row.name === "Type in"}>
-                            <a class="screen" href="#card">
-                              Open as a card on your phone
-                            </a>
-                          </Show>
-                          <Show when={row.name !== "Type in" && part.leaf}>
-                            {(leaf) => (
-                              <a class="screen" href={`#${leaf().name}`} onClick={() => jump(leaf().name)}>
-                                Leaf {leaf().number}
+          <Show when={!isEmpty(book)} fallback={<Opening toPourSheet={props.toPourSheet} />}>
+            <dl class="summary">
+              <For each={head().rows}>
+                {(row) => (
+                  <div class={`row ${row.trust}`}>
+                    <dt>
+                      {row.name}
+                      <span class="out-of-sight">, {row.trust.replace("-", " ")}</span>
+                    </dt>
+                    <dd>
+                      <Show when={row.name === "Type in" && table()}>{(t) => <TypeIn table={t()} />}</Show>
+                      <For each={row.parts}>
+                        {(part) => (
+                          <p>
+                            <Sentence phrases={part.phrases} />{" "}
+                            <Show when={row.name === "Type in"}>
+                              <a class="screen" href="#card">
+                                Open as a card on your phone
                               </a>
-                            )}
-                          </Show>
-                        </p>
-                      )}
-                    </For>
-                  </dd>
-                </div>
-              )}
-            </For>
-          </dl>
+                            </Show>
+                            <Show when={row.name !== "Type in" && part.leaf}>
+                              {(leaf) => (
+                                <a class="screen" href={`#${leaf().name}`} onClick={() => jump(leaf().name)}>
+                                  Leaf {leaf().number}
+                                </a>
+                              )}
+                            </Show>
+                          </p>
+                        )}
+                      </For>
+                    </dd>
+                  </div>
+                )}
+              </For>
+            </dl>
+          </Show>
         </div>
         <nav class="margin" aria-labelledby="contents-heading">
           <p class="mh" id="contents-heading">
@@ -90,7 +94,7 @@ export function Head(): JSX.Element {
                   <a
                     href={`#${leaf.name}`}
                     class={
-                      leaf.answer.state === "waiting"
+                      leaf.answer.state === "waiting" || (isEmpty(book) && leaf.answer.state === "stuck")
                         ? "waits"
                         : leafTrust(leaf.name, leaf.answer, book.answers.curve()).trust
                     }

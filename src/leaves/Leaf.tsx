@@ -1,10 +1,11 @@
 /** The frame of a leaf: number, trust, question, answer in a sentence, conditions, evidence, choice, working, note. */
-import { createMemo, For, type JSX, Show } from "solid-js";
+import { type Accessor, createMemo, For, type JSX, Show } from "solid-js";
 import type { Answer, Issue } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
+import { noChoices } from "../pipeline/choices";
 import type { StageName } from "../pipeline/index";
 import { leafTrust } from "../pipeline/words/all";
-import type { Finding, WorkingLine } from "../pipeline/words/finding";
+import type { Beside, Finding, WorkingLine } from "../pipeline/words/finding";
 import { plainText, Sentence } from "../ui/Sentence";
 
 export interface LeafProps<T> {
@@ -18,8 +19,9 @@ export interface LeafProps<T> {
   working?: (value: T) => WorkingLine[];
   /** Roots of the published analysis that this leaf stands for: every figure of theirs is listed in the working. */
   blocks: string[];
-  margin?: (value: T) => JSX.Element;
-  children?: (value: T) => JSX.Element;
+  /** Both are called once and follow the value: what is drawn anew at each change would lose focus, open parts and a figure looked at closely. */
+  margin?: (value: Accessor<T>) => JSX.Element;
+  children?: (value: Accessor<T>) => JSX.Element;
   /** What is offered while the leaf is stuck. */
   offer?: JSX.Element;
   /** Always shown, with or without an answer: a job's fields. */
@@ -34,7 +36,10 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const stale = () => book.stale(props.stage);
   const trust = createMemo(() => leafTrust(props.name, props.answer, book.answers.curve()));
   const finding = createMemo(() => (props.answer.state === "ready" ? props.finding(props.answer.value) : null));
-  const value = () => (props.answer as { value: T }).value;
+  /** The value shown: the last one that was ready. Only read where there is one. */
+  const value = createMemo<T>((before) => (props.answer.state === "ready" ? props.answer.value : (before as T)));
+  const unsaid = () =>
+    props.answer.state === "ready" ? props.answer.cautions.filter((c) => !finding()?.says?.includes(c.code)) : [];
   const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });
   const short = () => (props.answer.state === "stuck" ? props.answer.issue.says : "Being computed.");
   return (
@@ -89,8 +94,9 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             <Show when={props.answer.state === "stuck" && (props.answer as { issue: Issue }).issue}>
               {(issue) => <p>{issue().remedy}</p>}
             </Show>
+            <Show when={finding()?.beside}>{(b) => <YoursBeside beside={b()} title={props.title} />}</Show>
             <Show when={finding()?.caution}>{(c) => <p class="caution">{c()}</p>}</Show>
-            <For each={props.answer.state === "ready" ? props.answer.cautions.slice(0, 6) : []}>
+            <For each={unsaid().slice(0, 6)}>
               {(c) => (
                 <p class="caution small">
                   {c.says} {c.remedy ?? ""}
@@ -117,17 +123,72 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
           <div class="main">
             {props.always}
             <Show when={props.answer.state === "ready"} fallback={props.offer}>
-              {props.children?.(value())}
+              {props.children?.(value)}
               <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
             </Show>
           </div>
           <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
-            <Show when={props.answer.state === "ready"}>{props.margin?.(value())}</Show>
+            <Show when={props.answer.state === "ready"}>{props.margin?.(value)}</Show>
             <NoteField leaf={props.name} title={props.title} />
           </aside>
         </div>
       </section>
     </Show>
+  );
+}
+
+/** What was chosen by hand and what is recommended, side by side with what each does; and the way back. */
+function YoursBeside(props: { beside: Beside; title: string }): JSX.Element {
+  const book = useNotebook();
+  const key = () => props.beside.key;
+  return (
+    <div class="beside">
+      <table aria-label={`${props.title}, yours beside what is recommended`}>
+        <thead>
+          <tr>
+            <td />
+            <th scope="col" class="n yours">
+              Yours
+            </th>
+            <th scope="col" class="n">
+              Recommended
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          <For each={props.beside.rows}>
+            {(row) => (
+              <tr>
+                <th scope="row">{row.what}</th>
+                <td class="n yours">
+                  <Sentence phrases={row.yours} />
+                </td>
+                <td class="n">
+                  <Sentence phrases={row.recommended} />
+                </td>
+              </tr>
+            )}
+          </For>
+        </tbody>
+      </table>
+      <p class="small">
+        <Sentence phrases={props.beside.after} />{" "}
+        <button
+          type="button"
+          class="word"
+          onClick={() =>
+            book.edit({
+              edit: "choose",
+              key: key(),
+              value: noChoices[key()],
+              label: `take what is recommended for the ${props.title}`,
+            })
+          }
+        >
+          Take what is recommended<span class="out-of-sight"> for the {props.title}</span>
+        </button>
+      </p>
+    </div>
   );
 }
 
@@ -215,7 +276,7 @@ function Published(props: { blocks: string[]; title: string }): JSX.Element {
                     <th scope="row">{row.path}</th>
                     <td class="n">
                       <span data-path={row.path} data-value={row.value}>
-                        {typeof row.value === "number" ? Number(row.value.toPrecision(6)) : row.value}
+                        {typeof row.value === "number" ? sixDigits(row.value) : row.value}
                       </span>
                     </td>
                   </tr>
@@ -228,6 +289,10 @@ function Published(props: { blocks: string[]; title: string }): JSX.Element {
     </details>
   );
 }
+
+/** Six figures; a number too large to be read at a glance as a power of ten, so that no invented zeros stand in it. */
+const sixDigits = (value: number): string =>
+  Math.abs(value) < 1e7 ? String(Number(value.toPrecision(6))) : value.toExponential(5);
 
 function flatten(path: string, value: unknown): { path: string; value: number | string }[] {
   if (value === null || value === undefined) return [];

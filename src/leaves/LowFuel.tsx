@@ -26,7 +26,7 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
             label="Warn at, usable"
             unit="L"
             value={book.notebook().choices.lowFuel.warnAtUsable_L}
-            hint={withUnit(l.recommendedWarnAt_L, "", 3)}
+            hint={withUnit(l().recommendedWarnAt_L, "", 3)}
             onChange={(warnAtUsable_L) =>
               book.edit({
                 edit: "choose",
@@ -36,11 +36,10 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
               })
             }
           />
-          <p>Recommended: {withUnit(l.recommendedWarnAt_L, "L", 3)}.</p>
         </>
       )}
     >
-      {(v) => <Show when={lowFuelFigure(v)}>{(f) => <Plot figure={f()} />}</Show>}
+      {(v) => <Show when={lowFuelFigure(v())}>{(f) => <Plot figure={f()} />}</Show>}
     </Leaf>
   );
 }

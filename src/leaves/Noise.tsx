@@ -20,7 +20,7 @@ export function NoiseLeaf(props: { number: number }): JSX.Element {
       working={(n) => noiseWorking(n, readingUnitOf(book))}
       blocks={["noise"]}
     >
-      {(n) => <Show when={noiseFigure(n, readingUnitOf(book))}>{(f) => <Plot figure={f()} />}</Show>}
+      {(n) => <Show when={noiseFigure(n(), readingUnitOf(book))}>{(f) => <Plot figure={f()} />}</Show>}
     </Leaf>
   );
 }

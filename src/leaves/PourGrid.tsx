@@ -1,9 +1,21 @@
 /** The steps typed by hand, at the tank too: each row is judged against those before it as it is typed, and saved at once. */
-import { createEffect, createMemo, createSignal, For, type JSX, onCleanup, Show, untrack } from "solid-js";
+import {
+  createEffect,
+  createMemo,
+  createSignal,
+  For,
+  type JSX,
+  Match,
+  onCleanup,
+  Show,
+  Switch,
+  untrack,
+} from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
 import { judgeRow, type PourRow, watchedJob } from "../pipeline/pour-watch";
 import { readNumber, SelectField } from "../ui/fields";
+import { createAwake } from "../ui/stay-awake";
 import { litresPer, type VolumeUnit } from "../units";
 
 /** Under this name the typed steps stand among the fill runs. */
@@ -84,14 +96,26 @@ export function PourGrid(): JSX.Element {
     else if (e.key === "ArrowDown") go(row + 1, column);
     else if (e.key === "ArrowUp" && row > 0) go(row - 1, column);
   };
-  // The screen stays on while somebody writes here: the phone lies beside the tank.
-  let awake: { release(): Promise<void> } | null = null;
-  const stayAwake = async () => {
-    const lock = (navigator as { wakeLock?: { request(kind: "screen"): Promise<{ release(): Promise<void> }> } })
-      .wakeLock;
-    if (!awake && lock) awake = await lock.request("screen").catch(() => null);
+  // The phone lies beside the tank: its screen stays on, and what stands in a field is kept when it is put away or locked.
+  const { awake, work, rest } = createAwake();
+  const keep = () => {
+    if (document.visibilityState !== "hidden") return;
+    const field = document.activeElement;
+    const cell = field instanceof HTMLInputElement && body.contains(field) ? field.dataset.cell : undefined;
+    if (cell && field instanceof HTMLInputElement) {
+      const [row, column] = cell.split(".").map(Number) as [number, number];
+      write(row, column === 0 ? "poured" : "reading", field.value.trim());
+    }
+    void writing.then(() => book.saveNow());
   };
-  onCleanup(() => void awake?.release().catch(() => undefined));
+  document.addEventListener("visibilitychange", keep);
+  onCleanup(() => document.removeEventListener("visibilitychange", keep));
+  const saved = () => {
+    const s = book.saved();
+    if (s.state === "failed") return `Not saved: ${s.why}. Save the notebook as a file now.`;
+    if (sheet().rows.length === 0) return "Each row is saved as you write it.";
+    return s.state === "saved" ? "All rows are saved on this device." : "Saving this row.";
+  };
   const pastePart = (e: ClipboardEvent, at: number) => {
     const lines = (e.clipboardData?.getData("text") ?? "").trim().split(/\r\n|\n|\r/);
     if (lines.length < 2 && !/[\t;]/.test(lines[0] ?? "")) return;
@@ -107,7 +131,7 @@ export function PourGrid(): JSX.Element {
     put({ ...sheet(), rows: filled }, `paste ${cells.length} rows`);
   };
   return (
-    <div class="pour-grid" onFocusIn={() => void stayAwake()}>
+    <div class="pour-grid" onFocusIn={work} onInput={work}>
       <div class="columns">
         <SelectField
           label="Volumes are"
@@ -140,7 +164,7 @@ export function PourGrid(): JSX.Element {
           onChange={(readingUnit) => put({ ...sheet(), readingUnit }, "change the unit of the readings")}
         />
       </div>
-      <table class="type-in">
+      <table class="type-in steps">
         <thead>
           <tr>
             <th>Step</th>
@@ -160,6 +184,7 @@ export function PourGrid(): JSX.Element {
                       <input
                         class="in big"
                         inputmode="decimal"
+                        enterkeyhint="next"
                         autocomplete="off"
                         data-cell={`${i}.${column()}`}
                         aria-label={`${field === "poured" ? "Poured" : "Reading"}, ${i === 0 ? "start" : `step ${i}`}`}
@@ -173,7 +198,7 @@ export function PourGrid(): JSX.Element {
                     </td>
                   )}
                 </For>
-                <td class="small" aria-live="polite">
+                <td class="small fits" aria-live="polite">
                   <Show when={judged()[i]}>
                     {(j) => (
                       <For each={j().remarks}>
@@ -192,6 +217,23 @@ export function PourGrid(): JSX.Element {
           </For>
         </tbody>
       </table>
+      <p class="small saved-rows">
+        {saved()}{" "}
+        <Switch>
+          <Match when={awake() === "on"}>
+            The screen stays on while you pour.{" "}
+            <button type="button" class="word" onClick={rest}>
+              Let it go dark
+            </button>
+          </Match>
+          <Match when={awake() === "refused"}>
+            The browser would not keep the screen on (a low battery does that): touch it now and then.
+          </Match>
+          <Match when={awake() === "cannot"}>
+            This browser cannot keep the screen on: set your phone so that it does not lock while you pour.
+          </Match>
+        </Switch>
+      </p>
       <p class="small">
         Enter goes on, arrows move; a comma or a point both do. The first row is the start: nothing poured yet.
       </p>

@@ -19,7 +19,7 @@ export function RangeLeftLeaf(props: { number: number }): JSX.Element {
       working={rangeLeftWorking}
       blocks={["rangeLeft"]}
     >
-      {(v) => <Plot figure={rangeLeftFigure(v)} />}
+      {(v) => <Plot figure={rangeLeftFigure(v())} />}
     </Leaf>
   );
 }

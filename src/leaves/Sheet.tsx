@@ -1,18 +1,15 @@
 /** The sheet: running line, head, all leaves in reading order, the card. */
 import { createSignal, For, type JSX, Show } from "solid-js";
 import { Dynamic } from "solid-js/web";
-import { useNotebook } from "../notebook/open-notebook";
 import { BringAnywhere } from "./BringAnywhere";
 import { Card } from "./Card";
 import { Head } from "./Head";
 import { leaves } from "./index";
 import { LooseNotes } from "./LooseNotes";
-import { isEmpty, Opening } from "./Opening";
 import { PourSheet } from "./PourSheet";
 import { Running } from "./Running";
 
 export function Sheet(): JSX.Element {
-  const book = useNotebook();
   const [planning, setPlanning] = createSignal(false);
   return (
     <div class="page">
@@ -20,10 +17,7 @@ export function Sheet(): JSX.Element {
       <BringAnywhere />
       <Show when={!planning()} fallback={<PourSheet close={() => setPlanning(false)} />}>
         <main id="sheet">
-          <Head />
-          <Show when={isEmpty(book)}>
-            <Opening toPourSheet={() => setPlanning(true)} />
-          </Show>
+          <Head toPourSheet={() => setPlanning(true)} />
           <For each={leaves}>
             {(leaf, i) => (
               <>

@@ -1,11 +1,23 @@
-import { For, type JSX, Show } from "solid-js";
+import { createMemo, For, type JSX, Show } from "solid-js";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { suspectStepsFigure } from "../pipeline/figures/suspect-steps";
+import type { FaultEvent, SuspectSteps } from "../pipeline/suspect-steps";
 import { suspectStepsFinding, suspectStepsWorking } from "../pipeline/words/suspect-steps";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
+
+/** Steps that stand in doubt or were decided by hand, as `<run>:<step>`, each once. */
+const openSteps = (s: SuspectSteps): string[] => [
+  ...new Set(
+    s.runs.flatMap((r, run) =>
+      [...r.events.map((e) => e.step), ...r.steps.filter((t) => t.decidedBy === "technician").map((t) => t.index)].map(
+        (step) => `${run}:${step}`,
+      ),
+    ),
+  ),
+];
 
 export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
@@ -25,17 +37,18 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
       working={suspectStepsWorking}
       blocks={["decisionsNotConfirmed"]}
       margin={(s) => (
-        <For
-          each={s.runs.flatMap((r, run) =>
-            [...r.events.map((e) => e.step), ...r.steps.filter((t) => t.decidedBy === "technician").map((t) => t.index)]
-              .filter((v, i, all) => all.indexOf(v) === i)
-              .map((step) => ({ run, step, event: r.events.find((e) => e.step === step) })),
-          )}
-        >
-          {({ run, step, event }) => {
+        // By name, so that a decision made from the keyboard keeps the focus where it was made.
+        <For each={openSteps(s())}>
+          {(name) => {
+            const [run, step] = name.split(":").map(Number) as [number, number];
+            // Once it is decided the weighing raises it no more: what it raised before stays on offer.
+            const event = createMemo<FaultEvent | undefined>(
+              (before) => s().runs[run]?.events.find((e) => e.step === step) ?? before,
+            );
             const chosen = () => book.notebook().choices.steps[`${run}:${step}`];
-            const amount = () => event?.amount_L ?? 0;
-            const pour = event?.kind === "missed-pour" || event?.kind === "wrong-pour";
+            const amount_L = () => chosen()?.amount_L ?? -(event()?.amount_L ?? 0);
+            const pour = () =>
+              event()?.kind === "missed-pour" || event()?.kind === "wrong-pour" || chosen()?.treat === "put-in";
             const set = (treat: "keep" | "set-aside" | "put-in") =>
               book.edit({
                 edit: "step",
@@ -43,8 +56,8 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                 step,
                 choice: {
                   treat,
-                  ...(treat === "put-in" ? { amount_L: -amount() } : {}),
-                  reason: event?.says ?? "decided by hand",
+                  ...(treat === "put-in" ? { amount_L: amount_L() } : {}),
+                  reason: event()?.says ?? "decided by hand",
                 },
               });
             return (
@@ -52,10 +65,10 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                 title={`What to do with step ${step}`}
                 costs={chosen() ? "yours" : "on trial"}
                 options={[
-                  ...(pour
+                  ...(pour()
                     ? [
                         {
-                          label: `Put ${withUnit(-amount(), "L", 2)} in`,
+                          label: `Put ${withUnit(amount_L(), "L", 2)} in`,
                           cost: "",
                           set: chosen() ? chosen()!.treat === "put-in" : true,
                           take: () => set("put-in"),
@@ -65,7 +78,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                   {
                     label: "Set it aside",
                     cost: "",
-                    set: chosen() ? chosen()!.treat === "set-aside" : !pour && event !== undefined,
+                    set: chosen() ? chosen()!.treat === "set-aside" : !pour() && event() !== undefined,
                     take: () => set("set-aside"),
                   },
                   { label: "Leave it as written", cost: "", set: chosen()?.treat === "keep", take: () => set("keep") },
@@ -88,7 +101,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
     >
       {(s) => (
         <Show when={curve()}>
-          {(c) => <Show when={suspectStepsFigure(s, c())}>{(f) => <Plot figure={f()} />}</Show>}
+          {(c) => <Show when={suspectStepsFigure(s(), c())}>{(f) => <Plot figure={f()} />}</Show>}
         </Show>
       )}
     </Leaf>

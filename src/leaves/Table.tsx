@@ -31,16 +31,16 @@ export function TableLeaf(props: { number: number }): JSX.Element {
           <NumberField
             label="Rows"
             value={book.notebook().choices.table.points}
-            hint={String(t.recommendedPoints)}
+            hint={String(t().recommendedPoints)}
             onChange={(points) =>
               book.edit({ edit: "choose", key: "table", value: { points }, label: "change the number of rows" })
             }
           />
           <p>
-            {t.recommendedPoints} are the fewest that stay within a tenth of your tolerance or a quarter of the band,
+            {t().recommendedPoints} are the fewest that stay within a tenth of your tolerance or a quarter of the band,
             whichever is less. Outside its rows the device is taken to hold the end value: check that yours does.
           </p>
-          <Show when={t.asWritten}>
+          <Show when={t().asWritten}>
             {(w) => (
               <p>
                 With the sheet as written there would be {w().rows.length} rows, {withUnit(w().error_L, "L", 2)} off
@@ -53,9 +53,9 @@ export function TableLeaf(props: { number: number }): JSX.Element {
     >
       {(t) => (
         <>
-          <TypeIn table={t} />
-          <Show when={curve()}>{(c) => <Plot figure={tableFigure(t, c())} />}</Show>
-          <Plot figure={rowsFigure(t)} />
+          <TypeIn table={t()} />
+          <Show when={curve()}>{(c) => <Plot figure={tableFigure(t(), c())} />}</Show>
+          <Plot figure={rowsFigure(t())} />
         </>
       )}
     </Leaf>

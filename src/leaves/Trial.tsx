@@ -25,7 +25,7 @@ export function TrialLeaf(props: { number: number }): JSX.Element {
           working={trialWorking}
           blocks={["trial"]}
         >
-          {(t) => <Show when={trialFigure(t)}>{(f) => <Plot figure={f()} />}</Show>}
+          {(t) => <Show when={trialFigure(t())}>{(f) => <Plot figure={f()} />}</Show>}
         </Leaf>
       )}
     </Show>

@@ -122,14 +122,21 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   function save(): void {
     setSaved({ state: "saving" });
     clearTimeout(saveTimer);
-    saveTimer = setTimeout(async () => {
-      try {
-        await saveState({ notebook: notebook(), past: past(), future: future() });
-        setSaved({ state: "saved", at: new Date() });
-      } catch (error) {
-        setSaved({ state: "failed", why: error instanceof Error ? error.message : String(error) });
-      }
-    }, 250);
+    saveTimer = setTimeout(() => void saveNow(), 250);
+  }
+
+  /** Saves without waiting for the next change: before the page may be put away. */
+  async function saveNow(): Promise<void> {
+    clearTimeout(saveTimer);
+    if (saved().state !== "saving") return;
+    const saving = notebook();
+    try {
+      await saveState({ notebook: saving, past: past(), future: future() });
+      // A change that came meanwhile has its own turn.
+      if (notebook() === saving) setSaved({ state: "saved", at: new Date() });
+    } catch (error) {
+      setSaved({ state: "failed", why: error instanceof Error ? error.message : String(error) });
+    }
   }
 
   function move(to: Notebook): void {
@@ -181,7 +188,10 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   async function typeSteps(name: string, text: string, before: string | null, label: string): Promise<string> {
     const bytes = new TextEncoder().encode(text);
     const sha256 = await hashOf(bytes);
-    if (sha256 !== before) edit({ edit: "replace file", before, file: { name, kind: "fill", bytes, sha256 }, label });
+    if (sha256 === before) return sha256;
+    edit({ edit: "replace file", before, file: { name, kind: "fill", bytes, sha256 }, label });
+    // A row is poured once: it is kept at once, and the next one does not wait for that.
+    void saveNow();
     return sha256;
   }
 
@@ -201,7 +211,11 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
       );
       return null;
     });
-    if (!state) return false;
+    if (!state) {
+      // An empty notebook has answers too: what each leaf needs, and the defaults of the job.
+      compute(null, notebook());
+      return false;
+    }
     await bringDrives(state.notebook);
     setPast(state.past);
     setFuture(state.future);
@@ -250,6 +264,7 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     fail: (why: string): void => void setFailure(why),
     missingDrives,
     saved,
+    saveNow,
     edit,
     undo,
     redo,

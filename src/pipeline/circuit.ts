@@ -170,7 +170,8 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
       });
     cautions.push({
       code: "circuit/heat-is-no-safety",
-      says: "Heat and current stand for the circuit as stated. A fault can put battery voltage on the sender, so they prove no safety.",
+      says: "Heat and current stand for the circuit as stated, inside a fuel tank. A fault can put battery voltage there, so they prove no safety.",
+      remedy: "Fuse the wire, and follow your local code and licensed practice.",
       weight: "note",
     });
   }

@@ -110,6 +110,15 @@ export interface Curve {
     fullReading: number;
     coverage: number;
   };
+  /** The recommended (smooth) shape beside a shape or knots chosen by hand, and how far apart both are; null where it stands. */
+  recommended: {
+    shape: CurveShape;
+    worst_L: number;
+    bandHalfWidth_L: number;
+    /** Largest distance between both curves, and the reading at which it lies. */
+    apart_L: number;
+    apartAt: number;
+  } | null;
   /** The same curve with every step as written, to stand beside it; null when nothing was treated. */
   asWritten: { grid: { reading: number; volume_L: number }[]; bandHalfWidth_L: number } | null;
   /** What the bands are made of, standard uncertainties in litres at mid range. */
@@ -213,6 +222,24 @@ export function fitCurve(
       serviceUpper_L: serviceVolume_L + z * serviceStandard_L,
     };
   });
+
+  const besideSmooth = (): NonNullable<Curve["recommended"]> => {
+    const smooth = sense > 0 ? risingValues(band.mean) : risingValues([...band.mean].reverse()).reverse();
+    const smoothGrid = band.readings.map((reading, i) => ({ reading, volume_L: smooth[i]! }));
+    const apart = smooth.map((v, i) => Math.abs(v - volumes[i]!));
+    const at = apart.indexOf(Math.max(...apart));
+    return {
+      shape: "smooth",
+      worst_L: Math.max(
+        ...points.map((p) => Math.abs(p.volume_L - interpolate(smoothGrid, p.step.reading, (g) => g.volume_L))),
+      ),
+      bandHalfWidth_L: Math.max(
+        ...band.covariance.map((row, i) => z * Math.sqrt(row[i]! + scale2 * smooth[i]! ** 2 + start2)),
+      ),
+      apart_L: apart[at]!,
+      apartAt: band.readings[at]!,
+    };
+  };
 
   const cautions: Issue[] = [];
   if (choice.knots && !typed)
@@ -323,6 +350,7 @@ export function fitCurve(
         fullReading: zoneReading("full") ?? highest,
         coverage: job.targets.coverage,
       },
+      recommended: shaped === band.mean ? null : besideSmooth(),
       asWritten: asWritten
         ? {
             grid: asWritten.readings.map((reading, i) => ({ reading, volume_L: asWritten.mean[i]! })),

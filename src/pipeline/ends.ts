@@ -22,7 +22,17 @@ export interface EndMargin {
   parts: { part: string; value: number; why: string }[];
   evidence: "drive-log" | "fill-run";
   recommendedMargin: number;
+  /** What the recommended margin would do: the same as above unless another one was chosen. */
+  recommended: EndEffect;
   overridden: boolean;
+}
+
+/** What a margin does to the driver. */
+export interface EndEffect {
+  reading: number;
+  margin: number;
+  hidden_L: number;
+  flickersPerHour: number;
 }
 
 export interface Ends {
@@ -78,16 +88,25 @@ export function setEnds(
     while (recommended > leastShare * span && hidden(curve, start, inward * recommended) > mostHidden * total_L)
       recommended *= 0.9;
     const stated = which === "empty" ? choice.emptyMargin : choice.fullMargin;
-    const margin = stated ?? recommended;
-    const reading = start + inward * margin;
-    const visits = logs && display ? visitsOf(logs, curve, display, job, reading, which) : null;
-    const evidence =
-      visits && visits.hours * job.targets.endFlickersPerHour >= 3 ? ("drive-log" as const) : ("fill-run" as const);
-    const beyond = (margin + hold_L / slope) / Math.max(filtered?.sd ?? repeat, 1e-12);
-    const byFormula = filtered ? crossingsAt(beyond * filtered.sd, filtered.sd, filtered.f0_Hz) * 3600 : 0;
+    const withMargin = (margin: number): EndEffect & { evidence: EndMargin["evidence"] } => {
+      const reading = start + inward * margin;
+      const visits = logs && display ? visitsOf(logs, curve, display, job, reading, which) : null;
+      const evidence = visits && visits.hours * job.targets.endFlickersPerHour >= 3 ? "drive-log" : "fill-run";
+      const beyond = (margin + hold_L / slope) / Math.max(filtered?.sd ?? repeat, 1e-12);
+      const byFormula = filtered ? crossingsAt(beyond * filtered.sd, filtered.sd, filtered.f0_Hz) * 3600 : 0;
+      return {
+        reading,
+        margin,
+        hidden_L: hidden(curve, start, inward * margin),
+        flickersPerHour: evidence === "drive-log" && visits ? visits.flickers / visits.hours : byFormula,
+        evidence,
+      };
+    };
+    const chosen = withMargin(stated ?? recommended);
+    const overridden = stated !== null && stated !== recommended;
+    const { evidence: _evidence, ...asRecommended } = overridden ? withMargin(recommended) : chosen;
     return {
-      reading,
-      margin,
+      ...chosen,
       shows_L:
         which === "empty"
           ? Math.max(
@@ -96,8 +115,6 @@ export function setEnds(
             )
           : // The edge of a dead zone is where the curve meets the stop's reading: treated pours count there, written ones do not.
             volumeAt(curve, start),
-      hidden_L: hidden(curve, start, inward * margin),
-      flickersPerHour: evidence === "drive-log" && visits ? visits.flickers / visits.hours : byFormula,
       parts: [
         {
           part: "filtered noise",
@@ -115,9 +132,9 @@ export function setEnds(
           why: "half a displayed step and the deadband hold the end by themselves",
         },
       ],
-      evidence,
       recommendedMargin: recommended,
-      overridden: stated !== null && stated !== recommended,
+      recommended: asRecommended,
+      overridden,
     };
   };
   const empty = oneEnd("empty");

@@ -6,7 +6,7 @@
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
-import { normalQuantile } from "../math/distributions";
+import { normalProbability, normalQuantile } from "../math/distributions";
 import { interpolateHeld } from "../math/interpolate";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
 import type { Choices } from "./choices";
@@ -29,6 +29,10 @@ export interface LowFuel {
   falseAbove_L: number;
   parts: { part: string; value_L: number; why: string }[];
   recommendedWarnAt_L: number;
+  /** Chance that less than the reserve is left when the light first comes on, on a service day. */
+  underReserveChance: number;
+  /** What the recommended point would do: the same as above unless another one was chosen. */
+  recommended: WarningEffect;
   overridden: boolean;
   risk: number;
   /** The log reached low levels, or the noise was carried over from higher ones. */
@@ -37,6 +41,14 @@ export interface LowFuel {
   burn_L_per_h: number;
   /** Least usable volume that the sender can show. */
   lowestShown_L: number;
+}
+
+/** What a warning point does to the driver. */
+export interface WarningEffect {
+  warnAtUsable_L: number;
+  clearAtUsable_L: number | null;
+  falseAlarmsPerHour: number | null;
+  underReserveChance: number;
 }
 
 /** False alarms an hour that the clear point aims at. Named default, no source. */
@@ -194,14 +206,25 @@ export function setWarning(
         step_L,
       )
     : Math.max(step_L, 0.02 * full_L);
-  const clearTyped = Math.ceil((warnAtUsable_L + band_L + base) / step_L - 1e-9) * step_L - base;
-  const margin = clearTyped - warnAtUsable_L;
-  const falseAlarmsPerHour =
-    shown && shown.sd_L > 0
-      ? 3600 * shown.rate_Hz * Math.exp(-(margin * margin) / (2 * shown.sd_L * shown.sd_L))
-      : shown
-        ? 0
-        : null;
+  const clearFor = (at_L: number) => Math.ceil((at_L + band_L + base) / step_L - 1e-9) * step_L - base;
+  const effectOf = (at_L: number): WarningEffect => {
+    const margin = clearFor(at_L) - at_L;
+    const unknown_L = Math.hypot(serviceStandardAt(curve, at_L + offset.offset_L), offset.standard_L);
+    // What is over the reserve once lag, deadband, delay and turning have taken their part.
+    const spare_L = at_L - reserve_L - lag_L - deadband_L - delay_L - turning_L;
+    return {
+      warnAtUsable_L: at_L,
+      clearAtUsable_L: job.device.warning.canClear ? clearFor(at_L) : null,
+      falseAlarmsPerHour:
+        shown && shown.sd_L > 0
+          ? 3600 * shown.rate_Hz * Math.exp(-(margin * margin) / (2 * shown.sd_L * shown.sd_L))
+          : shown
+            ? 0
+            : null,
+      underReserveChance: unknown_L > 0 ? normalProbability(-spare_L / unknown_L) : spare_L < 0 ? 1 : 0,
+    };
+  };
+  const effect = effectOf(warnAtUsable_L);
   const low = (logs ?? []).some((l) => Math.min(l.from_L, l.to_L) - offset.offset_L <= 1.5 * warnAtUsable_L);
   if (burn_L_per_h === 0 && display)
     cautions.push({
@@ -213,13 +236,12 @@ export function setWarning(
   return ready(
     {
       reserve_L,
-      warnAtUsable_L,
-      clearAtUsable_L: job.device.warning.canClear ? clearTyped : null,
+      ...effect,
       delay_s,
-      falseAlarmsPerHour,
-      falseAbove_L: clearTyped,
+      falseAbove_L: clearFor(warnAtUsable_L),
       parts,
       recommendedWarnAt_L: recommended,
+      recommended: overridden ? effectOf(recommended) : effect,
       overridden,
       risk,
       evidence: !logs || logs.length === 0 ? "fill-run" : low ? "drive-log-low" : "drive-log-higher",

@@ -10,7 +10,7 @@ import type { Answers } from "./index";
 import type { SourceFile } from "./recording";
 import { reportCss } from "./report-style";
 import { leafTrust } from "./words/all";
-import type { Phrase } from "./words/finding";
+import type { Beside, Phrase } from "./words/finding";
 import { headOf } from "./words/head";
 
 export interface ReportContext {
@@ -41,7 +41,7 @@ const sentence = (phrases: Phrase[]): string =>
     .map((p) =>
       typeof p === "string"
         ? escapeHtml(p)
-        : `<b class="q"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"` : ""}>${escapeHtml(p.text)}</b>`,
+        : `<b class="q"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"${p.sizeOnly ? " data-size-only" : ""}` : ""}>${escapeHtml(p.text)}</b>`,
     )
     .join("");
 
@@ -79,6 +79,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
     const cautions =
       leaf.answer.state === "ready"
         ? leaf.answer.cautions
+            .filter((c) => !leaf.finding?.says?.includes(c.code))
             .map((c) => `<p class="caution">${escapeHtml(`${c.says} ${c.remedy ?? ""}`)}</p>`)
             .join("")
         : "";
@@ -88,7 +89,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
         ? escapeHtml(`This cannot be said. ${leaf.answer.issue.says}`)
         : "Left out: being computed.";
     const note = word(notebook.notes?.[leaf.name]?.text);
-    return `<section class="leaf ${trust}"><div class="spread opening"><div class="no">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${leaf.finding?.caution ? `<p class="caution">${escapeHtml(leaf.finding.caution)}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
+    return `<section class="leaf ${trust}"><div class="spread opening"><div class="no">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(leaf.finding.caution)}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
   });
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
@@ -123,6 +124,18 @@ ${provenance(answers, context, notebook)}
 <script type="application/json" id="notebook">${escapeJson(context.notebook)}</script>
 </body></html>
 `;
+}
+
+/** A choice made by hand beside the recommendation, and what each does. */
+function besideOf(beside: Beside | null): string {
+  if (!beside) return "";
+  const rows = beside.rows
+    .map(
+      (r) =>
+        `<tr><th>${escapeHtml(r.what)}</th><td class="n">${sentence(r.yours)}</td><td class="n">${sentence(r.recommended)}</td></tr>`,
+    )
+    .join("");
+  return `<table><thead><tr><th></th><th class="n">chosen by hand</th><th class="n">recommended</th></tr></thead><tbody>${rows}</tbody></table>${beside.after.length > 0 ? `<p class="small">${sentence(beside.after)}</p>` : ""}`;
 }
 
 function tableOf(answers: Answers): string {

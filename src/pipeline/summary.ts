@@ -23,6 +23,10 @@ export function summaryLines(answers: Answers): string[] {
         ? `Not yet. ${answer.issue.says}`
         : "Not computed.";
     const files = stage === "fillRun" ? ["fills"] : stage === "driveLog" ? ["drives"] : [];
-    return [`${`${title}:`.padEnd(12)} ${plainBlanks(said)}`, ...under([...files, stage])];
+    const beside = (finding?.beside?.rows ?? []).map(
+      (r) =>
+        `${margin}${r.what}: ${plainBlanks(textOf(r.yours))} chosen, ${plainBlanks(textOf(r.recommended))} recommended`,
+    );
+    return [`${`${title}:`.padEnd(12)} ${plainBlanks(said)}`, ...beside, ...under([...files, stage])];
   });
 }

@@ -41,6 +41,8 @@ export interface Table {
   /** The table with the sheet as written, beside it; null when nothing was treated. */
   asWritten: { rows: TableRow[]; error_L: number } | null;
   recommendedPoints: number;
+  /** What the recommended number of rows would do: the same as above unless another number was chosen. */
+  recommended: { points: number; error_L: number; rms_L: number };
   overridden: boolean;
 }
 
@@ -175,6 +177,8 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
     return { ...worst, rms: pieceError(rows, judged).rms };
   };
   const error = errorOf(chosen);
+  const overridden = choice.points !== null && choice.points !== recommended;
+  const recommendedError = overridden ? errorOf(rowsFor(recommended)) : error;
   const two = [lowEnd, highEnd];
   const twoError = errorOf(two);
   const cautions: Issue[] = [];
@@ -214,7 +218,12 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
       twoPoint: { rows: inOrder(two), error_L: twoError.worst * perUnit, rms_L: twoError.rms * perUnit },
       asWritten: writtenTable(curve, dense, count, most, reading, typed, stepX, stepY, inOrder, perUnit),
       recommendedPoints: recommended,
-      overridden: choice.points !== null && choice.points !== recommended,
+      recommended: {
+        points: recommended,
+        error_L: recommendedError.worst * perUnit,
+        rms_L: recommendedError.rms * perUnit,
+      },
+      overridden,
     },
     cautions,
   );

@@ -1,8 +1,19 @@
 /** A figure: drawn at once as SVG, made interactive on request when the plotter has arrived, with its data as a table. */
-import { createEffect, createSignal, createUniqueId, For, type JSX, onCleanup, onMount, Show } from "solid-js";
+import {
+  createEffect,
+  createMemo,
+  createSignal,
+  createUniqueId,
+  For,
+  type JSX,
+  onCleanup,
+  onMount,
+  Show,
+} from "solid-js";
 import type { Figure } from "../figure/figure";
 import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
+import { decimalsFor, fixed } from "../format";
 
 export function Plot(props: { figure: Figure }): JSX.Element {
   let place!: HTMLDivElement;
@@ -27,6 +38,14 @@ export function Plot(props: { figure: Figure }): JSX.Element {
       .then(({ showInteractive }) => showInteractive(target, figure))
       .catch((error) => setFailed(error instanceof Error ? error.message : String(error)));
   });
+  /** One number of decimals a column: five figures of its largest value. Whole numbers stay whole. */
+  const decimals = createMemo(() =>
+    props.figure.table.columns.map((_, k) => {
+      const values = props.figure.table.rows.flatMap((row) => (typeof row[k] === "number" ? [row[k] as number] : []));
+      if (values.every(Number.isInteger)) return 0;
+      return Math.min(6, decimalsFor(Math.max(...values.map(Math.abs)), 5));
+    }),
+  );
   const drawing = () => drawFigure(props.figure, { width: width(), theme: "page" });
   const whole = () =>
     new Blob([drawFigure(props.figure, { width: 760, theme: "standalone" })], { type: "image/svg+xml" });
@@ -108,8 +127,10 @@ export function Plot(props: { figure: Figure }): JSX.Element {
                   {(row) => (
                     <tr>
                       <For each={row}>
-                        {(cell) => (
-                          <td class="n">{typeof cell === "number" ? Number(cell.toPrecision(5)) : (cell ?? "")}</td>
+                        {(cell, column) => (
+                          <td class="n">
+                            {typeof cell === "number" ? fixed(cell, decimals()[column()]!) : (cell ?? "")}
+                          </td>
                         )}
                       </For>
                     </tr>

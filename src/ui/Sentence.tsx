@@ -9,7 +9,12 @@ export function Sentence(props: { phrases: Phrase[] }): JSX.Element {
         typeof phrase === "string" ? (
           phrase
         ) : (
-          <span class="q" data-path={phrase.path ?? undefined} data-value={phrase.path ? phrase.value : undefined}>
+          <span
+            class="q"
+            data-path={phrase.path ?? undefined}
+            data-value={phrase.path ? phrase.value : undefined}
+            data-size-only={phrase.sizeOnly ? "" : undefined}
+          >
             {phrase.text}
           </span>
         )

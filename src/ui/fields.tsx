@@ -1,5 +1,6 @@
 /** Fields are lines to write on; options tell beforehand what they cost. */
-import { createUniqueId, For, type JSX, Show } from "solid-js";
+import { createUniqueId, For, Index, type JSX, Show } from "solid-js";
+import { Aligned, decimalsIn } from "./Aligned";
 
 /** Comma or point, a blank means "not stated"; undefined for what is no number. */
 export function readNumber(text: string): number | null | undefined {
@@ -100,6 +101,7 @@ export interface Option {
 
 /** Ways to choose; each says beforehand what it would cost. */
 export function Options(props: { title: string; costs: string; options: Option[] }): JSX.Element {
+  const most = () => Math.max(0, ...props.options.map((o) => decimalsIn(o.cost)));
   return (
     <>
       <p class="cols">
@@ -107,19 +109,21 @@ export function Options(props: { title: string; costs: string; options: Option[]
         <span>{props.costs}</span>
       </p>
       <ul class="opts">
-        <For each={props.options}>
+        <Index each={props.options}>
           {(o) => (
             <li>
-              <button type="button" aria-pressed={o.set} onClick={() => o.take()}>
-                <Show when={o.set}>
+              <button type="button" aria-pressed={o().set} onClick={() => o().take()}>
+                <Show when={o().set}>
                   <Tick />
                 </Show>
-                <span>{o.label}</span>
-                <span class="n">{o.cost}</span>
+                <span>{o().label}</span>
+                <span class="n">
+                  <Aligned text={o().cost} most={most()} />
+                </span>
               </button>
             </li>
           )}
-        </For>
+        </Index>
       </ul>
     </>
   );

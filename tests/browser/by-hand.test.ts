@@ -1,4 +1,7 @@
 /** The page begun from nothing: keyboard alone, bad files, hostile words, the pour sheet. */
+
+import { readFile } from "node:fs/promises";
+import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, inject, test } from "vitest";
 import { writeNotebook } from "../../src/notebook/file";
@@ -17,6 +20,9 @@ afterAll(async () => {
 });
 beforeEach(async () => {
   ({ page, errors } = await freshPage(browser));
+  await page.addInitScript(() => {
+    Object.assign(window, { printed: 0, print: () => ((window as unknown as { printed: number }).printed += 1) });
+  });
   await page.goto(inject("address"));
   await page.waitForSelector("#fill-run .finding");
 });
@@ -27,7 +33,7 @@ afterEach(async () => {
 
 /** Presses Tab until the focus stands on what is wanted. */
 async function tabTo(selector: string, words = ""): Promise<void> {
-  for (let i = 0; i < 300; i++) {
+  for (let i = 0; i < 500; i++) {
     await page.keyboard.press("Tab");
     const there = await page.evaluate(
       ([s, w]) => {
@@ -38,7 +44,7 @@ async function tabTo(selector: string, words = ""): Promise<void> {
     );
     if (there) return;
   }
-  throw new Error(`tabTo: 300 presses of Tab never reached ${selector} ${words}`);
+  throw new Error(`tabTo: 500 presses of Tab never reached ${selector} ${words}`);
 }
 
 const bring = async (name: string, bytes: Buffer) => {
@@ -47,9 +53,24 @@ const bring = async (name: string, bytes: Buffer) => {
   await page.getByText(name).first().waitFor({ state: "attached" });
   await settled(page);
 };
+const axeFinds = async () =>
+  (await new AxeBuilder({ page }).analyze()).violations.map((v) => `${v.id}: ${v.nodes[0]?.html.slice(0, 160)}`);
 const says = () => page.locator("#fill-run .finding").textContent();
 
 describe("the page begun from nothing", () => {
+  test("an empty notebook says what each leaf needs and where to begin, and nothing is at work for ever", async () => {
+    await settled(page);
+    expect(await page.locator(".head .finding").textContent()).toMatch(/Bring a fill run/);
+    expect(await page.locator(".contents").textContent()).not.toContain("at work");
+    expect(await says()).toMatch(/There is no fill run yet/);
+    expect(await page.locator(".opening-page").count()).toBe(1);
+    expect(await axeFinds()).toEqual([]);
+    // The card by its own address says why there is nothing to type.
+    await page.goto(`${inject("address")}#card`);
+    await page.locator("#sheet").waitFor({ state: "hidden" });
+    expect(await page.locator(".card").textContent()).toMatch(/nothing to type in yet/);
+  });
+
   test("the keyboard alone types a run, judges a slip while it is typed, and chooses a shape", async () => {
     await tabTo("#fill-run summary", "Type the steps");
     await page.keyboard.press("Enter");
@@ -65,13 +86,151 @@ describe("the page begun from nothing", () => {
     expect(await page.locator('input[data-cell="0.0"]').inputValue(), "the first cell typed stays").toBe("0");
     await page.waitForFunction(() => document.querySelector("#curve")?.classList.contains("stuck") === false);
     await settled(page);
-    expect(await says()).toMatch(/^11\ssteps/);
+    await expect.poll(says).toMatch(/^11\ssteps/);
+    await settled(page);
     await tabTo("#curve .opts button", "One straight line");
     await page.keyboard.press("Enter");
     await settled(page);
     expect(
       await page.locator("#curve .opts button", { hasText: "One straight line" }).getAttribute("aria-pressed"),
     ).toBe("true");
+  });
+
+  test("the whole job by keyboard: a new sender, a run with a pour that is not on the sheet, the decision, a value of one's own, report and print", async () => {
+    const focused = (selector: string) => page.evaluate((s) => document.activeElement?.matches(s) === true, selector);
+    const stays = async (what: string) => {
+      await settled(page);
+      expect(
+        await page.evaluate(() => document.activeElement?.textContent),
+        "the focus stays where the hand is",
+      ).toContain(what);
+    };
+    await tabTo(".opening-page button", "A new sender");
+    await page.keyboard.press("Enter");
+    await tabTo(".opening-page button", "the fill run");
+    await page.keyboard.press("Enter");
+    expect(await focused("#fill-run *"), "the way to the fill run leads there").toBe(true);
+    await tabTo("#fill-run summary", "Type the steps");
+    await page.keyboard.press("Enter");
+    await tabTo("#fill-run .pour-grid select");
+    // 15 pours of 4 L were made; the eighth was not written down: its row holds the reading after two pours.
+    const readings = Array.from({ length: 16 }, (_, i) => (0.3 + 0.152 * i - 0.0016 * i * i).toFixed(2)).filter(
+      (_, i) => i !== 8,
+    );
+    await tabTo('input[data-cell="0.0"]');
+    for (const [i, reading] of readings.entries()) {
+      await page.keyboard.type(i === 0 ? "0" : "4");
+      await page.keyboard.press("Enter");
+      // A slip of the finger in the third row, mended below with the arrows.
+      await page.keyboard.type(i === 3 ? "7.7" : reading);
+      await page.keyboard.press("Enter");
+    }
+    for (let i = readings.length; i > 3; i--) await page.keyboard.press("ArrowUp");
+    expect(await focused('input[data-cell="3.0"]')).toBe(true);
+    await page.keyboard.press("Enter");
+    expect(await focused('input[data-cell="3.1"]')).toBe(true);
+    await page.keyboard.press("Control+A");
+    await page.keyboard.type(readings[3]!);
+    await page.keyboard.press("Enter");
+    await settled(page);
+    await expect.poll(says).toMatch(/^15\ssteps/);
+    await settled(page);
+    expect(await page.locator("#curve .finding").textContent()).toMatch(
+      /Any reading gives the volume within ±\s0\.\d+\sL/,
+    );
+    const doubts = page.locator("#suspect-steps .finding");
+    await expect.poll(() => doubts.textContent()).toMatch(/Pour 8 is probably missing from the sheet/);
+
+    await tabTo("#suspect-steps .opts button", "Put 4.0");
+    await page.keyboard.press("Enter");
+    await stays("Put 4.0");
+    expect(await page.locator("#suspect-steps .cols").textContent()).toContain("yours");
+    expect(await page.locator("#suspect-steps").getAttribute("class")).not.toContain("doubtful");
+
+    const rows = await page.locator("#table input.in").getAttribute("placeholder");
+    await tabTo("#table input.in");
+    await page.keyboard.type("3");
+    await page.keyboard.press("Enter");
+    await settled(page);
+    expect(await focused("#table input.in"), "the field keeps the focus").toBe(true);
+    const beside = page.locator("#table .beside tbody tr");
+    expect(await beside.first().locator("td").allTextContents()).toEqual(["3", rows]);
+    const litres = (await beside.nth(1).locator("td").allTextContents()).map(Number.parseFloat);
+    expect(litres[0]!).toBeGreaterThan(litres[1]!);
+
+    await tabTo("#hand-over button", "Save the report");
+    const report = page.waitForEvent("download");
+    await page.keyboard.press("Enter");
+    expect((await report).suggestedFilename()).toMatch(/report\.html$/);
+    await tabTo(".running button", "Save the notebook");
+    const saved = page.waitForEvent("download");
+    await page.keyboard.press("Enter");
+    const text = await readFile(await (await saved).path(), "utf8");
+    const decided = (JSON.parse(text) as { decisions: { what: string }[] }).decisions.map((d) => d.what);
+    expect(decided).toEqual(["put 4 L in at pour 8", "change the number of rows"]);
+    await tabTo(".running button", "Print");
+    await page.keyboard.press("Enter");
+    expect(await page.evaluate(() => (window as unknown as { printed: number }).printed)).toBe(1);
+
+    await tabTo("#table .beside button", "Take what is recommended");
+    await page.keyboard.press("Enter");
+    await settled(page);
+    expect(await page.locator("#table .beside").count()).toBe(0);
+  }, 120_000);
+
+  test("while pouring on a phone: large digits, the screen kept on, each row kept at once, a half-typed one too", async () => {
+    await page.addInitScript(() => {
+      const asked: string[] = [];
+      const lock = { addEventListener: () => undefined, release: async () => void asked.push("released") };
+      Object.assign(window, { asked });
+      Object.defineProperty(navigator, "wakeLock", {
+        value: { request: async (kind: string) => (asked.push(kind), lock) },
+        configurable: true,
+      });
+    });
+    const asked = () => page.evaluate(() => (window as unknown as { asked: string[] }).asked);
+    await page.setViewportSize({ width: 390, height: 844 });
+    await page.reload();
+    await page.waitForSelector("#fill-run .finding");
+    await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
+    const cell = (name: string) => page.locator(`input[data-cell="${name}"]`);
+    await cell("0.0")
+      .tap()
+      .catch(() => cell("0.0").click());
+    await expect.poll(asked).toEqual(["screen"]);
+    expect(await page.locator(".saved-rows").textContent()).toContain("The screen stays on");
+    const size = await cell("0.1").evaluate((e) => Number.parseFloat(getComputedStyle(e).fontSize));
+    expect(size).toBeGreaterThanOrEqual(32);
+    const box = (await cell("0.1").boundingBox())!;
+    expect(box.height).toBeGreaterThanOrEqual(44);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+    for (const text of ["0", "0.30", "5", "0.51", "5"]) {
+      await page.keyboard.type(text);
+      await page.keyboard.press("Enter");
+    }
+    await page.locator(".saved-rows", { hasText: "All rows are saved" }).waitFor();
+    expect(await axeFinds()).toEqual([]);
+    // The reading is half typed when the phone is locked.
+    await page.keyboard.type("0.7");
+    await page.evaluate(() => {
+      Object.defineProperty(document, "visibilityState", { value: "hidden", configurable: true });
+      document.dispatchEvent(new Event("visibilitychange"));
+    });
+    await page.locator(".saved-rows", { hasText: "All rows are saved" }).waitFor();
+    await page.reload();
+    await page.waitForSelector(".pour-grid input");
+    await expect.poll(() => cell("2.1").inputValue()).toBe("0.7");
+    expect(await cell("1.1").inputValue()).toBe("0.51");
+  });
+
+  test("a browser that cannot keep the screen on says so", async () => {
+    await page.addInitScript(() => {
+      Object.defineProperty(Navigator.prototype, "wakeLock", { value: undefined, configurable: true });
+    });
+    await page.reload();
+    await page.waitForSelector("#fill-run .finding");
+    await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
+    expect(await page.locator(".saved-rows").textContent()).toContain("cannot keep the screen on");
   });
 
   test("each bad file gets its own message, and the work before it stays", async () => {

@@ -1,6 +1,6 @@
 /** Display: the trade of lag against steadiness, one line for each deadband, the chosen point and the wanted limit on it. */
 import type { Figure, LineSeries } from "../../figure/figure";
-import { withUnit } from "../../format";
+import { fixed, withUnit } from "../../format";
 import type { Display } from "../display";
 import type { Job } from "../job";
 
@@ -29,7 +29,7 @@ export function displayFigure(display: Display, job: Job): Figure | null {
   const wanted = job.targets.displayReversalsPerMinute;
   return {
     id: "display",
-    finding: `With ${withUnit(display.timeConstant_s, "s")} and a deadband of ${withUnit(display.deadband_L, "L", 2)} the display turns round ${withUnit(display.reversalsPerMinute, "", 2)} times a minute.`,
+    finding: `With ${withUnit(display.timeConstant_s, "s")} and a deadband of ${withUnit(display.deadband_L, "L", 2)} the display turns round ${fixed(display.reversalsPerMinute, 1)} times a minute.`,
     x: { label: "time constant", unit: "s", scale: "log", from: lowest, to: null },
     panels: [
       {

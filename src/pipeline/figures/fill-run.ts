@@ -72,7 +72,7 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
     ],
     key: [
       { role: "accepted", text: "used" },
-      { role: "set-aside", text: "set aside" },
+      ...(run.steps.some((s) => asideOf(s.index)) ? [{ role: "set-aside" as const, text: "set aside" }] : []),
     ],
     table,
   };

@@ -12,7 +12,7 @@ export function rangeLeftFigure(range: RangeLeft): Figure {
   const at = rows.map((_, i) => rows.length - i);
   return {
     id: "range-left",
-    finding: `Between ${withUnit(range.rangeLower, "", 3)} and ${withUnit(range.rangeUpper, range.unit, 3)} are left when the light comes on`,
+    finding: `Between ${withUnit(range.rangeLower, "", 2)} and ${withUnit(range.rangeUpper, range.unit, 2)} are left when the light comes on`,
     x: { label: "range left at the warning", unit: range.unit, scale: "linear", from: 0, to: 1.08 * range.rangeUpper },
     panels: [
       {
@@ -26,7 +26,7 @@ export function rangeLeftFigure(range: RangeLeft): Figure {
                   y: at[i]!,
                   from: range.rangeLower,
                   to: range.rangeUpper,
-                  text: `as it is, ${withUnit(range.rangeLower, "", 3)} to ${withUnit(range.rangeUpper, range.unit, 3)}`,
+                  text: `as it is, ${withUnit(range.rangeLower, "", 2)} to ${withUnit(range.rangeUpper, range.unit, 2)}`,
                 },
                 { kind: "vertical" as const, x: range.range, text: "", role: "curve" as const },
               ]

@@ -1,82 +1,196 @@
 /** Odd steps: litres in each pour as the sheet says and as the reading saw it. */
-import type { Figure, Mark } from "../../figure/figure";
+import type { Figure, Mark, PointSeries } from "../../figure/figure";
 import { withUnit } from "../../format";
 import { type Curve, interpolate } from "../curve";
-import type { SuspectSteps } from "../suspect-steps";
+import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
+
+/** One pour: what the sheet says and what the readings before and after it say. */
+interface Pour {
+  step: number;
+  sheet: number;
+  saw: number;
+  /** What its two readings are worth: `set-aside` if one of them is; `stop` if the sender's stop hides a part of the pour. */
+  by: "accepted" | "trial" | "set-aside" | "stop";
+  /** Across the readings that are set aside, shared among the pours between them as the sheet shares them; null where both count. */
+  across: number | null;
+}
 
 /** Null without a run of at least three steps. */
 export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure | null {
   const run = suspects.runs[0];
   if (!run || run.steps.length < 3) return null;
-  const seen = run.steps.slice(1).map((s, i) => {
-    const before = run.steps[i]!;
-    const a = interpolate(curve.grid, before.reading, (g) => g.volume_L);
-    const b = interpolate(curve.grid, s.reading, (g) => g.volume_L);
-    const spread =
-      1.96 * Math.hypot(...[before, s].map((t) => curve.points.find((p) => p.step === t.index)?.standard_L ?? 0)) * 0.5;
-    return { step: s.index, sheet: s.added_L, saw: b - a, spread, trial: s.flag !== null && s.flag !== "dead-zone" };
-  });
-  const part = (list: typeof seen) => ({
-    x: list.map((p) => p.step),
-    y: list.map((p) => p.saw),
-    lower: list.map((p) => p.saw - p.spread),
-    upper: list.map((p) => p.saw + p.spread),
-  });
-  const doubt = seen.filter((p) => p.trial);
-  const marks: Mark[] = run.events
-    .filter((e) => e.kind === "missed-pour" || e.kind === "wrong-pour")
-    .flatMap((e) => {
-      const p = seen.find((s) => s.step === e.step);
-      return p
-        ? [
-            {
-              kind: "gap" as const,
-              x: p.step + 0.45,
-              from: p.sheet,
-              to: p.saw,
-              text: `${withUnit(Math.abs(e.amount_L), "L", 2)} from here on`,
-            },
-          ]
-        : [];
-    });
+  const first = poursOf(run, curve);
+  const half = halfWidthOf(first);
+  // A stop takes litres away: a pour that is seen whole did not run into it.
+  const pours = first.map((p) => (p.by === "stop" && p.saw > p.sheet - half ? { ...p, by: "accepted" as const } : p));
+  const points = (
+    role: PointSeries["role"],
+    name: string,
+    list: { step: number; y: number; label?: string }[],
+    bars: boolean,
+  ): PointSeries[] =>
+    list.length === 0
+      ? []
+      : [
+          {
+            kind: "points",
+            role,
+            name,
+            x: list.map((p) => p.step),
+            y: list.map((p) => p.y),
+            ...(bars ? { lower: list.map((p) => p.y - half), upper: list.map((p) => p.y + half) } : {}),
+            ...(list.some((p) => p.label) ? { labels: list.map((p) => p.label ?? null) } : {}),
+          },
+        ];
+  const of = (by: Pour["by"]) => pours.filter((p) => p.by === by).map((p) => ({ step: p.step, y: p.saw }));
+  const across = pours.flatMap((p) => (p.across === null ? [] : [{ step: p.step, y: p.across }]));
+  const trial = of("trial").map((p) => ({ ...p, label: String(p.step) }));
+  const aside = of("set-aside");
+  const stop = of("stop").map((p) => ({ ...p, label: "runs into the stop" }));
   return {
     id: "suspect-steps",
-    finding: run.events.length
-      ? "What the reading saw of each pour, beside what the sheet says"
-      : "Each pour moved the reading as the sheet says",
-    x: { label: "pour", unit: "", scale: "linear", from: 0.4, to: seen.length + 0.9 },
+    finding: findingOf(run, pours, half),
+    x: { label: "pour", unit: "", scale: "linear", from: 0.4, to: pours.length + 0.9 },
     panels: [
       {
-        y: { label: "litres in each pour", unit: "L", scale: "linear", from: 0, to: null },
+        y: {
+          label: "litres in each pour",
+          unit: "L",
+          scale: "linear",
+          from: pours.some((p) => p.saw < 0) ? null : 0,
+          to: null,
+        },
         series: [
-          {
-            kind: "points",
-            role: "written",
-            name: "the sheet",
-            x: seen.map((p) => p.step),
-            y: seen.map((p) => p.sheet),
-          },
-          { kind: "points", role: "accepted", name: "as the reading saw it", ...part(seen.filter((p) => !p.trial)) },
-          {
-            kind: "points",
-            role: "suspect",
-            name: "on trial",
-            ...part(doubt),
-            labels: doubt.map((p) => String(p.step)),
-          },
+          ...points(
+            "written",
+            "the sheet",
+            pours.map((p) => ({ step: p.step, y: p.sheet })),
+            false,
+          ),
+          ...points("accepted", "as the reading saw it", [...of("accepted"), ...across], true),
+          ...points("plain", "a part is hidden by the stop", stop, false),
+          ...points("set-aside", "through the reading that is set aside", aside, false),
+          ...points("suspect", "on trial", trial, true),
         ],
-        marks,
+        marks: marksOf(run, pours),
         share: 1,
       },
     ],
     key: [
       { role: "written", text: "the sheet" },
-      { role: "accepted", text: "as the reading saw it, 95 %" },
-      ...(doubt.length ? [{ role: "suspect" as const, text: "on trial" }] : []),
+      {
+        role: "accepted",
+        text: `as the reading saw it, 95 % by the scatter`,
+      },
+      ...(trial.length ? [{ role: "suspect" as const, text: "on trial" }] : []),
+      ...(aside.length
+        ? [
+            {
+              role: "set-aside" as const,
+              text: "through the reading that is set aside (disc: without it)",
+            },
+          ]
+        : []),
+      ...(stop.length ? [{ role: "plain" as const, text: "the sender’s stop hides a part" }] : []),
     ],
     table: {
-      columns: ["pour", "sheet, L", "reading saw, L", "± L"],
-      rows: seen.map((p) => [p.step, p.sheet, p.saw, p.spread]),
+      columns: ["pour", "sheet, L", "reading saw, L", "± L", "without what is set aside, L"],
+      rows: pours.map((p) => [p.step, p.sheet, p.saw, half, p.across]),
     },
   };
+}
+
+function poursOf(run: SuspectRun, curve: Curve): Pour[] {
+  const volume = (k: number) => interpolate(curve.grid, run.steps[k]!.reading, (g) => g.volume_L);
+  const aside = run.steps.map((s) => !s.accepted && s.atStop === null);
+  const weighed = run.steps.some((s) => s.studentised !== null);
+  return run.steps.slice(1).map((s, i): Pour => {
+    const k = i + 1;
+    const through = aside[k]! || aside[k - 1]!;
+    // The readings that count on either side of those set aside.
+    let from = k - 1;
+    while (from > 0 && aside[from]) from -= 1;
+    let to = k;
+    while (to < run.steps.length - 1 && aside[to]) to += 1;
+    const between = run.steps.slice(from + 1, to + 1).reduce((sum, t) => sum + t.added_L, 0);
+    const both = through && !aside[from] && !aside[to] && between > 0;
+    const hidden = (t: typeof s) => t.accepted && (t.atStop !== null || (weighed && t.studentised === null));
+    return {
+      step: s.index,
+      sheet: s.added_L,
+      saw: volume(k) - volume(k - 1),
+      by: through
+        ? "set-aside"
+        : s.flag === "missed-pour" || s.flag === "wrong-pour"
+          ? "trial"
+          : s.atStop !== null || hidden(s) || hidden(run.steps[k - 1]!)
+            ? "stop"
+            : "accepted",
+      across: both ? ((volume(to) - volume(from)) * s.added_L) / between : null,
+    };
+  });
+}
+
+/** 95 % of a normal scatter by its upper quarter point (1.15 standard deviations): a slip that no one has found yet does not widen it. */
+function halfWidthOf(pours: Pour[]): number {
+  const off = pours
+    .filter((p) => p.by === "accepted")
+    .map((p) => Math.abs(p.saw - p.sheet))
+    .sort((a, b) => a - b);
+  return off.length === 0 ? 0 : (1.96 / 1.1503) * off[Math.min(off.length - 1, Math.round(0.75 * off.length))]!;
+}
+
+const fault = (e: FaultEvent) => e.kind === "missed-pour" || e.kind === "wrong-pour";
+
+function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
+  return run.events.flatMap((e): Mark[] => {
+    const p = pours.find((s) => s.step === e.step);
+    if (!p) return [];
+    const x = p.step + 0.45;
+    if (fault(e))
+      return [
+        { kind: "gap", x, from: p.sheet, to: p.saw, text: `${withUnit(Math.abs(e.amount_L), "L", 2)} from here on` },
+      ];
+    return p.across === null
+      ? []
+      : [
+          {
+            kind: "gap",
+            x: p.step - 0.45,
+            from: p.across,
+            to: p.saw,
+            text: `step ${e.step} read ${withUnit(Math.abs(e.seen_L), "L", 2)} off`,
+          },
+        ];
+  });
+}
+
+function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
+  const said = run.events.flatMap((e): string[] => {
+    const p = pours.find((s) => s.step === e.step);
+    if (!p) return [];
+    if (fault(e))
+      return [
+        `pour ${e.step} moved the reading by ${withUnit(p.saw, "L", 2)} where the sheet says ${withUnit(p.sheet, "L", 2)}`,
+      ];
+    const pair = pours.filter((q) => q.across !== null && Math.abs(q.step - e.step - 0.5) < 1);
+    if (pair.length < 2) return [`the reading of step ${e.step} does not belong`];
+    const right = pair.every((q) => Math.abs(q.across! - q.sheet) <= half);
+    return [
+      `pours ${e.step} and ${e.step + 1} are split wrongly by the reading of step ${e.step}; together they ${
+        right
+          ? "are as written"
+          : `are ${withUnit(
+              pair.reduce((s, q) => s + q.across!, 0),
+              "L",
+              2,
+            )}`
+      }`,
+    ];
+  });
+  const text = said.slice(0, 2).join(". ");
+  if (text)
+    return text.replace(/(^|\. )p/g, (_, before) => `${before}P`).replace(/(^|\. )t/g, (_, before) => `${before}T`);
+  const furthest = Math.max(0, ...pours.filter((p) => p.by === "accepted").map((p) => Math.abs(p.saw - p.sheet)));
+  return `What the reading saw of each pour lies within ${withUnit(furthest, "L", 2)} of the sheet`;
 }

@@ -1,5 +1,5 @@
 /** Table: how far its straight pieces stray from the curve, and how the error falls with the number of rows. */
-import type { Figure } from "../../figure/figure";
+import type { Figure, Mark } from "../../figure/figure";
 import { withUnit } from "../../format";
 import { type Curve, volumeAt } from "../curve";
 import type { Table } from "../table";
@@ -18,9 +18,26 @@ export function tableFigure(table: Table, curve: Curve): Figure {
     return a.volume_L + ((r - a.reading) / (b.reading - a.reading)) * (b.volume_L - a.volume_L);
   };
   const u = unitSign(curve.readingUnit);
+  // An end row says what the end shows, moved in to where it is told: there table and curve part on purpose.
+  const full_L = Math.max(...rows.map((r) => r.volume_L));
+  const ends = [rows[0]!, rows[rows.length - 1]!].flatMap((r): Mark[] => {
+    const off = r.volume_L - volumeAt(curve, r.reading);
+    return Math.abs(off) > 1.2 * table.error_L
+      ? [
+          {
+            kind: "gap",
+            x: r.reading,
+            from: 0,
+            to: off,
+            // Its litres stand in the leaf of the ends; here the row's rounding is in them too.
+            text: `${r.volume_L === full_L ? "full" : "empty"} is moved in`,
+          },
+        ]
+      : [];
+  });
   return {
     id: "table",
-    finding: `Between its rows the table strays at most ${withUnit(table.error_L, "L", 2)} from the curve`,
+    finding: `Between its rows the table strays at most ${withUnit(table.error_L, "L", 2)} from the curve${ends.length > 0 ? ", but where an end is moved in on purpose" : ""}`,
     x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
     panels: [
       {
@@ -42,7 +59,7 @@ export function tableFigure(table: Table, curve: Curve): Figure {
             y: rows.map((r) => r.volume_L - volumeAt(curve, r.reading)),
           },
         ],
-        marks: [],
+        marks: ends,
         share: 1,
       },
     ],
@@ -75,20 +92,32 @@ export function rowsFigure(table: Table): Figure {
             y: table.byPoints.map((b) => Math.max(1e-3, b.error_L)),
             label: null,
           },
+          ...(table.overridden
+            ? [
+                {
+                  kind: "points" as const,
+                  role: "plain" as const,
+                  name: "recommended",
+                  x: [table.recommended.points],
+                  y: [Math.max(1e-3, table.recommended.error_L)],
+                  labels: ["recommended"],
+                },
+              ]
+            : []),
           {
             kind: "points",
             role: "chosen",
             name: "chosen",
             x: [table.rows.length],
             y: [Math.max(1e-3, table.error_L)],
-            labels: ["yours"],
+            labels: [table.overridden ? "yours" : "recommended"],
           },
         ],
         marks: [],
         share: 1,
       },
     ],
-    key: [{ role: "chosen", text: "chosen" }],
+    key: [{ role: "chosen", text: table.overridden ? "your choice" : "recommended" }],
     table: { columns: ["rows", "worst error, L"], rows: table.byPoints.map((b) => [b.points, b.error_L]) },
   };
 }

@@ -37,8 +37,8 @@ export function circuitFinding(circuit: Circuit): Finding {
             quantity("circuit.shortCircuit_A", 1000 * (circuit.shortCircuit_A ?? 0), "mA", 2),
             ".",
           ].map((p) => (typeof p === "string" ? p : { ...p, path: null })),
-    caution:
-      "These energies are inside a fuel tank. They prove no safety: a fault can put battery voltage there. Fuse the wire, and follow your local code and licensed practice.",
+    // What heat and current do not prove is a caution of the stage, so that the command line says it too, and it is said once.
+    caution: null,
   };
 }
 

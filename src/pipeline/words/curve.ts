@@ -1,5 +1,6 @@
 /** What the curve leaf says. */
 import type { Curve } from "../curve";
+import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
 import { counted, quantity, quantityWith, unitSign } from "./quantity";
 
@@ -44,6 +45,7 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
       " of readings, one at a time, on the fill day. What adds up over a season stands in the working.",
     ],
     caution: null,
+    beside: curveBeside(curve),
   };
 }
 

@@ -1,6 +1,7 @@
 /** What the display leaf says. */
 import type { Display } from "../display";
 import type { Job } from "../job";
+import { displayBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
 
@@ -46,14 +47,7 @@ export function displayFinding(display: Display, job: Job): Finding {
     litres("display.lag_L", display.lag_L),
     ".",
   );
-  if (display.overridden)
-    sentence.push(
-      " Your own choice; recommended are ",
-      seconds("display.recommended.timeConstant_s", display.recommended.timeConstant_s),
-      " and ",
-      litres("display.recommended.deadband_L", display.recommended.deadband_L),
-      ".",
-    );
+  if (display.overridden) sentence.push(" That is your own choice.");
   return {
     question: "What holds the reading still, at what delay?",
     sentence,
@@ -67,6 +61,7 @@ export function displayFinding(display: Display, job: Job): Finding {
       display.timeConstant_s > 0
         ? `After a refuel the display needs ${Math.round(display.refuel90_s)}\u00a0s to show nine tenths of it.`
         : null,
+    beside: displayBeside(display),
   };
 }
 

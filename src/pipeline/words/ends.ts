@@ -1,6 +1,7 @@
 /** What the end-margins leaf says. */
 import type { EndMargin, Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
+import { endsBeside } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
 import { counted, quantity, unitSign } from "./quantity";
 
@@ -38,8 +39,9 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
           : "No drive log: from how well readings at rest repeat.",
     ],
     caution: over
-      ? `More than the ${wanted} flickers an hour you want: a wider margin or more smoothing would cure it.`
+      ? `More than the ${wanted} ${wanted === 1 ? "flicker" : "flickers"} an hour you want: a wider margin or more smoothing would cure it.`
       : null,
+    beside: endsBeside(ends, unit),
   };
 }
 

@@ -1,5 +1,7 @@
 /** What a leaf says on its face: plain data, so that page, report and command line say the same. */
 
+import type { Choices } from "../choices";
+
 /** A figure in a sentence. `path` is where the very number stands in the published analysis (e.g. `display.timeConstant_s`). */
 export interface Quantity {
   path: string | null;
@@ -9,6 +11,8 @@ export interface Quantity {
   unit: string;
   /** Written form, e.g. `7.9 ± 1.3 L`; no-break spaces inside. */
   text: string;
+  /** The text gives the size alone: the words beside it say which way (“2.7 L low”). */
+  sizeOnly?: true;
 }
 
 export type Phrase = string | Quantity;
@@ -24,6 +28,25 @@ export interface Finding {
   condition: Phrase[];
   /** Its caution, where the hand would be; null if there is none. */
   caution: string | null;
+  /** Codes of the stage's cautions that the sentence says already: they are not said a second time under it. */
+  says?: string[];
+  /** What was chosen by hand beside what is recommended; null or absent where the recommendation stands. */
+  beside?: Beside | null;
+}
+
+/** A choice made by hand, beside the recommendation: both values and what each does. */
+export interface Beside {
+  /** The choice that leads back to the recommendation when it is taken back. */
+  key: keyof Choices;
+  rows: BesideRow[];
+  /** A sentence under the rows; empty for none. */
+  after: Phrase[];
+}
+
+export interface BesideRow {
+  what: string;
+  yours: Phrase[];
+  recommended: Phrase[];
 }
 
 /** One line of the folded working: formula, the numbers put in, the source. */

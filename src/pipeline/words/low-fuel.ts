@@ -1,5 +1,6 @@
 /** What the low-fuel leaf says. */
 import type { LowFuel } from "../low-fuel";
+import { lowFuelBeside, percent, rare } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
 
@@ -11,8 +12,13 @@ export function lowFuelFinding(low: LowFuel): Finding {
       quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L"),
       " usable: then the ",
       quantity("lowFuel.reserve_L", low.reserve_L, "L"),
-      " of reserve are there in all but ",
-      { ...counted("lowFuel.risk", low.risk, 3), text: `${counted(null, 100 * low.risk, 1).text}\u00a0%` },
+      // A point of the user's own does not keep the stated risk: what it really risks is said.
+      ...(low.overridden
+        ? [" of reserve are no longer there in ", percent("lowFuel.underReserveChance", low.underReserveChance)]
+        : [
+            " of reserve are there in all but ",
+            { ...counted("lowFuel.risk", low.risk, 3), text: `${counted(null, 100 * low.risk, 1).text}\u00a0%` },
+          ]),
       " of cases.",
     ],
     short: [quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
@@ -21,13 +27,14 @@ export function lowFuelFinding(low: LowFuel): Finding {
         ? ["How often it would light too early is not known without a drive log."]
         : [
             "False alarms: ",
-            quantity("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour, "an hour", 2),
+            rare("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour, "an hour"),
             ", counted with more than ",
             quantity("lowFuel.falseAbove_L", low.falseAbove_L, "L"),
             " in the tank.",
           ],
     caution:
       "Running dry can stop a pump for good and leave you where you cannot stop. Keep the reserve you would want on your worst day.",
+    beside: lowFuelBeside(low),
   };
 }
 

@@ -18,7 +18,7 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
       ".",
     ],
     short: [
-      quantity("rangeLeft.rangeLower", range.rangeLower, range.unit, 2),
+      quantity("rangeLeft.rangeLower", range.rangeLower, "", 2),
       " to ",
       quantity("rangeLeft.rangeUpper", range.rangeUpper, range.unit, 2),
     ],

@@ -7,13 +7,14 @@ import { counted, quantity, quantityWith } from "./quantity";
 const seen = (run: number, k: number, e: FaultEvent) => ({
   ...quantityWith(`fillRuns.${run}.events.${k}.seen_L`, e.seen_L, 1.96 * e.seenStandard_L, "L"),
   text: quantityWith(null, Math.abs(e.seen_L), 1.96 * e.seenStandard_L, "L").text,
+  sizeOnly: true as const,
 });
 
 function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
   const step = counted(`fillRuns.${run}.events.${k}.step`, e.step, 0);
   const off = seen(run, k, e);
   const put = quantity(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, "L", 2);
-  const putIn = { ...put, text: quantity(null, Math.abs(e.amount_L), "L", 2).text };
+  const putIn = { ...put, text: quantity(null, Math.abs(e.amount_L), "L", 2).text, sizeOnly: true as const };
   const side = e.seen_L < 0 ? " low" : " high";
   switch (e.kind) {
     case "missed-pour":
@@ -79,8 +80,9 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
           ]
         : ["Too few steps to weigh one against the others."],
     caution: events.length
-      ? "Nothing was deleted. What was done by rule stays provisional until you confirm it."
+      ? "Nothing was deleted. What was done by rule stays provisional until you confirm it or take it back, after a look at the sheet or the receipt."
       : null,
+    says: events.map(({ e }) => `suspect-steps/${e.kind}`),
   };
 }
 

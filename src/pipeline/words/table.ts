@@ -1,6 +1,7 @@
 /** What the table leaf says. */
 import type { ReadingUnit } from "../job";
 import type { Table } from "../table";
+import { tableBeside } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
 
@@ -20,6 +21,7 @@ export function tableFinding(table: Table): Finding {
       "Distance from the curve between the ends, in the device's own digits. The ends are moved in already: type the rows as they stand.",
     ],
     caution: null,
+    beside: tableBeside(table),
   };
 }
 

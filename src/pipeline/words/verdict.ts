@@ -32,10 +32,8 @@ export function verdictFinding(v: Verdict): Finding {
     ],
     short: [v.decision.replaceAll("-", " ")],
     condition: ["Level and at rest, on a service day, between the ends. On the road stands in the trial."],
-    caution:
-      v.decisionsNotConfirmed > 0
-        ? `It stands on ${v.decisionsNotConfirmed} ${v.decisionsNotConfirmed === 1 ? "decision" : "decisions"} that nobody has confirmed.`
-        : null,
+    // That decisions are still open is a caution of the stage: said once, by page and command line alike.
+    caution: null,
   };
 }
 

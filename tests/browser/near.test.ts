@@ -1,0 +1,72 @@
+/** Looking closer: the interactive figure says what the drawing says, and stays open while its numbers are computed anew. */
+
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, inject, test } from "vitest";
+import { freshPage, launch, settled } from "./browser";
+
+let browser: Browser;
+let page: Page;
+let errors: string[];
+
+beforeAll(async () => {
+  browser = await launch();
+  ({ page, errors } = await freshPage(browser));
+  await page.goto(`${inject("address")}?example=fen-skiff`);
+  await page.waitForSelector("#hand-over .finding");
+  await page.waitForFunction(() => document.querySelectorAll("[data-path]").length > 50);
+  await settled(page);
+});
+afterAll(async () => {
+  expect(errors).toEqual([]);
+  await browser?.close();
+});
+
+const words = (leaf: string) =>
+  page.$$eval(`#${leaf} .js-plotly-plot text`, (list) => list.map((t) => t.textContent ?? ""));
+
+describe("looking closer", () => {
+  test("the near figure has the marks, the steps on trial by number, and the words at the lines", async () => {
+    await page.locator("#curve").getByRole("button", { name: "Look closer" }).click();
+    await page.locator("#curve .js-plotly-plot .annotation").first().waitFor();
+    const said = await words("curve");
+    expect(said).toEqual(expect.arrayContaining(["6", "10", "two points"]));
+    expect(said.some((t) => /^7\.1\sL off$/.test(t))).toBe(true);
+  });
+
+  test("it stays open, closely at the same place, and the focus and an opened part stay, when a choice changes the numbers", async () => {
+    await page.locator("#curve summary", { hasText: "Working" }).click();
+    // Looked at closely: the left half of the readings.
+    const range = () =>
+      page.$eval(
+        "#curve .js-plotly-plot",
+        (e) => (e as unknown as { layout: { xaxis: { range: number[] } } }).layout.xaxis.range,
+      );
+    const before = await range();
+    await page.locator("#curve .js-plotly-plot").scrollIntoViewIfNeeded();
+    const frame = (await page.locator("#curve .js-plotly-plot .nsewdrag").first().boundingBox())!;
+    await page.mouse.move(frame.x + 10, frame.y + 20);
+    await page.mouse.down();
+    await page.mouse.move(frame.x + frame.width / 2, frame.y + frame.height / 2, { steps: 4 });
+    await page.mouse.up();
+    const close = await range();
+    expect(close).not.toEqual(before);
+    const first = await page.$eval("#curve .js-plotly-plot", (e) =>
+      (e as unknown as { data: { y: number[] }[] }).data.flatMap((t) => t.y).reduce((a, b) => a + b, 0),
+    );
+    const option = page.locator("#curve .opts button", { hasText: "One straight line" });
+    await option.focus();
+    await page.keyboard.press("Enter");
+    await settled(page);
+    expect(await page.locator("#curve .js-plotly-plot").count()).toBe(1);
+    expect(await page.locator("#curve details", { hasText: "Working" }).first().getAttribute("open")).not.toBeNull();
+    expect(await range()).toEqual(close);
+    const second = await page.$eval("#curve .js-plotly-plot", (e) =>
+      (e as unknown as { data: { y: number[] }[] }).data.flatMap((t) => t.y).reduce((a, b) => a + b, 0),
+    );
+    expect(second).not.toBeCloseTo(first, 3);
+    expect(await option.evaluate((e) => e === document.activeElement)).toBe(true);
+    await page.locator("#curve .js-plotly-plot").focus();
+    await page.keyboard.press("Escape");
+    await expect.poll(async () => (await range())[0]).toBeCloseTo(before[0]!, 9);
+  });
+});

@@ -1,0 +1,83 @@
+import { describe, expect, test } from "vitest";
+import type { Figure } from "../../src/figure/figure";
+import { nearOf, type Plain } from "../../src/figure/near";
+import { figuresOf } from "../../src/pipeline/figures/all";
+import { runExample } from "../pipeline/example-run";
+
+const near = (figure: Figure) => {
+  const { traces, layout, whole } = nearOf(figure, (role) => `colour of ${role}`, "a face");
+  return { traces, layout, whole, words: layout.annotations as Plain[], shapes: layout.shapes as Plain[] };
+};
+const isRug = (f: Figure, k: number) => f.panels[k]!.series.every((s) => s.kind === "rug");
+
+describe("a figure near to", () => {
+  test("shows every mark, label and series that the static drawing has, inside its frame", () => {
+    for (const name of ["moor-runner", "fen-skiff"] as const)
+      for (const figure of Object.values(figuresOf(runExample(name).answers)).flat()) {
+        const { traces, layout, words, shapes } = near(figure);
+        const said = [
+          ...words.map((w) => w.text as string),
+          ...traces.flatMap((t) => (t.text as string[] | undefined) ?? []),
+          ...Object.values(layout).flatMap((a) => ((a as Plain | null)?.ticktext as string[] | undefined) ?? []),
+        ];
+        let drawn = 0;
+        for (const panel of figure.panels) {
+          for (const m of panel.marks) if (m.text) expect(said, `${name} ${figure.id}`).toContain(m.text);
+          drawn += panel.marks.filter((m) => ["vertical", "horizontal", "region"].includes(m.kind)).length;
+          for (const s of panel.series) {
+            if ((s.kind === "line" || s.kind === "rug") && s.label !== null) expect(said).toContain(s.label);
+            if (s.kind === "points")
+              for (const l of s.labels ?? []) if (l) expect(said, `${name} ${figure.id}`).toContain(l);
+          }
+        }
+        expect(shapes.length, `${name} ${figure.id}`).toBe(drawn);
+        for (const w of words)
+          if (typeof w.y === "number" && /^y\d*$/.test(String(w.yref))) {
+            const axis = layout[w.yref === "y" ? "yaxis" : `yaxis${String(w.yref).slice(1)}`] as Plain;
+            const [low, high] = axis.range as [number, number];
+            expect(w.y, `${name} ${figure.id}: ${w.text}`).toBeGreaterThanOrEqual(low - 1e-9);
+            expect(w.y, `${name} ${figure.id}: ${w.text}`).toBeLessThanOrEqual(high + 1e-9);
+          }
+      }
+  });
+
+  test("tells a step on trial and a reading set aside from the rest by shape", () => {
+    const { answers } = runExample("fen-skiff");
+    const [figure] = figuresOf(answers)["suspect-steps"]!;
+    const shapes = new Map(near(figure!).traces.map((t) => [t.name, (t.marker as Plain | undefined)?.symbol]));
+    expect(shapes.get("on trial")).toBe("diamond-open");
+    expect(shapes.get("through the reading that is set aside")).toBe("x-thin-open");
+    expect(shapes.get("as the reading saw it")).toBe("circle");
+  });
+
+  test("strokes of digit changes stand on levels of their own, named", () => {
+    const { answers } = runExample("moor-runner");
+    const [figure] = figuresOf(answers).trial!;
+    const k = figure!.panels.findIndex((_, i) => isRug(figure!, i));
+    const { traces, layout } = near(figure!);
+    const rugs = traces.filter((t) => t.yaxis === `y${k + 1}`);
+    expect(rugs.map((t) => (t.y as number[])[0])).toEqual([-0, -1, -2]);
+    expect((layout[`yaxis${k + 1}`] as Plain).ticktext).toHaveLength(3);
+  });
+
+  test("words from outside are only words", () => {
+    const figure: Figure = {
+      id: "a",
+      finding: "",
+      x: { label: "<b>x</b>", unit: "", scale: "linear", from: null, to: null },
+      panels: [
+        {
+          y: { label: "y", unit: "", scale: "log", from: null, to: null },
+          series: [{ kind: "line", role: "curve", name: "<a href=x>", x: [1, 2], y: [1, 10], label: "<i>" }],
+          marks: [{ kind: "text", x: 1, y: 10, text: "<b>" }],
+          share: 1,
+        },
+      ],
+      key: [],
+      table: { columns: [], rows: [] },
+    };
+    expect(JSON.stringify(near(figure))).not.toMatch(/<[abi]/);
+    // A word on a log axis stands by its exponent.
+    expect(near(figure).words.find((w) => w.text === "&lt;b&gt;")).toMatchObject({ x: 1, y: 1 });
+  });
+});
