@@ -14,11 +14,13 @@ export type SearchMode = "exact" | "fast";
 
 /** What each mode spends. Chosen by the times of the bench's sets (tests/bench/piecewise.ts); no other source. */
 const spend = {
-  exact: { cells: 6e6, candidates: 700, chains: 24, together: 3, pairs: 260, triples: 110, kept: 4 },
-  fast: { cells: 6e4, candidates: 160, chains: 8, together: 2, pairs: 110, triples: 0, kept: 2 },
+  exact: { cells: 6e6, candidates: 700, chains: 24, together: 3, pairs: 260, triples: 110, kept: 4, window: 12 },
+  fast: { cells: 6e4, candidates: 240, chains: 8, together: 2, pairs: 160, triples: 0, kept: 2, window: 6 },
 };
 /** Up to so many gaps, exchanges are made over cells too, not over readings alone. */
 const fewGaps = 110;
+/** The same with a covariance: whitening makes the sum of squares so rough that knots on readings show it badly. */
+const fewGapsWhitened = 260;
 /** Single knots are first moved among so many readings at most, then among all near them. */
 const mostSingles = 400;
 
@@ -47,11 +49,16 @@ export function searchBreaks(
     if (fit && (!best || fit.sse < best.sse)) best = fit;
   }
   if (cells <= limits.cells) return walkCells(walk, gaps, [], k, best);
-  if (best && gaps.length <= fewGaps) {
-    best = exchange(walk, gaps, best, Math.min(k, 2));
-    if (limits.together > 2) best = exchange(walk, gaps, best, Math.min(k, 3));
+  if (!best) return null;
+  const everywhere = gaps.length <= (plain ? fewGaps : fewGapsWhitened);
+  const options = (at: number[], reach: number) => (everywhere ? gaps : withNear([], gaps, at, reach));
+  for (;;) {
+    const before: number = best.sse;
+    best = exchange(walk, options(best.gaps, limits.window), best, Math.min(k, 2));
+    if (limits.together > 2 && gaps.length <= fewGaps) best = exchange(walk, gaps, best, Math.min(k, 3));
+    else if (limits.together > 2) best = exchange(walk, withNear([], gaps, best.gaps, 2), best, Math.min(k, 3));
+    if (!(best.sse < before * (1 - 1e-12))) return best;
   }
-  return best;
 }
 
 /** The best few choices of knots on readings, best first. */
@@ -76,7 +83,7 @@ function onReadings(
   const d = walk.products.places.length;
   const candidates = thinned(
     Array.from({ length: d }, (_, i) => i),
-    plain ? limits.candidates : Math.min(limits.candidates, 160),
+    plain ? limits.candidates : Math.min(limits.candidates, 80),
   );
   for (const chain of bestChains(points, candidates, k, walk.least, below, limits.chains))
     starts.push(exchangeHinges(walk, withNear(singles, gaps, chain.knots), { ...chain, sse: Number.POSITIVE_INFINITY }, 1));
@@ -105,10 +112,10 @@ function best(fits: Knots[], count: number): Knots[] {
 }
 
 /** `options`, and every gap within four of a knot. */
-function withNear(options: number[], gaps: number[], knots: number[]): number[] {
+function withNear(options: number[], gaps: number[], knots: number[], reach = 4): number[] {
   const first = gaps[0] ?? 0;
   const last = gaps[gaps.length - 1] ?? -1;
-  const close = knots.flatMap((t) => [-4, -3, -2, -1, 0, 1, 2, 3, 4].map((s) => t + s)).filter((g) => g >= first && g <= last);
+  const close = knots.flatMap((t) => Array.from({ length: 2 * reach + 1 }, (_, i) => t + i - reach)).filter((g) => g >= first && g <= last);
   return [...new Set([...options, ...close])].sort((a, b) => a - b);
 }
 
