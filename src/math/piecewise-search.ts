@@ -8,7 +8,7 @@ import { allGaps, countCells, exchange, type Found, type Walk, walkCells } from 
 import { bestChains } from "./piecewise-chain";
 import { backwardHinges, exchangeHinges, type Knots, stepwiseHinges } from "./piecewise-hinges";
 import { polishKnots } from "./piecewise-polish";
-import type { Products, SortedPoints } from "./piecewise-products";
+import { type Products, plainProducts, type SortedPoints } from "./piecewise-products";
 
 export type SearchMode = "exact" | "fast";
 
@@ -72,14 +72,18 @@ function onReadings(
 ): Knots[] {
   const limits = spend[mode];
   const singles = thinned(gaps, mostSingles);
-  const more = stepwiseHinges(walk, singles, k + 3);
+  const countable = countCells(gaps.length, k, walk.least) <= limits.cells;
+  const more = stepwiseHinges(walk, singles, countable ? k : k + 3);
   const starts: Knots[] = [];
   if (more[k - 1]) starts.push(more[k - 1]!);
   const last = more[more.length - 1];
   if (last && last.knots.length > k) starts.push(exchangeHinges(walk, singles, backwardHinges(walk, last, k), 1));
-  if (countCells(gaps.length, k, walk.least) <= limits.cells) return best(starts, 1);
-  const least = starts.reduce((s, t) => Math.min(s, t.sse), Number.POSITIVE_INFINITY);
-  const below = plain ? least * (1 + 1e-6) : Number.POSITIVE_INFINITY;
+  if (countable) return best(starts, 1);
+  // The programme's bounds are those of equal weights; with a covariance it only proposes starts, so they may be a little worse.
+  const bounds = plain
+    ? starts
+    : stepwiseHinges({ products: plainProducts(points), least: walk.least }, singles, k).filter((t) => t.knots.length === k);
+  const below = (plain ? 1 + 1e-6 : 1.3) * bounds.reduce((s, t) => Math.min(s, t.sse), Number.POSITIVE_INFINITY);
   const d = walk.products.places.length;
   const candidates = thinned(
     Array.from({ length: d }, (_, i) => i),
