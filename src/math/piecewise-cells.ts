@@ -5,7 +5,7 @@
  * three breakpoints is a local search far wider than any that moves one.
  */
 import { type CellFit, solveCell } from "./piecewise-cell";
-import type { Products } from "./piecewise-products";
+import { betterThan, type Products } from "./piecewise-products";
 
 export interface Found extends CellFit {
   gaps: number[];
@@ -210,7 +210,7 @@ export function exchange(walk: Walk, options: number[], start: Found, r: number)
   for (let still = 0, i = 0; still < all.length; i = (i + 1) % all.length) {
     const kept = best.gaps.filter((_, j) => !all[i]!.includes(j));
     const next = walkCells(walk, options, kept, r, best)!;
-    still = next.sse < best.sse * (1 - 1e-12) ? 0 : still + 1;
+    still = next.sse < betterThan(best.sse, walk.products) ? 0 : still + 1;
     best = next;
   }
   return best;

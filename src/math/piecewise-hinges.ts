@@ -2,7 +2,9 @@
  * Search with every knot on a reading: one column a knot, so that the sum of squares of a choice is exact after a few operations
  * and thousands of readings can be tried. What the gaps between the readings can still win is taken in piecewise-polish.ts.
  */
+
 import { subsets, type Walk } from "./piecewise-cells";
+import { betterThan } from "./piecewise-products";
 
 export interface Knots {
   sse: number;
@@ -11,7 +13,13 @@ export interface Knots {
 }
 
 /** Best way to add r knots among `options` to `fixed`; `best` itself if none is better. */
-export function walkHinges(walk: Walk, options: number[], fixed: number[], r: number, best: Knots | null): Knots | null {
+export function walkHinges(
+  walk: Walk,
+  options: number[],
+  fixed: number[],
+  r: number,
+  best: Knots | null,
+): Knots | null {
   const { products, least } = walk;
   const place = Int32Array.from(options.filter((g) => fixed.every((f) => Math.abs(f - g) >= least)));
   const m = place.length;
@@ -125,7 +133,7 @@ export function exchangeHinges(walk: Walk, options: number[], start: Knots, r: n
   for (let still = 0, i = 0; still < all.length; i = (i + 1) % all.length) {
     const kept = best.knots.filter((_, j) => !all[i]!.includes(j));
     const next = walkHinges(walk, options, kept, r, best)!;
-    still = next.sse < best.sse * (1 - 1e-10) ? 0 : still + 1;
+    still = next.sse < betterThan(best.sse, walk.products) ? 0 : still + 1;
     best = next;
   }
   return best;

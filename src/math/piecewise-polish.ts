@@ -1,6 +1,7 @@
 /** From knots on readings to breakpoints between them: each is tried on the readings and in the gaps near it, alone and with its neighbour. */
 import { type CellFit, solveCell } from "./piecewise-cell";
 import type { Found, Walk } from "./piecewise-cells";
+import { betterThan } from "./piecewise-products";
 
 /** How a breakpoint is held: 0 anywhere in its gap, 1 on the gap's lower reading. */
 interface Stand {
@@ -13,10 +14,7 @@ export function polishKnots(walk: Walk, knots: number[]): Found | null {
   const { products, least } = walk;
   const d = products.places.length;
   const allowed = (s: Stand[]) =>
-    s.every(
-      (t, j) =>
-        t.gap >= least - 1 && t.gap <= d - 1 - least && (j === 0 || t.gap - s[j - 1]!.gap >= least),
-    );
+    s.every((t, j) => t.gap >= least - 1 && t.gap <= d - 1 - least && (j === 0 || t.gap - s[j - 1]!.gap >= least));
   const value = (s: Stand[], below: number): CellFit | null =>
     allowed(s)
       ? solveCell(
@@ -31,7 +29,7 @@ export function polishKnots(walk: Walk, knots: number[]): Found | null {
   if (!best) return null;
   const tryAll = (change: (list: Stand[]) => Stand[] | null): boolean => {
     const list = change(now.map((t) => ({ ...t })));
-    const fit = list && value(list, best!.sse * (1 - 1e-13));
+    const fit = list && value(list, betterThan(best!.sse, products));
     if (!fit) return false;
     best = fit;
     now = list;

@@ -19,6 +19,14 @@ export interface Products {
   unscale(place: number): number;
 }
 
+/**
+ * What a sum of squares must come under to count as better than `sse`: by more than rounding, also where the fit is exact and
+ * the sum itself is nothing but rounding.
+ */
+export function betterThan(sse: number, products: Products): number {
+  return Number.isFinite(sse) ? sse - 1e-12 * Math.abs(sse) - 1e-14 * products.total : sse;
+}
+
 /** Readings closer than this share of the range count as one: a piece between them would have no slope to speak of. */
 const sameWithin = 1e-9;
 

@@ -8,7 +8,7 @@ import { allGaps, countCells, exchange, type Found, type Walk, walkCells } from 
 import { bestChains } from "./piecewise-chain";
 import { backwardHinges, exchangeHinges, type Knots, stepwiseHinges } from "./piecewise-hinges";
 import { polishKnots } from "./piecewise-polish";
-import { type Products, plainProducts, type SortedPoints } from "./piecewise-products";
+import { betterThan, type Products, plainProducts, type SortedPoints } from "./piecewise-products";
 
 export type SearchMode = "exact" | "fast";
 
@@ -57,7 +57,7 @@ export function searchBreaks(
     best = exchange(walk, options(best.gaps, limits.window), best, Math.min(k, 2));
     if (limits.together > 2 && gaps.length <= fewGaps) best = exchange(walk, gaps, best, Math.min(k, 3));
     else if (limits.together > 2) best = exchange(walk, withNear([], gaps, best.gaps, 2), best, Math.min(k, 3));
-    if (!(best.sse < before * (1 - 1e-12))) return best;
+    if (!(best.sse < betterThan(before, products))) return best;
   }
 }
 
@@ -82,7 +82,9 @@ function onReadings(
   // The programme's bounds are those of equal weights; with a covariance it only proposes starts, so they may be a little worse.
   const bounds = plain
     ? starts
-    : stepwiseHinges({ products: plainProducts(points), least: walk.least }, singles, k).filter((t) => t.knots.length === k);
+    : stepwiseHinges({ products: plainProducts(points), least: walk.least }, singles, k).filter(
+        (t) => t.knots.length === k,
+      );
   const below = (plain ? 1 + 1e-6 : 1.3) * bounds.reduce((s, t) => Math.min(s, t.sse), Number.POSITIVE_INFINITY);
   const d = walk.products.places.length;
   const candidates = thinned(
@@ -90,7 +92,9 @@ function onReadings(
     plain ? limits.candidates : Math.min(limits.candidates, 80),
   );
   for (const chain of bestChains(points, candidates, k, walk.least, below, limits.chains))
-    starts.push(exchangeHinges(walk, withNear(singles, gaps, chain.knots), { ...chain, sse: Number.POSITIVE_INFINITY }, 1));
+    starts.push(
+      exchangeHinges(walk, withNear(singles, gaps, chain.knots), { ...chain, sse: Number.POSITIVE_INFINITY }, 1),
+    );
   return best(
     best(starts, limits.kept).map((start) => {
       let now = start;
@@ -100,7 +104,7 @@ function onReadings(
         if (limits.triples > 0 && k > 2)
           now = exchangeHinges(walk, withNear(thinned(gaps, limits.triples), gaps, now.knots), now, 3);
         now = exchangeHinges(walk, gaps, now, 1);
-        if (!(now.sse < before * (1 - 1e-9))) return now;
+        if (!(now.sse < betterThan(before, walk.products))) return now;
       }
     }),
     limits.kept,
@@ -119,7 +123,9 @@ function best(fits: Knots[], count: number): Knots[] {
 function withNear(options: number[], gaps: number[], knots: number[], reach = 4): number[] {
   const first = gaps[0] ?? 0;
   const last = gaps[gaps.length - 1] ?? -1;
-  const close = knots.flatMap((t) => Array.from({ length: 2 * reach + 1 }, (_, i) => t + i - reach)).filter((g) => g >= first && g <= last);
+  const close = knots
+    .flatMap((t) => Array.from({ length: 2 * reach + 1 }, (_, i) => t + i - reach))
+    .filter((g) => g >= first && g <= last);
   return [...new Set([...options, ...close])].sort((a, b) => a - b);
 }
 

@@ -2,7 +2,7 @@
  * Candidates: the explanations of a fill run that a person can name, all fitted to the same whitened points with one
  * likelihood. They explain and they are compared; band and table come from the smooth curve (curve.ts).
  */
-import { fitAt, fitPiecewise, piecewiseValue, whitener } from "../math/breakpoints";
+import { fitAt, fitPrepared, piecewiseValue, preparePoints, whitener } from "../math/breakpoints";
 import { dot, forward, logDeterminant, orthonormal, project } from "../math/triangular";
 import type { CandidateFit } from "./curve";
 
@@ -138,13 +138,12 @@ export function fitCandidates(points: Points, supply: number | null, most = 3): 
   if (n >= 5) power(2, "a curve of second degree", "polynomial");
   if (n >= 6) power(3, "a curve of third degree", "polynomial");
   if (n >= 8) power(4, "a curve of fourth degree", "polynomial");
+  let prepared: ReturnType<typeof preparePoints> = null;
   for (let k = 1; k <= most; k++) {
     // One breakpoint needs 8 points, two 11, three 14 (methods part 3).
     if (n < 5 + 3 * k) break;
-    const fit = fitPiecewise(reading, volume_L, k, points.covariance, {
-      leastPoints: 2,
-      places: k === 1 ? 120 : k === 2 ? 48 : 26,
-    });
+    prepared ??= preparePoints(reading, volume_L, points.covariance);
+    const fit = prepared && fitPrepared(prepared, k, { search: "fast" });
     if (!fit) break;
     const at = fit.breakpoints.map((b) => b.at);
     const value = (r: number) => piecewiseValue(fit.coefficients, at, r);
