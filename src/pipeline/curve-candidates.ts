@@ -3,6 +3,7 @@
  * likelihood. They explain and they are compared; band and table come from the smooth curve (curve.ts).
  */
 import { fitAt, fitPrepared, piecewiseValue, preparePoints, whitener } from "../math/breakpoints";
+import { findSpikes } from "../math/piecewise-spike";
 import { dot, forward, logDeterminant, orthonormal, project } from "../math/triangular";
 import type { CandidateFit } from "./curve";
 
@@ -86,6 +87,8 @@ function rate(
   };
 }
 
+/** Added to the name of a candidate with a short piece that correlated errors would make as well. */
+const withSpike = ", one of them no more than a spike of correlated errors";
 const words = ["no", "one", "two", "three", "four", "five", "six", "seven"];
 
 /**
@@ -93,7 +96,7 @@ const words = ["no", "one", "two", "three", "four", "five", "six", "seven"];
  * @param supply reading that stands for the supply, when the divider is known; else null.
  * @param most most breakpoints that may be tried.
  */
-export function fitCandidates(points: Points, supply: number | null, most = 3): CandidateFit[] {
+export function fitCandidates(points: Points, supply: number | null, most = 5): CandidateFit[] {
   const { reading, volume_L } = points;
   const n = reading.length;
   const l = whitener(points.covariance, n);
@@ -150,7 +153,7 @@ export function fitCandidates(points: Points, supply: number | null, most = 3): 
     fits.push(
       rate(
         "piecewise",
-        `${words[k + 1]} straight pieces`,
+        `${words[k + 1]} straight pieces${findSpikes(reading, volume_L, l, fit).length > 0 ? withSpike : ""}`,
         points,
         l,
         { sse: fit.sse, fitted: reading.map(value), leverage: null },
@@ -212,6 +215,15 @@ export function chooseCandidate(
   tolerance_L: number,
   n: number,
 ): { fit: CandidateFit; why: string } {
+  const { fit, why } = simplestGood(fits, tolerance_L, n);
+  if (!fit.name.endsWith(withSpike)) return { fit, why };
+  return {
+    fit,
+    why: `${why} One of its pieces is short and no more than what correlated errors make by chance: do not build on it, pour more steps there.`,
+  };
+}
+
+function simplestGood(fits: CandidateFit[], tolerance_L: number, n: number): { fit: CandidateFit; why: string } {
   const order = [...fits].sort((a, b) => a.parameterCount - b.parameterCount);
   const good = order.find((f) => f.kind !== "polynomial" && f.worst_L <= tolerance_L / 3);
   const least = fits.filter((f) => f.kind !== "polynomial").reduce((a, b) => (b.aicc < a.aicc ? b : a));
