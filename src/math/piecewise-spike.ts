@@ -19,6 +19,7 @@ export interface Spike {
 /** A piece is short when it holds at most so many readings, or at most this share of all. Chosen for the simulations in the tests. */
 const shortPoints = 4;
 const shortShare = 1 / 8;
+const fewReadings = 30;
 /** No more correlation than this is allowed for: beyond it anything would be noise. */
 const mostCorrelation = 0.95;
 
@@ -34,7 +35,11 @@ export function findSpikes(x: number[], y: number[], l: Float64Array[] | null, f
     const points = x.filter((v) => v > at[j]! && v <= at[j + 1]!).length;
     if (points > Math.max(shortPoints, shortShare * n)) continue;
     const without = at.filter((_, i) => i !== j && i !== j + 1);
-    const correlation = correlationOf(residuals(x, y, l, at), 2 + 2 * at.length);
+    const within = correlationOf(residuals(x, y, l, at), 2 + 2 * at.length);
+    const outside = correlationOf(residuals(x, y, l, without), 2 + 2 * without.length);
+    // The fit with the piece takes correlation away, the one without it adds what a real piece would leave: the middle of both.
+    // With few readings one real piece would make up most of what is left over: then the first alone.
+    const correlation = n < fewReadings ? within : (within + outside) / 2;
     const course = courseWhitener(x, l, correlation);
     const full = courseSse(x, y, course, at);
     const simple = courseSse(x, y, course, without);

@@ -32,21 +32,21 @@ const line = (v: number) => v;
 const jump = (n: number) => (v: number) => v + 0.1 * n * (Math.max(0, v - 0.5) - Math.max(0, v - 0.5 - 3 / n));
 
 describe("findSpikes", () => {
-  test("of short pieces that correlated noise alone has made, at least 85 % are warned of at correlation 0.6, 60 % at 0.9", () => {
+  test("of short pieces that correlated noise alone has made, at least 85 % are warned of at correlation 0.6, 75 % at 0.9", () => {
     for (const n of [20, 40, 60]) {
       const some = count(n, 0.6, 0.05, line);
       expect(some.short).toBeGreaterThan(20);
       expect(some.warned / some.short).toBeGreaterThanOrEqual(0.85);
       const strong = count(n, 0.9, 0.05, line);
-      expect(strong.warned / strong.short).toBeGreaterThanOrEqual(0.6);
+      expect(strong.warned / strong.short).toBeGreaterThanOrEqual(0.75);
     }
   });
-  test("a real jump of ten noise deviations is warned of in at most 2 % at 40 and 60 points", () => {
-    for (const n of [40, 60])
+  test("a real jump of ten noise deviations is warned of in at most 2 % at 40 and 60 points, 35 % at 20", () => {
+    for (const n of [20, 40, 60])
       for (const rho of [0, 0.6]) {
         const real = count(n, rho, 0.03, jump(n));
         expect(real.short).toBeGreaterThan(jobs / 2);
-        expect(real.warned / jobs).toBeLessThanOrEqual(0.02);
+        expect(real.warned / jobs).toBeLessThanOrEqual(n === 20 ? 0.35 : 0.02);
       }
   });
   test("pieces of many points are never called a spike", () => {
