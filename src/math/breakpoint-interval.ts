@@ -9,9 +9,13 @@ import { allGaps, type Found, type Walk, walkCells } from "./piecewise-cells";
 import { betterThan, type Products } from "./piecewise-products";
 import { dot, forward, orthonormal, project } from "./triangular";
 
-/** Places at which a profile is looked at, at most; crossings are then found by halving. */
+/** Places at which a profile is looked at, at most; crossings are then found between two of them. */
 const mostPlaces = 120;
-const halvings = 24;
+const mostSteps = 40;
+/** An end is found when the profile misses its limit by less than this share of its rise. */
+const closeEnough = 1e-5;
+/** With fewer gaps than this the middle of each is looked at too: a dip could hide there. */
+const wideGaps = 40;
 
 /**
  * Largest sum of squares that a place may have and still lie in the interval.
@@ -30,42 +34,66 @@ export function profileInterval(walk: Walk, fit: Found, j: number, limit: number
   const first = places[gaps[0]!]!;
   const last = places[gaps[gaps.length - 1]! + 1]!;
   const edge = (side: -1 | 1): number => {
-    const here = fit.at[j]!;
-    const ahead = gapsAhead(places, gaps, here, side);
     let others = fit.gaps.filter((_, i) => i !== j);
-    let good = here;
-    let next: number | null = null;
-    let start = others;
-    for (const place of ahead) {
+    let good: Look = { place: fit.at[j]!, over: fit.sse - limit, others };
+    let bad: Look | null = null;
+    for (const place of gapsAhead(places, gaps, good.place, side)) {
       const at = profileAt(walk, gaps, place, others, j);
       if (at) others = at.gaps;
-      if (at && at.sse <= limit) {
-        good = place;
-        next = null;
-        start = at.gaps;
-      } else if (next === null) next = place;
+      const look: Look = { place, over: at ? at.sse - limit : Number.POSITIVE_INFINITY, others };
+      if (look.over <= 0) {
+        good = look;
+        bad = null;
+      } else bad ??= look;
     }
-    if (next === null) return side < 0 ? first : last;
-    let bad = next;
-    for (let i = 0; i < halvings; i++) {
-      const middle = (good + bad) / 2;
-      const at = profileAt(walk, gaps, middle, start, j);
-      if (at && at.sse <= limit) good = middle;
-      else bad = middle;
-    }
-    return good;
+    if (bad === null) return side < 0 ? first : last;
+    return crossing(good, bad, limit - fit.sse, (place, from) => profileAt(walk, gaps, place, from, j), limit);
   };
   return { lower: unscale(edge(-1)), upper: unscale(edge(1)) };
 }
 
-/** Readings on one side of a place, and the middles between them, nearest first; thinned where there are many. */
+/** A place that was looked at: how far its sum of squares is over the limit, and where the other breakpoints were. */
+interface Look {
+  place: number;
+  over: number;
+  others: number[];
+}
+
+/** Where the profile meets its limit between a place under it and one over it: false position, the kept end halved (Illinois). */
+function crossing(
+  good: Look,
+  bad: Look,
+  rise: number,
+  profile: (place: number, others: number[]) => { sse: number; gaps: number[] } | null,
+  limit: number,
+): number {
+  let [a, fa, b, fb] = [good.place, good.over, bad.place, bad.over];
+  let { others } = good;
+  for (let i = 0; i < mostSteps && Math.abs(b - a) > 1e-9; i++) {
+    const place = Number.isFinite(fb) && i % 6 < 5 ? (a * fb - b * fa) / (fb - fa) : (a + b) / 2;
+    const at = profile(place, others);
+    const over = at ? at.sse - limit : Number.POSITIVE_INFINITY;
+    if (Math.abs(over) < closeEnough * rise) return place;
+    if (over <= 0) {
+      others = at!.gaps;
+      [a, fa] = [place, over];
+      fb /= 2;
+    } else {
+      [b, fb] = [place, over];
+      fa /= 2;
+    }
+  }
+  return a;
+}
+
+/** Readings on one side of a place, nearest first, with the middles between few; thinned where there are many. */
 function gapsAhead(places: Float64Array, gaps: number[], here: number, side: -1 | 1): number[] {
   const low = gaps[0]!;
   const high = gaps[gaps.length - 1]! + 1;
   const all: number[] = [];
   for (let g = low; g <= high; g++) {
     all.push(places[g]!);
-    if (g < high) all.push((places[g]! + places[g + 1]!) / 2);
+    if (g < high && gaps.length < wideGaps) all.push((places[g]! + places[g + 1]!) / 2);
   }
   const ahead = all.filter((v) => side * (v - here) > 0).sort((a, b) => side * (a - b));
   if (ahead.length <= mostPlaces) return ahead;
@@ -133,11 +161,16 @@ function holding(products: Products, gap: number, place: number): Products {
     products.gram(h, h) - 2 * shift * products.gram(h, h + 1) + shift * shift * products.gram(h + 1, h + 1),
   );
   const part = (a: number) => (products.gram(h, a) - shift * products.gram(h + 1, a)) / size;
+  // Each product is asked for many times; in a long record few columns are, so there they are not all computed beforehand.
+  const columns = 2 * products.places.length;
+  const parts = columns <= 600 ? Float64Array.from({ length: columns }, (_, a) => part(a)) : null;
   const along = (products.along(h) - shift * products.along(h + 1)) / size;
   return {
     ...products,
-    gram: (a, b) => products.gram(a, b) - part(a) * part(b),
-    along: (a) => products.along(a) - part(a) * along,
+    gram: parts
+      ? (a, b) => products.gram(a, b) - parts[a]! * parts[b]!
+      : (a, b) => products.gram(a, b) - part(a) * part(b),
+    along: parts ? (a) => products.along(a) - parts[a]! * along : (a) => products.along(a) - part(a) * along,
     total: products.total - along * along,
   };
 }
