@@ -2,7 +2,8 @@
  * Candidates: the explanations of a fill run that a person can name, all fitted to the same whitened points with one
  * likelihood. They explain and they are compared; band and table come from the smooth curve (curve.ts).
  */
-import { fitAt, fitPiecewise, piecewiseValue, whitener } from "../math/breakpoints";
+import { fitAt, fitPrepared, piecewiseValue, preparePoints, whitener } from "../math/breakpoints";
+import { findSpikes } from "../math/piecewise-spike";
 import { dot, forward, logDeterminant, orthonormal, project } from "../math/triangular";
 import type { CandidateFit } from "./curve";
 
@@ -86,6 +87,8 @@ function rate(
   };
 }
 
+/** Added to the name of a candidate with a short piece that correlated errors would make as well. */
+const withSpike = ", one of them no more than a spike of correlated errors";
 const words = ["no", "one", "two", "three", "four", "five", "six", "seven"];
 
 /**
@@ -93,7 +96,7 @@ const words = ["no", "one", "two", "three", "four", "five", "six", "seven"];
  * @param supply reading that stands for the supply, when the divider is known; else null.
  * @param most most breakpoints that may be tried.
  */
-export function fitCandidates(points: Points, supply: number | null, most = 3): CandidateFit[] {
+export function fitCandidates(points: Points, supply: number | null, most = 5): CandidateFit[] {
   const { reading, volume_L } = points;
   const n = reading.length;
   const l = whitener(points.covariance, n);
@@ -138,20 +141,19 @@ export function fitCandidates(points: Points, supply: number | null, most = 3): 
   if (n >= 5) power(2, "a curve of second degree", "polynomial");
   if (n >= 6) power(3, "a curve of third degree", "polynomial");
   if (n >= 8) power(4, "a curve of fourth degree", "polynomial");
+  let prepared: ReturnType<typeof preparePoints> = null;
   for (let k = 1; k <= most; k++) {
     // One breakpoint needs 8 points, two 11, three 14 (methods part 3).
     if (n < 5 + 3 * k) break;
-    const fit = fitPiecewise(reading, volume_L, k, points.covariance, {
-      leastPoints: 2,
-      places: k === 1 ? 120 : k === 2 ? 48 : 26,
-    });
+    prepared ??= preparePoints(reading, volume_L, points.covariance);
+    const fit = prepared && fitPrepared(prepared, k, { search: "fast" });
     if (!fit) break;
     const at = fit.breakpoints.map((b) => b.at);
     const value = (r: number) => piecewiseValue(fit.coefficients, at, r);
     fits.push(
       rate(
         "piecewise",
-        `${words[k + 1]} straight pieces`,
+        `${words[k + 1]} straight pieces${findSpikes(reading, volume_L, l, fit).length > 0 ? withSpike : ""}`,
         points,
         l,
         { sse: fit.sse, fitted: reading.map(value), leverage: null },
@@ -213,6 +215,15 @@ export function chooseCandidate(
   tolerance_L: number,
   n: number,
 ): { fit: CandidateFit; why: string } {
+  const { fit, why } = simplestGood(fits, tolerance_L, n);
+  if (!fit.name.endsWith(withSpike)) return { fit, why };
+  return {
+    fit,
+    why: `${why} One of its pieces is short and no more than what correlated errors make by chance: do not build on it, pour more steps there.`,
+  };
+}
+
+function simplestGood(fits: CandidateFit[], tolerance_L: number, n: number): { fit: CandidateFit; why: string } {
   const order = [...fits].sort((a, b) => a.parameterCount - b.parameterCount);
   const good = order.find((f) => f.kind !== "polynomial" && f.worst_L <= tolerance_L / 3);
   const least = fits.filter((f) => f.kind !== "polynomial").reduce((a, b) => (b.aicc < a.aicc ? b : a));

@@ -3,6 +3,7 @@ import { makeJob } from "../../datasets/world/job";
 import { fitPiecewise } from "../../src/math/breakpoints";
 import { createRandom } from "../../src/math/random";
 import { noChoices } from "../../src/pipeline/choices";
+import { fitCandidates } from "../../src/pipeline/curve-candidates";
 import { createPipeline, type StageName } from "../../src/pipeline/index";
 import { benchExamples, benchSignals, ms, printRows, type Row } from "./signals";
 
@@ -75,5 +76,19 @@ for (const n of [15, 30, 60]) {
   const one = time(() => fitPiecewise(x, y, 1));
   const two = time(() => fitPiecewise(x, y, 2));
   rows.push({ task: `best two breakpoints, n = ${n}`, result: ms(two), beside: `${(two / one).toFixed(1)} times one` });
+}
+for (const [n, most] of [
+  [15, 3],
+  [60, 5],
+] as const) {
+  let sum = 0;
+  const reading = Array.from({ length: n }, (_, i) => 0.5 + (4 * i) / (n - 1));
+  const volume_L = reading.map((v) => {
+    sum += 0.1 * random.normal();
+    return 15 * v + 6 * Math.max(0, v - 2) - 8 * Math.max(0, v - 3.2) + sum;
+  });
+  const covariance = reading.map((_, i) => reading.map((_, j) => 0.01 * (Math.min(i, j) + 1) + (i === j ? 0.01 : 0)));
+  const took = time(() => fitCandidates({ reading, volume_L, covariance }, 5, most));
+  rows.push({ task: `all candidates of ${n} steps, up to ${most + 1} pieces`, result: ms(took), beside: "" });
 }
 console.log(printRows([...rows, ...benchSignals(time), ...benchExamples(time)]));

@@ -3,20 +3,23 @@ import { expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { exampleNames, runExample } from "./example-run";
 
-test.each(exampleNames)("%s: conforms exactly where the largest error and its guard band fit into the tolerance", (name) => {
-  const asked = (tolerance_L: number | null) =>
-    valueIn(
-      runExample(name, (s) => ({
-        ...s,
-        files: { ...s.files, drives: [] },
-        job: { ...s.job, targets: { ...s.job.targets, ...(tolerance_L === null ? {} : { tolerance_L }) } },
-      })).answers.verdict,
-    )!;
-  const plain = asked(null);
-  expect(plain.guard_L).toBeGreaterThan(0);
-  // Below three significant digits the draws themselves decide.
-  const wide = asked(1.02 * (plain.largest_L + plain.guard_L));
-  expect([wide.decision, wide.probability >= wide.sayFrom]).toEqual(["conforms", true]);
-  const narrow = asked(0.98 * (plain.largest_L + plain.guard_L));
-  expect(narrow.decision).not.toBe("conforms");
-});
+test.each(exampleNames)(
+  "%s: conforms exactly where the largest error and its guard band fit into the tolerance",
+  (name) => {
+    const asked = (tolerance_L: number | null) =>
+      valueIn(
+        runExample(name, (s) => ({
+          ...s,
+          files: { ...s.files, drives: [] },
+          job: { ...s.job, targets: { ...s.job.targets, ...(tolerance_L === null ? {} : { tolerance_L }) } },
+        })).answers.verdict,
+      )!;
+    const plain = asked(null);
+    expect(plain.guard_L).toBeGreaterThan(0);
+    // Below three significant digits the draws themselves decide.
+    const wide = asked(1.02 * (plain.largest_L + plain.guard_L));
+    expect([wide.decision, wide.probability >= wide.sayFrom]).toEqual(["conforms", true]);
+    const narrow = asked(0.98 * (plain.largest_L + plain.guard_L));
+    expect(narrow.decision).not.toBe("conforms");
+  },
+);
