@@ -70,19 +70,25 @@ export function averaged(logLikelihood: Float64Array, settings: Noise[]): number
   return top + Math.log(sum / prior);
 }
 
-/** Scores of every shift at every node, at each setting. */
-export function chainScores(chain: Chain, settings: Noise[]): Scores {
+/**
+ * Scores of every shift at every node, at each setting.
+ * @param into scores that are no longer needed: their arrays are written over where they are large enough.
+ */
+export function chainScores(chain: Chain, settings: Noise[], into?: Scores): Scores {
   const n = chain.x.length;
   const rows = () => new Float64Array(settings.length * n);
-  const scores: Scores = {
-    logLikelihood: new Float64Array(settings.length),
-    pourScore: rows(),
-    pourInformation: rows(),
-    readingScore: rows(),
-    readingInformation: rows(),
-    bendScore: rows(),
-    bendInformation: rows(),
-  };
+  const room = into && into.pourScore.length >= settings.length * n && into.logLikelihood.length >= settings.length;
+  const scores: Scores = room
+    ? into
+    : {
+        logLikelihood: new Float64Array(settings.length),
+        pourScore: rows(),
+        pourInformation: rows(),
+        readingScore: rows(),
+        readingInformation: rows(),
+        bendScore: rows(),
+        bendInformation: rows(),
+      };
   const store = storeFor(n);
   settings.forEach((setting, k) => {
     scores.logLikelihood[k] = forwardPass(chain, setting, store);

@@ -42,6 +42,7 @@ export function searchStates(
   const start = placed(run, [], false);
   if (!start) return { states: [{ members: [], log: 0 }], tail: [] };
   let active = run;
+  let scratch: Scores | undefined;
   let needed = new Set<Noise>();
   const evidence = (put: PlacedChain): number => {
     const logs = chainLikelihoods(put.chain, active.settings).map((l, k) => l + active.settings[k]!.logPrior);
@@ -58,8 +59,9 @@ export function searchStates(
     const next: State[] = [];
     const cut = best - (size <= 2 ? reach.first : reach.later);
     for (const state of frontier.filter((s) => s.log >= cut).slice(0, size === 1 ? 1 : width)) {
-      const ranked = extensions(active, state, possible, room, limits);
-      for (const [rank, child] of ranked.entries()) {
+      const ranked = extensions(active, state, possible, room, limits, Math.min(cut, best - 9), scratch);
+      scratch = ranked.scratch;
+      for (const [rank, child] of ranked.found.entries()) {
         const key = keyOf(child.members);
         if (seen.has(key)) continue;
         const shelf = child.members[child.members.length - 1]!;
@@ -103,20 +105,22 @@ function narrowed(run: RunChain, needed: Set<Noise>): RunChain {
 const nameOf = (m: Member) => `${m.what}${m.at}${m.between ? "+" : ""}${m.past ?? ""}${m.amountName}`;
 const keyOf = (members: Member[]) => members.map(nameOf).sort().join(" ");
 
-/** A state with one member more, likeliest first by the scores. */
+/** A state with one member more, likeliest first by the scores; none that lies under the floor. */
 function extensions(
   run: RunChain,
   state: State,
   possible: Possible[],
   room: (more_L: number) => number,
   limits: Limits,
-): State[] {
+  floor: number,
+  scratch: Scores | undefined,
+): { found: State[]; scratch: Scores | undefined } {
   const put = placed(run, state.members, true);
-  if (!put) return [];
+  if (!put) return { found: [], scratch };
   const faults = state.members.filter((m) => m.what === "reading" || m.what === "pour").length;
   const shelves = state.members.filter((m) => m.what === "shelf").length;
   const kinks = state.members.filter((m) => m.what === "kink").length;
-  const scores = chainScores(put.chain, run.settings);
+  const scores = chainScores(put.chain, run.settings, scratch);
   const weight = run.settings.map((s, k) => scores.logLikelihood[k]! + s.logPrior);
   const top = Math.max(...weight);
   const base = top + Math.log(weight.reduce((s, w) => s + Math.exp(w - top), 0)) - run.logPriorTotal;
@@ -130,8 +134,8 @@ function extensions(
     if (state.members.some((m) => clash(m, p))) continue;
     if (p.what === "shelf" && shelves > 0) continue;
     // A shelf with points on it changes too much for the scores: it is put in at once.
-    const gain =
-      p.what === "shelf" && p.past! > p.at ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p);
+    const whole = p.what === "shelf" && p.past! > p.at;
+    const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p);
     if (!gain) continue;
     const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
     // A shelf takes volume off the way of the surface and never more than was poured there.
@@ -141,12 +145,10 @@ function extensions(
     const mean = free ? Math.max(-most, gain.amount) : p.mean;
     const logPrior = p.logPrior + (free ? -0.5 * (mean / p.standard) ** 2 : 0);
     const moved = p.what === "pour" ? room(held_L + mean) - room(held_L) : 0;
-    found.push({
-      members: [...state.members, { ...p, mean, logPrior }],
-      log: state.log + gain.log - base + p.logPrior + moved,
-    });
+    const log = state.log + gain.log - base + p.logPrior + moved;
+    if (log >= floor || whole) found.push({ members: [...state.members, { ...p, mean, logPrior }], log });
   }
-  return found.sort((a, b) => b.log - a.log);
+  return { found: found.sort((a, b) => b.log - a.log), scratch: scores };
 }
 
 /** Two faults of one step are one fault; two bends at one place are one bend. */
