@@ -115,13 +115,21 @@ export function writeSettings(
   }
   const cautions: Issue[] = [];
   let faultLimits: Settings["faultLimits"] = null;
-  if (circuit && circuit.faultLow !== null && circuit.faultHigh !== null && device.has.includes("fault-limits")) {
+  if (circuit && (circuit.faultLow !== null || circuit.faultHigh !== null) && device.has.includes("fault-limits")) {
     // The limits are typed where the table is: in its unit and step.
     const scale = readingScale(table.curveUnit, table.readingUnit, job);
-    const typed = scale ? [scale.to(circuit.faultLow), scale.to(circuit.faultHigh)].sort((a, b) => a - b) : [];
+    // Where a short or an open wire reads like an end there is no limit: then the rail is typed, and nothing lies beyond it.
+    const typed = scale
+      ? [
+          circuit.faultLow === null ? 0 : scale.to(circuit.faultLow),
+          circuit.faultHigh === null
+            ? scale.to(topOf(job, table.curveUnit) ?? Number.NaN)
+            : scale.to(circuit.faultHigh),
+        ]
+      : [];
     const step = device.tableReadingStep ?? (table.readingUnit === "V" ? 0.01 : 1);
     const unit = table.readingUnit;
-    if (typed.length === 2 && typed.every(Number.isFinite) && typed[0]! >= 0)
+    if (typed.length === 2 && typed.every(Number.isFinite) && typed[0]! >= 0 && typed[0]! < typed[1]!)
       faultLimits = {
         low: line("fault-limits", "Fault below", typed[0]!, step, unit, "settings.faultLimits.low"),
         high: line("fault-limits", "Fault above", typed[1]!, step, unit, "settings.faultLimits.high"),
@@ -191,11 +199,17 @@ export function writeSettings(
   );
 }
 
+/** The upper rail in a reading's unit; null where the job does not say it. */
+function topOf(job: Job, unit: Table["curveUnit"]): number | null {
+  const { supplyVolts, adcBits } = job.circuit;
+  return unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
+}
+
 const smoothingLabel = {
   seconds: "Smoothing, time constant",
   factor: "Smoothing factor",
   cutoff: "Smoothing, cut-off",
-  samples: "Smoothing, samples",
+  samples: "Smoothing, samples N (factor 2/(N+1))",
 } as const;
 
 const unitName = (unit: string) => ({ percent: "%", USgal: "US gal", impgal: "imp gal" })[unit] ?? unit;

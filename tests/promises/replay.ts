@@ -1,5 +1,6 @@
 /** Device: an independent reading of what the typed settings do, one sample after the other. */
 
+import { factorOfSamples } from "../../src/math/filter";
 import type { Settings } from "../../src/pipeline/settings";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../../src/units";
 import { lookUp, type Point } from "./naive";
@@ -55,7 +56,7 @@ export function deviceFrom(
   let factor = 1;
   if (smoothing && value !== null && value > 0) {
     if (smoothing.asks === "factor") factor = value;
-    else if (smoothing.asks === "samples") factor = 1 - Math.exp(-1 / value);
+    else if (smoothing.asks === "samples") factor = factorOfSamples(value);
     else if (smoothing.asks === "cutoff") factor = 1 - Math.exp((-2 * Math.PI * value) / job.rate_Hz);
     else if (smoothing.asks === "seconds") factor = 1 - Math.exp(-1 / (job.rate_Hz * value));
   }

@@ -88,6 +88,17 @@ export function displayWorking(display: Display): WorkingLine[] {
       ],
       source: "closed forms of the first-order recursive filter",
     },
+    ...(display.asked.smoothingUnit === "samples"
+      ? [
+          {
+            what: "Samples, as the device asks",
+            formula:
+              "α = 2/(N+1): a convention of many devices, delay as of a mean over N samples (common practice, no source)",
+            figures: [counted("display.asked.smoothing", display.asked.smoothing, 0), " samples"],
+            source: null,
+          },
+        ]
+      : []),
     {
       what: `Deadband (${display.deadbandKind === "play" ? "play: dragged at its distance" : "jump: moves onto the reading"})`,
       formula: "a falling level is shown high by d (play) or d/2 on average (jump)",
