@@ -14,9 +14,11 @@ import {
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve";
+import { type Features, quick_s } from "./device-features";
 import { atDeviceRate, believed, lookUp, shownAs, shownValue, steadiness } from "./device-model";
 import type { DriveLog } from "./drive-log";
 import { steepestEnd } from "./end-replay";
+import { type FeatureTrial, tryFeatures } from "./feature-trial";
 import type { Feature, Job } from "./job";
 import type { Noise } from "./noise";
 
@@ -47,6 +49,9 @@ export interface Display extends DisplaySetting {
   };
   order: "reading-then-table" | "table-then-filter";
   uses: Feature[];
+  /** Set beside smoothing and deadband, of what the device has; and what each of them buys on this log. */
+  features: Features;
+  featureTrials: FeatureTrial[];
   /** Steadiness of the bare reading and of a 1 s filter, for comparison. */
   bare: { reversalsPerMinute: number; digitChangesPerMinute: number };
   oneSecond: { reversalsPerMinute: number; digitChangesPerMinute: number };
@@ -214,6 +219,22 @@ export function chooseDisplay(
       weight: "holds-if",
       condition: "other drives are like this short log",
     });
+  const extra = tryFeatures(
+    records,
+    device.has,
+    {
+      timeConstant_s: chosen.timeConstant_s,
+      deadband_L: chosen.deadband_L,
+      deadbandKind: "play",
+      faultLimits: faults,
+      table,
+      shown,
+    },
+    burn_L_per_s,
+    total_L,
+  );
+  for (const t of extra.trials) if (t.taken && !uses.includes(t.feature)) uses.push(t.feature);
+  const after = extra.trials.filter((t) => t.taken && t.feature !== "fault-limits").at(-1);
   const strip = ({ upper: _upper, perPass: _perPass, ...rest }: (typeof grid)[number]): DisplaySetting => rest;
   const bareVolumes = records.map((r) => lookUp(table, believed(r, false)));
   const count = (list: Float64Array[]) => {
@@ -231,6 +252,15 @@ export function chooseDisplay(
   return ready(
     {
       ...strip(chosen),
+      // What was counted with everything that is set.
+      ...(after && { reversalsPerMinute: after.with.reversalsPerMinute, rmsError_L: after.with.rmsError_L }),
+      ...(extra.features.refuel && { refuel90_s: extra.features.refuel.seconds + Math.LN10 * quick_s }),
+      ...(extra.features.rateLimit_L_per_s !== null &&
+        !extra.features.refuel && {
+          refuel90_s: Math.LN10 * chosen.timeConstant_s + (0.9 * total_L) / 2 / extra.features.rateLimit_L_per_s,
+        }),
+      features: extra.features,
+      featureTrials: extra.trials,
       smoothingFactor: smoothingFactor(chosen.timeConstant_s, interval_s),
       rate_Hz: device.rate_Hz,
       cutoff_Hz: chosen.timeConstant_s > 0 ? cutoffOf(chosen.timeConstant_s) : device.rate_Hz / 2,

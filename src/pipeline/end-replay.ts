@@ -6,7 +6,15 @@
  */
 import { autocorrelation, lowPass, play, smoothingFactor } from "../math/filter";
 import { type Curve, type VolumeByReading, volumeAt } from "./curve";
-import { atDeviceRate, believed, lookUp, type Shown, shownValue, type TablePoint } from "./device-model";
+import {
+  atDeviceRate,
+  believed,
+  filteredReading,
+  lookUp,
+  type Shown,
+  shownValue,
+  type TablePoint,
+} from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
@@ -87,7 +95,7 @@ export function carryTo(
   end: End,
   logs: DriveLog[],
   curve: Curve,
-  display: Pick<Display, "smoothingFactor" | "uses">,
+  display: Pick<Display, "timeConstant_s" | "uses" | "features">,
   limits: FaultLimits,
   job: Job,
   /** On another day the end reads this much further inside (reading unit, signed): the margin must hold for that too. */
@@ -129,7 +137,15 @@ export function carryTo(
           : Math.min(high, Math.max(low, scale.from(scale.to(still[i]!) + roughness * (motion[i]! - mean)))) + dayShift,
       );
       out.filtered.push(
-        lowPass(believed({ ...record, reading }, display.uses.includes("fault-limits")), display.smoothingFactor),
+        filteredReading(
+          { ...record, reading },
+          {
+            timeConstant_s: display.timeConstant_s,
+            faultLimits: display.uses.includes("fault-limits"),
+            table: curve.grid,
+            features: display.features,
+          },
+        ).filtered,
       );
       out.hours += (n * record.interval_s) / 3600;
     }

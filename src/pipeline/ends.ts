@@ -282,6 +282,7 @@ export function setEnds(
         faultLimits: set.uses.includes("fault-limits"),
         table: rows,
         shown,
+        features: set.features,
       });
       const { flickers, samples } = leavesAndReturns(shown_L, shows);
       sum.flickers += flickers;

@@ -57,7 +57,7 @@ export function measureEnds(world: WorldJob, device: Device): EndsScore {
   };
   for (let d = 0; count.full.hours < wantedHours - 0.01; d++) {
     const fresh = freshDrive(truth, 1000 + d, 30, { from: 1 });
-    const shown = runDevice(device, fresh.reading);
+    const shown = runDevice(device, fresh.reading, fresh.record.across_g);
     add("full", shown.shown_L, shown.highEnd_L, fresh.added_L);
   }
   let dryDrives = 0;
@@ -68,7 +68,7 @@ export function measureEnds(world: WorldJob, device: Device): EndsScore {
   const minutes = Math.min(120, (60 * (start_L - truth.unusable_L)) / truth.drive.burn_L_per_h + 6);
   for (let d = 0; count.empty.hours < wantedHours - 0.01; d++) {
     const fresh = freshDrive(truth, 2000 + d, minutes, { from: start_L / capacity_L });
-    const shown = runDevice(device, fresh.reading);
+    const shown = runDevice(device, fresh.reading, fresh.record.across_g);
     add("empty", shown.shown_L, shown.lowEnd_L, fresh.added_L);
     const dry = fresh.contents_L.findIndex((c) => c <= truth.unusable_L);
     if (dry < 0) continue;

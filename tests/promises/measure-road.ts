@@ -57,7 +57,7 @@ export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number):
   const base_L = job.device.shows === "usable" ? unusableOffset_L(job).offset_L : 0;
   const percent = (litres: number) => (100 * litres) / truth.tank.capacity_L;
   const fresh = freshDrive(truth, 1, minutes);
-  const shown = runDevice(device, fresh.reading);
+  const shown = runDevice(device, fresh.reading, fresh.record.across_g);
   const changes = countChanges(shown.shown_L);
   const off = shown.shown_L.map((v, i) => v + base_L - fresh.added_L[i]!);
   const naive = runDevice(
@@ -68,6 +68,7 @@ export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number):
       deadband_L: 0,
       faultLow: Number.NEGATIVE_INFINITY,
       faultHigh: Number.POSITIVE_INFINITY,
+      features: { medianOf: 1, holdOver_g: null, rateLimit_L_per_s: null, refuel: null },
     },
     fresh.reading,
   );
@@ -133,7 +134,7 @@ function measureLow(
   const minutes = Math.min(150, (60 * (start_L - truth.unusable_L)) / truth.drive.burn_L_per_h + 6);
   for (let d = 0; d < drives; d++) {
     const fresh = freshDrive(truth, 100 + d, minutes, { from: start_L / truth.tank.capacity_L });
-    const shown = runDevice(device, fresh.reading);
+    const shown = runDevice(device, fresh.reading, fresh.record.across_g);
     if (shown.shown_L[shown.shown_L.length - 1] !== shown.lowEnd_L) showsEmpty = false;
     if (!lowFuel || !warning) continue;
     // An alarm is false with the true volume over the clear point, as the contract says; usable litres.

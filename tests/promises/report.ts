@@ -73,6 +73,7 @@ export function hardness(scores: JobScore[]): { twoPoint: number; raw: number; c
 
 export function summarise(scores: JobScore[]): Line[] {
   const roads = present(scores.map((s) => s.road));
+  const refuels = present(scores.map((s) => s.refuel));
   const faults = present(scores.map((s) => s.faults));
   const clean = faults.filter((f) => f.clean);
   const sum = (of: (f: (typeof faults)[number]) => number) => faults.reduce((a, f) => a + of(f), 0);
@@ -175,6 +176,22 @@ export function summarise(scores: JobScore[]): Line[] {
       present(roads.map((r) => r.oracle?.ratio)),
       "times",
       `${roads.filter((r) => r.oracle === null).length} drives that none holds steady`,
+    ),
+    shareLine(
+      "refuelling rule ticked: 90 % of a refuel within 10 s",
+      refuels.filter((r) => r.seconds90 <= 10).length,
+      refuels.length,
+      `${refuels.filter((r) => r.set).length} set; median ${two(
+        quantile(
+          refuels.map((r) => r.seconds90),
+          0.5,
+        ),
+      )} s, without ${two(
+        quantile(
+          refuels.map((r) => r.secondsWithout),
+          0.5,
+        ),
+      )} s; reversals ${two(mean(refuels.map((r) => r.reversalsPerMinute)))} and ${two(mean(refuels.map((r) => r.reversalsWithout)))} a minute`,
     ),
     spread("time constant", present(roads.map((r) => r.timeConstant_s)), "s"),
     spread("deadband", present(roads.map((r) => r.deadband_L)), "L"),

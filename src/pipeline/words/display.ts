@@ -1,6 +1,6 @@
 /** What the display leaf says. */
 import type { Display } from "../display";
-import type { Job } from "../job";
+import type { Feature, Job } from "../job";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
 
@@ -70,6 +70,14 @@ export function displayFinding(display: Display, job: Job): Finding {
   };
 }
 
+const featureName: Record<Feature, string> = {
+  median: "Median",
+  "rate-limit": "Rate limit",
+  "hold-in-corner": "Hold in a corner",
+  "fault-limits": "Fault limits",
+  "refuel-rule": "Refuelling rule",
+};
+
 const seconds = (path: string, value: number) => quantity(path, value, "s");
 const litres = (path: string, value: number) => quantity(path, value, "L", 2);
 const rate = (path: string, value: number) => counted(path, value, 1);
@@ -117,6 +125,29 @@ export function displayWorking(display: Display): WorkingLine[] {
       figures: [rate("display.digitChangesPerMinute", display.digitChangesPerMinute)],
       source: null,
     },
+    ...display.featureTrials.map((t, i): WorkingLine => {
+      const at = `display.featureTrials.${i}`;
+      return {
+        what: `${featureName[t.feature]}: ${t.setting}. ${t.taken ? "Set" : "Not set"}: ${t.why}`,
+        formula:
+          "replay of the log without and with it, all else alike; seconds: the least smoothing that is as steady",
+        figures: [
+          rate(`${at}.without.reversalsPerMinute`, t.without.reversalsPerMinute),
+          " reversals a minute without, ",
+          rate(`${at}.with.reversalsPerMinute`, t.with.reversalsPerMinute),
+          " with; ",
+          litres(`${at}.without.rmsError_L`, t.without.rmsError_L),
+          " and ",
+          litres(`${at}.with.rmsError_L`, t.with.rmsError_L),
+          " off; ",
+          seconds(`${at}.without.timeConstant_s`, t.without.timeConstant_s),
+          " and ",
+          seconds(`${at}.with.timeConstant_s`, t.with.timeConstant_s),
+          " of lag",
+        ],
+        source: "one plain reading of what devices call so; common practice, no source",
+      };
+    }),
     {
       what: "Distance of the shown volume from the trend",
       formula: "root mean square over the log",
