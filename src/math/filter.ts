@@ -8,6 +8,15 @@ export const smoothingFactor = (timeConstant_s: number, interval_s: number): num
 export const timeConstantOf = (factor: number, interval_s: number): number =>
   factor >= 1 ? 0 : -interval_s / Math.log(1 - factor);
 
+/**
+ * Factor of a device that asks for a number of samples N: 2/(N+1), whose mean delay is that of a moving average over N samples.
+ * A named convention (common practice, no source): the one place where it stands, for the pipeline and for those who measure it.
+ */
+export const factorOfSamples = (samples: number): number => (samples > 1 ? 2 / (samples + 1) : 1);
+
+/** Number of samples to type for a factor: the inverse of `factorOfSamples`. */
+export const samplesOf = (factor: number): number => 2 / factor - 1;
+
 /** −3 dB frequency of a first-order low-pass. */
 export const cutoffOf = (timeConstant_s: number): number => 1 / (2 * Math.PI * timeConstant_s);
 

@@ -1,9 +1,11 @@
 /**
  * The device: what it does to a reading, in the one order that display, ends and trial all replay:
- * fault limits (last good value) → low-pass at its own rate → table (end values held) → deadband → base → displayed step.
+ * fault limits (last good value) → median → hold in a corner → low-pass at its own rate, with the refuelling rule → table (end values
+ * held) → rate limit → deadband → base → displayed step. What a device does not have is left out.
  */
 import { countChanges, jump, lowPass, play, smoothingFactor } from "../math/filter";
 import { litresPer } from "../units";
+import { type Features, holdInCorner, rateLimited, refuelLowPass, runningMedian } from "./device-features";
 import type { DriveLog } from "./drive-log";
 import { type Job, unusableOffset_L } from "./job";
 
@@ -14,6 +16,8 @@ export interface DeviceRecord {
   trend_L: Float64Array;
   /** 1 where the reading is outside the fault limits or blank. */
   faulty: Uint8Array;
+  /** Sideways acceleration, where it was logged. */
+  across_g: Float64Array | null;
 }
 
 /** The log at the device's rate: the last logged value is held between rows, gaps over 5 s are left out. */
@@ -23,7 +27,7 @@ export function atDeviceRate(
   faultLow: number | null,
   faultHigh: number | null,
 ): DeviceRecord {
-  const { time_s, reading, trend_L } = log.columns;
+  const { time_s, reading, trend_L, across_g } = log.columns;
   const interval_s = 1 / rate_Hz;
   const n = time_s.length;
   const span = time_s[n - 1]! - time_s[0]!;
@@ -33,6 +37,7 @@ export function atDeviceRate(
     reading: new Float64Array(most),
     trend_L: new Float64Array(most),
     faulty: new Uint8Array(most),
+    across_g: across_g ? new Float64Array(most) : null,
   };
   let at = 0;
   let last = Number.NaN;
@@ -47,6 +52,7 @@ export function atDeviceRate(
     out.reading[k] = Number.isNaN(v) ? last : v;
     out.trend_L[k] = trend_L[at]!;
     out.faulty[k] = bad ? 1 : 0;
+    if (out.across_g) out.across_g[k] = across_g![at]!;
     k++;
   }
   return {
@@ -54,6 +60,7 @@ export function atDeviceRate(
     reading: out.reading.subarray(0, k),
     trend_L: out.trend_L.subarray(0, k),
     faulty: out.faulty.subarray(0, k),
+    across_g: out.across_g ? out.across_g.subarray(0, k) : null,
   };
 }
 
@@ -98,6 +105,22 @@ export function lookUp(
   return out;
 }
 
+/** The same for one reading. */
+function lookUpOne(rows: TablePoint[], reading: number): number {
+  let low = 0;
+  let high = rows.length - 1;
+  if (reading <= rows[0]!.reading) return rows[0]!.volume_L;
+  if (reading >= rows[high]!.reading) return rows[high]!.volume_L;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (rows[middle]!.reading <= reading) low = middle;
+    else high = middle;
+  }
+  const a = rows[low]!;
+  const b = rows[high]!;
+  return a.volume_L + ((reading - a.reading) / (b.reading - a.reading)) * (b.volume_L - a.volume_L);
+}
+
 /** What one displayed step is in litres, and the offset of its base. */
 export interface Shown {
   step_L: number;
@@ -131,6 +154,8 @@ export interface DeviceSettings {
   faultLimits: boolean;
   table: TablePoint[];
   shown: Shown;
+  /** What else the device has and is set to; left out: none. */
+  features?: Features;
 }
 
 export interface Replay {
@@ -139,13 +164,34 @@ export interface Replay {
   shown_L: Float64Array;
 }
 
+/** Behind fault limits, median, hold and low-pass: the reading that goes into the table, and where a refuel is being followed. */
+export function filteredReading(
+  record: DeviceRecord,
+  settings: Pick<DeviceSettings, "timeConstant_s" | "faultLimits" | "table" | "features">,
+): { filtered: Float64Array; following: Uint8Array | null } {
+  const { features, timeConstant_s } = settings;
+  let reading = believed(record, settings.faultLimits);
+  if (features) {
+    reading = runningMedian(reading, features.medianOf);
+    if (features.holdOver_g !== null && record.across_g)
+      reading = holdInCorner(reading, record.across_g, features.holdOver_g);
+    if (features.refuel)
+      return refuelLowPass(reading, timeConstant_s, record.interval_s, features.refuel, (r) =>
+        lookUpOne(settings.table, r),
+      );
+  }
+  return { filtered: lowPass(reading, smoothingFactor(timeConstant_s, record.interval_s)), following: null };
+}
+
 /** The whole device on one record. */
 export function replay(record: DeviceRecord, settings: DeviceSettings): Replay {
-  const filtered = lowPass(
-    believed(record, settings.faultLimits),
-    smoothingFactor(settings.timeConstant_s, record.interval_s),
-  );
-  const smoothed_L = lookUp(settings.table, filtered);
+  const { features } = settings;
+  const { filtered, following } = filteredReading(record, settings);
+  const looked_L = lookUp(settings.table, filtered);
+  const smoothed_L =
+    features && features.rateLimit_L_per_s !== null
+      ? rateLimited(looked_L, features.rateLimit_L_per_s * record.interval_s, following)
+      : looked_L;
   const held_L =
     settings.deadband_L > 0
       ? (settings.deadbandKind === "play" ? play : jump)(smoothed_L, settings.deadband_L)

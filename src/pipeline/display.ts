@@ -1,12 +1,24 @@
 /** Display: what holds the reading still, and at what delay? Time constant and deadband together, by replay of the log. */
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
-import { cutoffOf, lowPass, play, smoothingFactor, timeConstantOf } from "../math/filter";
+import {
+  countChanges,
+  cutoffOf,
+  factorOfSamples,
+  lowPass,
+  play,
+  samplesOf,
+  smoothingFactor,
+  timeConstantOf,
+} from "../math/filter";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve";
+import { type Features, quick_s } from "./device-features";
 import { atDeviceRate, believed, lookUp, shownAs, shownValue, steadiness } from "./device-model";
 import type { DriveLog } from "./drive-log";
+import { steepestEnd } from "./end-replay";
+import { type FeatureTrial, tryFeatures } from "./feature-trial";
 import type { Feature, Job } from "./job";
 import type { Noise } from "./noise";
 
@@ -37,6 +49,9 @@ export interface Display extends DisplaySetting {
   };
   order: "reading-then-table" | "table-then-filter";
   uses: Feature[];
+  /** Set beside smoothing and deadband, of what the device has; and what each of them buys on this log. */
+  features: Features;
+  featureTrials: FeatureTrial[];
   /** Steadiness of the bare reading and of a 1 s filter, for comparison. */
   bare: { reversalsPerMinute: number; digitChangesPerMinute: number };
   oneSecond: { reversalsPerMinute: number; digitChangesPerMinute: number };
@@ -72,7 +87,7 @@ export function chooseDisplay(
 ): Answer<Display> {
   const { device, targets } = job;
   const uses: Feature[] =
-    device.has.includes("fault-limits") && circuit?.faultLow !== null && circuit?.faultHigh !== null && circuit
+    device.has.includes("fault-limits") && circuit && (circuit.faultLow !== null || circuit.faultHigh !== null)
       ? ["fault-limits"]
       : [];
   const faults = uses.length > 0;
@@ -85,6 +100,8 @@ export function chooseDisplay(
   const believedReadings = records.map((r) => believed(r, faults));
   const burn_L_per_s = Math.max(...logs.map((l) => l.burn_L_per_h)) / 3600;
   const interval_s = 1 / device.rate_Hz;
+  // Turns of the digits go with the square of the motion in litres (σ²/(2d²τ), methods part 8): it may be larger at an end than on the log.
+  const steeper = steepestEnd(logs, curve, job) ** 2;
   const slope = total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading);
 
   const filteredFor = new Map<number, Float64Array[]>();
@@ -95,15 +112,19 @@ export function chooseDisplay(
     filteredFor.set(timeConstant_s, made);
     return made;
   };
-  const rate = (timeConstant_s: number, deadband_L: number): DisplaySetting & { upper: number } => {
+  const rate = (timeConstant_s: number, deadband_L: number): DisplaySetting & { upper: number; perPass: number } => {
     let minutes = 0;
     let reversals = 0;
     let changes = 0;
     let squares = 0;
     let n = 0;
     let worst = 0;
+    let turns = 0;
     volumes(timeConstant_s).forEach((v, k) => {
       const held = deadband_L > 0 ? play(v, deadband_L) : v;
+      // How often the digits turn back depends on where the level stands between two of them: four places, for the mean.
+      for (const part of [0.25, 0.5, 0.75])
+        turns += countChanges(shownValue(held, { ...shown, offset_L: shown.offset_L + part * shown.step_L })).reversals;
       const s = steadiness(shownValue(held, shown), records[k]!.trend_L, interval_s);
       minutes += s.minutes;
       reversals += s.reversals;
@@ -123,6 +144,10 @@ export function chooseDisplay(
       digitChangesPerMinute: changes / minutes,
       rmsError_L: Math.sqrt(squares / n),
       upper: worst,
+      perPass:
+        burn_L_per_s > 0
+          ? ((steeper * (((reversals + turns) / 4 / minutes / 60) * shown.step_L)) / burn_L_per_s) * 0.5
+          : 0,
     };
   };
 
@@ -140,8 +165,13 @@ export function chooseDisplay(
   const both = steady.filter((g) => quick.includes(g));
   const met = both.length > 0;
   const least = (list: typeof grid) => {
-    const best = Math.min(...list.map((g) => g.rmsError_L));
-    return list
+    const least = Math.min(...list.map((g) => g.rmsError_L));
+    const calm = list.filter(
+      (g) => g.perPass <= calmPass * targets.endFlickersPerHour && g.rmsError_L <= calmCost * least,
+    );
+    const from = calm.length > 0 ? calm : list;
+    const best = Math.min(...from.map((g) => g.rmsError_L));
+    return from
       .filter((g) => g.rmsError_L <= 1.05 * best)
       .reduce((a, b) =>
         b.timeConstant_s < a.timeConstant_s || (b.timeConstant_s === a.timeConstant_s && b.rmsError_L < a.rmsError_L)
@@ -189,7 +219,23 @@ export function chooseDisplay(
       weight: "holds-if",
       condition: "other drives are like this short log",
     });
-  const strip = ({ upper: _upper, ...rest }: DisplaySetting & { upper: number }): DisplaySetting => rest;
+  const extra = tryFeatures(
+    records,
+    device.has,
+    {
+      timeConstant_s: chosen.timeConstant_s,
+      deadband_L: chosen.deadband_L,
+      deadbandKind: "play",
+      faultLimits: faults,
+      table,
+      shown,
+    },
+    burn_L_per_s,
+    total_L,
+  );
+  for (const t of extra.trials) if (t.taken && !uses.includes(t.feature)) uses.push(t.feature);
+  const after = extra.trials.filter((t) => t.taken && t.feature !== "fault-limits").at(-1);
+  const strip = ({ upper: _upper, perPass: _perPass, ...rest }: (typeof grid)[number]): DisplaySetting => rest;
   const bareVolumes = records.map((r) => lookUp(table, believed(r, false)));
   const count = (list: Float64Array[]) => {
     let minutes = 0;
@@ -206,6 +252,15 @@ export function chooseDisplay(
   return ready(
     {
       ...strip(chosen),
+      // What was counted with everything that is set.
+      ...(after && { reversalsPerMinute: after.with.reversalsPerMinute, rmsError_L: after.with.rmsError_L }),
+      ...(extra.features.refuel && { refuel90_s: extra.features.refuel.seconds + Math.LN10 * quick_s }),
+      ...(extra.features.rateLimit_L_per_s !== null &&
+        !extra.features.refuel && {
+          refuel90_s: Math.LN10 * chosen.timeConstant_s + (0.9 * total_L) / 2 / extra.features.rateLimit_L_per_s,
+        }),
+      features: extra.features,
+      featureTrials: extra.trials,
       smoothingFactor: smoothingFactor(chosen.timeConstant_s, interval_s),
       rate_Hz: device.rate_Hz,
       cutoff_Hz: chosen.timeConstant_s > 0 ? cutoffOf(chosen.timeConstant_s) : device.rate_Hz / 2,
@@ -251,6 +306,13 @@ export function chooseDisplay(
   );
 }
 
+/**
+ * Turns back while the level passes from one digit to the next, as a share of the flickers an hour wanted at an end: an hour near an end
+ * holds a pass or two. And how much more error that calm may cost. Named defaults, no source.
+ */
+const calmPass = 0.25;
+const calmCost = 1.6;
+
 /** Upper 95 % limit of a rate from a count (one-sided, normal to the Poisson), with a tenth for drives rougher than this one. */
 function upperRate(count: number, minutes: number): number {
   return (1.1 * (count + 1.645 * Math.sqrt(count + 1))) / minutes;
@@ -283,7 +345,7 @@ function askedSmoothing(
             ? cutoffOf(timeConstant_s)
             : most
           : asks === "samples"
-            ? 2 / alpha - 1
+            ? samplesOf(alpha)
             : 0;
   const rounded = Math.round(exact / step) * step;
   return {
@@ -300,7 +362,7 @@ function snapTimeConstant(timeConstant_s: number, job: Job, interval_s: number):
   if (smoothingUnit === "seconds") return smoothing;
   if (smoothingUnit === "factor") return timeConstantOf(Math.min(1, smoothing), interval_s);
   if (smoothingUnit === "cutoff") return smoothing > 0 ? 1 / (2 * Math.PI * smoothing) : 0;
-  if (smoothingUnit === "samples") return timeConstantOf(Math.min(1, 2 / (smoothing + 1)), interval_s);
+  if (smoothingUnit === "samples") return timeConstantOf(factorOfSamples(smoothing), interval_s);
   return 0;
 }
 
@@ -314,12 +376,15 @@ function deadbands(job: Job, total_L: number, slope: number, step_L: number): nu
     ...new Set(
       wanted
         .filter((d) => d <= most_L + 1e-9)
-        .map((d) => Number(fromAsked(askedDeadband(d, job, total_L, slope), job, total_L, slope).toFixed(6))),
+        .map((d) =>
+          Number(fromAsked(askedDeadband(d, job, total_L, slope, d < 0.5 * step_L), job, total_L, slope).toFixed(6)),
+        ),
     ),
   ];
 }
 
-function askedDeadband(deadband_L: number, job: Job, total_L: number, slope: number): number {
+/** @param down rounds down: a deadband chosen below half a displayed step must stay below it. */
+function askedDeadband(deadband_L: number, job: Job, total_L: number, slope: number, down = false): number {
   const { unit, step, most } = job.device.deadband;
   const exact =
     unit === "L"
@@ -327,7 +392,8 @@ function askedDeadband(deadband_L: number, job: Job, total_L: number, slope: num
       : unit === "percent"
         ? (100 * deadband_L) / (job.tank.capacity_L ?? total_L)
         : deadband_L / slope;
-  return Number(Math.min(most, Math.round(exact / step) * step).toFixed(9));
+  const steps = down ? Math.floor(exact / step + 1e-6) : Math.round(exact / step);
+  return Number(Math.min(most, steps * step).toFixed(9));
 }
 
 function fromAsked(asked: number, job: Job, total_L: number, slope: number): number {

@@ -1,26 +1,49 @@
-/** Ends: how much is kept back at each end? Margins from the level-crossing rate of the filtered noise, checked by replay. */
+/** Ends: how much is kept back at each end? Margins from the level-crossing rate of the filtered noise, and from replay at the end. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
+import { fixed } from "../format";
 import { crossingRate, crossingsAt, marginFor } from "../math/crossings";
-import { autocorrelation, lowPass } from "../math/filter";
+import { normalQuantile } from "../math/distributions";
 import type { Choices } from "./choices";
-import { type Curve, volumeAt } from "./curve";
-import { atDeviceRate, believed, flickersPerHour, replay, shownAs } from "./device-model";
+import type { Circuit } from "./circuit";
+import { type Curve, interpolate, volumeAt } from "./curve";
+import { atDeviceRate, replay, shownAs, type TablePoint } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
+import { carriedFlickers, carryTo, type End, type FaultLimits, filteredNoise, leavesAndReturns } from "./end-replay";
+import {
+  blended,
+  hidden,
+  latticeStep,
+  looksLike,
+  nearestTo,
+  onLattice,
+  runOut,
+  shownEnd,
+  slopeNear,
+} from "./end-table";
 import type { FillRuns } from "./fill-run";
 import { type Job, unusableOffset_L } from "./job";
 import type { Noise } from "./noise";
+import { cutTable } from "./table";
 
 export interface EndMargin {
   /** The reading at which the device is told that this end is reached. */
   reading: number;
   margin: number;
-  /** What the display is told to show there, litres since the start: the lowest volume at the empty end, the highest at the full one. */
+  /** What the display is told to show there, litres since the start: a whole displayed step, so that the end lies in the middle of it. */
   shows_L: number;
+  /** The reading from which on the table follows the curve: between the two it runs from what the end shows onto the curve. */
+  meets: number;
   hidden_L: number;
   flickersPerHour: number;
   parts: { part: string; value: number; why: string }[];
+  /** Counted on the log where it stood at this end for long enough; else by formula and by the log's motion carried to this end. */
   evidence: "drive-log" | "fill-run";
+  /** Flickers an hour by the formula, and by the log's motion laid over a level that falls through this end; null without a log. */
+  byFormula: number | null;
+  carried: number | null;
+  /** A wire fault that looks like this end: nothing in the device can tell them apart. */
+  looksLike: "short" | "open" | null;
   recommendedMargin: number;
   /** What the recommended margin would do: the same as above unless another one was chosen. */
   recommended: EndEffect;
@@ -42,17 +65,29 @@ export interface Ends {
   filteredSd: number;
 }
 
+const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, flickersPerHour: 0 };
+
 /** Repeatability of an end from day to day, as a share of the travel; and the least margin kept in any case. Named defaults, no source. */
 const repeatabilityShare = 0.004;
 const leastShare = 0.003;
-/** Most that a margin may hide, as a share of the tank. */
-const mostHidden = 0.02;
+/** Most that a margin may hide against flicker, as a share of the tank. */
+const mostHidden = 0.025;
+/** Spread of a service day on a ladder, as a share of the tank, apart from the litres that one level stands for. Named default, no source. */
+const ladderSpread = 0.006;
+/** Share of days on which 0 may come up after the pick-up has run dry. Named default, no source. */
+const lateZeroRisk = 0.2;
+/** A margin is to hold for drives whose motion is so many times the log's. Named default, no source. */
+const rougher = 1.2;
+/** Share of the wanted rate that a count on carried motion may use up: other drives are rougher than this log. */
+const carriedShare = 0.3;
 
 /**
  * Sets both ends.
  *
- * A display that rounds to steps of q holds an end for q/2 by itself, and a deadband for its half-width more: only what the filtered
- * noise needs beyond that is kept back.
+ * A display that rounds to steps of q holds an end for q/2 by itself, and a deadband for its half-width more, as long as the table runs
+ * on with the curve's own slope: so it is led onto the curve gently, and only what the filtered noise needs beyond that is kept back.
+ * The empty end moreover lies where 0 has come up before the pick-up runs dry: over the unusable volume by what is not known of the
+ * level on a service day, lag and deadband.
  *
  * @see Rice 1944/45 for the crossing rate; methods part 6.
  */
@@ -62,83 +97,170 @@ export function setEnds(
   noise: Noise | null,
   display: Display | null,
   logs: DriveLog[] | null,
+  circuit: Circuit | null,
   job: Job,
   choice: Choices["ends"],
+  tableChoice: Choices["table"],
 ): Answer<Ends> {
   const span = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const shown = shownAs(job, total_L);
-  const filtered = logs && display && noise ? filteredNoise(logs, curve, display, job) : null;
-  const rate = job.targets.endFlickersPerHour / 3600;
-  const hold_L = shown.step_L / 2 + (display?.deadband_L ?? 0);
-  const offset_L = unusableOffset_L(job).offset_L;
+  const limits: FaultLimits = { low: circuit?.faultLow ?? null, high: circuit?.faultHigh ?? null };
+  const moving = logs && display && noise ? { logs, display } : null;
+  const filtered = moving ? filteredNoise(moving.logs, curve, moving.display, limits, job) : null;
+  const f0_Hz = filtered ? crossingRate(filtered.rho, filtered.interval_s) : 0;
+  const wanted = job.targets.endFlickersPerHour;
+  const deadband_L = display?.deadband_L ?? 0;
+  const burn_L_per_s = Math.max(0, ...(logs ?? []).map((l) => l.burn_L_per_h)) / 3600;
+  // On a course with a net turning direction the reading stands high on average, and no filter removes it.
+  const late_L = (display?.timeConstant_s ?? 0) * burn_L_per_s + Math.max(0, noise?.turningBias_L ?? 0);
+  const offset = unusableOffset_L(job);
+  const repeat = Math.max(repeatabilityShare * span, fillRuns.readingStep);
   const cautions: Issue[] = [];
-  const oneEnd = (which: "empty" | "full"): EndMargin => {
-    const zone = fillRuns.deadZones.find((d) => d.end === which);
+
+  const oneEnd = (which: End): { at: (margin: number) => EndMargin; recommended: number; chosen: number } => {
     const edge = which === "empty" ? curve.overall.emptyReading : curve.overall.fullReading;
-    // Zero must show before the pick-up runs dry: the empty end never lies below the unusable volume.
-    const start = which === "empty" && offset_L > volumeAt(curve, edge) ? readingAt(curve, offset_L) : edge;
     const inward = (which === "empty" ? 1 : -1) * curve.sense;
-    const slope = slopeNear(curve, start, inward, span);
-    const noisePart = filtered ? marginFor(filtered.sd, filtered.f0_Hz, rate, 0.01) : 0;
-    const repeat = Math.max(repeatabilityShare * span, fillRuns.readingStep);
+    const slope = slopeNear(curve, edge, inward, span);
+    const noisePart = filtered ? marginFor(filtered.sd, f0_Hz, wanted / 3600, 0.01) : 0;
     const need = Math.hypot(noisePart, repeat);
-    const held = Math.min(hold_L / slope, need);
-    let recommended = Math.max(leastShare * span, need - held);
-    while (recommended > leastShare * span && hidden(curve, start, inward * recommended) > mostHidden * total_L)
-      recommended *= 0.9;
+    const edge_L = volumeAt(curve, edge);
+    // Under its stop the sender cannot tell litres apart: the lowest of them is shown there, the highest over the upper stop is not known.
+    const lowest_L = Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L));
+    const shows_L = shownEnd(which === "empty" ? Math.max(lowest_L, offset.offset_L) : edge_L, shown);
+    // What the display holds by itself, as long as the table is about as steep as the curve.
+    const held_L = shown.step_L / 2 + deadband_L;
+    const held = Math.min(held_L / (slope * (1 + 1 / runOut)), need);
+    const dry = which === "empty" ? dryMargin(curve, edge, inward, slope, span) : 0;
+    const carried = moving
+      ? carryTo(which, moving.logs, curve, moving.display, limits, job, inward * repeat, rougher)
+      : null;
+    const tableFor = (reading: number) => blended(curve, which, reading, shows_L);
+    const flickersAt = (margin: number) =>
+      carried ? carriedFlickers(carried, tableFor(edge + inward * margin).rows, shows_L, deadband_L, shown) : 0;
+    const byNoise = Math.max(leastShare * span, need - held);
+    const least = onLattice(Math.max(byNoise, dry), edge, inward, curve, job);
+    // Further in while the carried motion still flickers too often, until too much would be hidden; then the stillest place.
+    let recommended = least;
+    if (carried && wanted > 0) {
+      let best = flickersAt(least);
+      const room = () => hidden(curve, fillRuns, edge, inward * recommended) < mostHidden * total_L;
+      const step = Math.max(0.006 * span, latticeStep(edge, inward, curve, job));
+      for (let margin = least + step; best > carriedShare * wanted && margin < 0.2 * span; margin += step) {
+        const snapped = onLattice(margin, edge, inward, curve, job);
+        if (hidden(curve, fillRuns, edge, inward * snapped) > mostHidden * total_L || !room()) break;
+        const rate = flickersAt(snapped);
+        if (rate < best - 0.05) [best, recommended] = [rate, snapped];
+      }
+    }
     const stated = which === "empty" ? choice.emptyMargin : choice.fullMargin;
-    const withMargin = (margin: number): EndEffect & { evidence: EndMargin["evidence"] } => {
-      const reading = start + inward * margin;
-      const visits = logs && display ? visitsOf(logs, curve, display, job, reading, which) : null;
-      const evidence = visits && visits.hours * job.targets.endFlickersPerHour >= 3 ? "drive-log" : "fill-run";
-      const beyond = (margin + hold_L / slope) / Math.max(filtered?.sd ?? repeat, 1e-12);
-      const byFormula = filtered ? crossingsAt(beyond * filtered.sd, filtered.sd, filtered.f0_Hz) * 3600 : 0;
+    const at = (margin: number): EndMargin => {
+      const reading = edge + inward * margin;
+      const { meets } = tableFor(reading);
+      const beyond = margin + held_L / (slope * (1 + 1 / runOut));
       return {
         reading,
         margin,
-        hidden_L: hidden(curve, start, inward * margin),
-        flickersPerHour: evidence === "drive-log" && visits ? visits.flickers / visits.hours : byFormula,
-        evidence,
+        shows_L,
+        meets,
+        hidden_L: hidden(curve, fillRuns, edge, inward * margin),
+        flickersPerHour: 0,
+        parts: [
+          {
+            part: "filtered noise",
+            value: noisePart,
+            why: filtered ? "level-crossing rate and share of time off the end" : "no drive log: not known",
+          },
+          {
+            part: "day-to-day spread",
+            value: repeat,
+            why: "named default, no source: 0.4 % of the travel, at least one reading step",
+          },
+          {
+            part: "held by the displayed step and the deadband",
+            value: -held,
+            why: "half a displayed step and the deadband hold the end by themselves",
+          },
+          ...(which === "empty"
+            ? [
+                {
+                  part: "0 before the pick-up runs dry",
+                  value: dry,
+                  why: `unusable volume, spread of a service day (${fixed(100 * (1 - lateZeroRisk), 0)} %), lag and deadband, less half a displayed step; counts by itself where it is larger`,
+                },
+              ]
+            : []),
+        ],
+        evidence: "fill-run",
+        byFormula: filtered && filtered.sd > 0 ? 3600 * crossingsAt(beyond, filtered.sd, f0_Hz) : filtered ? 0 : null,
+        carried: carried ? flickersAt(margin) : null,
+        looksLike: looksLike(edge, limits, circuit, curve),
+        recommendedMargin: recommended,
+        recommended: noEffect,
+        overridden: stated !== null && stated !== recommended,
       };
     };
-    const chosen = withMargin(stated ?? recommended);
-    const overridden = stated !== null && stated !== recommended;
-    const { evidence: _evidence, ...asRecommended } = overridden ? withMargin(recommended) : chosen;
-    return {
-      ...chosen,
-      shows_L:
-        which === "empty"
-          ? Math.max(
-              zone ? Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L)) : Math.max(0, volumeAt(curve, start)),
-              job.device.shows === "usable" ? offset_L : 0,
-            )
-          : // The edge of a dead zone is where the curve meets the stop's reading: treated pours count there, written ones do not.
-            volumeAt(curve, start),
-      parts: [
-        {
-          part: "filtered noise",
-          value: noisePart,
-          why: filtered ? "level-crossing rate and share of time off the end" : "no drive log: not known",
-        },
-        {
-          part: "day-to-day spread",
-          value: repeat,
-          why: "named default, no source: 0.4 % of the travel, at least one reading step",
-        },
-        {
-          part: "held by the displayed step and the deadband",
-          value: -held,
-          why: "half a displayed step and the deadband hold the end by themselves",
-        },
-      ],
-      recommendedMargin: recommended,
-      recommended: asRecommended,
-      overridden,
-    };
+    return { at, recommended, chosen: stated ?? recommended };
   };
-  const empty = oneEnd("empty");
-  const full = oneEnd("full");
+
+  /** From the edge inward to where 0 must be told so that it shows before the pick-up runs dry. */
+  function dryMargin(from: Curve, edge: number, inward: number, slope: number, width: number): number {
+    const z = normalQuantile(1 - lateZeroRisk);
+    if (fillRuns.fixedSteps) {
+      // On a ladder every level stands for a stretch of litres: 0 is told on all levels that may still read when the pick-up runs dry.
+      const spread_L = Math.hypot(ladderSpread * total_L, offset.standard_L);
+      const last_L = offset.offset_L + z * spread_L + late_L;
+      const { intervals } = fillRuns.fixedSteps;
+      const reads = intervals.filter((i) => i.from_L <= last_L).map((i) => (i.reading - edge) * inward);
+      return Math.max(
+        repeat,
+        ...reads.map(
+          (d) =>
+            d + 0.3 * Math.abs(nearestTo(fillRuns.fixedSteps!.levels, edge + inward * d, inward) - edge - inward * d),
+        ),
+      );
+    }
+    // Reading at which the usable volume may be nothing: what is read lags behind on a falling level.
+    const left = (reading: number) =>
+      interpolate(from.grid, reading, (g) => g.serviceVolume_L) -
+      z *
+        Math.hypot(
+          interpolate(from.grid, reading, (g) => g.serviceStandard_L),
+          offset.standard_L,
+        ) -
+      offset.offset_L -
+      late_L;
+    let margin = 0;
+    const step = width / 1000;
+    while (margin < 0.3 * width && left(edge + inward * margin) < 0) margin += step;
+    const credit_L = Math.max(0, shown.step_L / 2 - deadband_L) / (1 + 1 / runOut);
+    // The stop itself reads a little differently on a service day: 0 must be told far enough inside for that.
+    return Math.max(repeat, margin - credit_L / slope);
+  }
+
+  const sides = { empty: oneEnd("empty"), full: oneEnd("full") };
+  const empty = sides.empty.at(sides.empty.chosen);
+  const full = sides.full.at(sides.full.chosen);
+  if (!((full.reading - empty.reading) * curve.sense > 0.5 * span))
+    return stuck({
+      code: "ends/no-travel",
+      says: "The margins take up most of the sender's travel.",
+      remedy: "Smooth more, or make the margins smaller by hand.",
+    });
+  const filteredSd = filtered?.sd ?? 0;
+  const ends = counted({ empty, full, filteredSd });
+  const asRecommended =
+    empty.overridden || full.overridden
+      ? counted({
+          empty: sides.empty.at(sides.empty.recommended),
+          full: sides.full.at(sides.full.recommended),
+          filteredSd,
+        })
+      : ends;
+  for (const which of ["empty", "full"] as const) {
+    const { reading, margin, hidden_L, flickersPerHour } = asRecommended[which];
+    ends[which].recommended = { reading, margin, hidden_L, flickersPerHour };
+  }
   if (!filtered)
     cautions.push({
       code: "ends/no-drive-log",
@@ -147,96 +269,54 @@ export function setEnds(
       weight: "holds-if",
       condition: "the display is smoothed well",
     });
-  if (!((full.reading - empty.reading) * curve.sense > 0.5 * span))
-    return stuck({
-      code: "ends/no-travel",
-      says: "The margins take up most of the sender's travel.",
-      remedy: "Smooth more, or make the margins smaller by hand.",
-    });
-  return ready({ empty, full, filteredSd: filtered?.sd ?? 0 }, cautions);
-}
+  return ready(ends, cautions);
 
-/** Reading of a volume on the curve. */
-function readingAt(curve: Curve, volume_L: number): number {
-  const grid = curve.sense > 0 ? curve.grid : [...curve.grid].reverse();
-  for (let i = 1; i < grid.length; i++) {
-    const a = grid[i - 1]!;
-    const b = grid[i]!;
-    if (b.volume_L >= volume_L && b.volume_L > a.volume_L)
-      return a.reading + ((volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
+  /** Counted with what will really be typed: the table is cut from these very ends. */
+  function counted(set: Ends): Ends {
+    const table = moving ? cutTable(curve, set, job, tableChoice) : null;
+    if (!moving || table?.state !== "ready") return set;
+    const rows = table.value.rows
+      .map(({ reading, volume_L }) => ({ reading, volume_L }))
+      .sort((a, b) => a.reading - b.reading);
+    const one = (which: End): EndMargin => {
+      const outer = (which === "empty") === curve.sense > 0 ? rows[0]! : rows[rows.length - 1]!;
+      const inward = (which === "empty" ? 1 : -1) * curve.sense;
+      const motion = carryTo(which, moving.logs, curve, moving.display, limits, job, inward * repeat);
+      const carried = carriedFlickers(motion, rows, outer.volume_L, deadband_L, shown);
+      const visits = visitsOf(moving.logs, moving.display, limits, rows, outer.volume_L);
+      const evidence = visits.hours * wanted >= 3 ? "drive-log" : "fill-run";
+      const flickersPerHour =
+        evidence === "drive-log" ? visits.flickers / visits.hours : Math.max(set[which].byFormula ?? 0, carried);
+      return { ...set[which], carried, evidence, flickersPerHour };
+    };
+    return { ...set, empty: one("empty"), full: one("full") };
   }
-  return grid[grid.length - 1]!.reading;
-}
 
-/** Litres per reading just inside an end. */
-function slopeNear(curve: Curve, start: number, inward: number, span: number): number {
-  const d = 0.02 * span;
-  return Math.max(1e-9, Math.abs(volumeAt(curve, start + inward * d) - volumeAt(curve, start)) / d);
-}
-
-const hidden = (curve: Curve, start: number, step: number): number =>
-  Math.abs(volumeAt(curve, start + step) - volumeAt(curve, start));
-
-/** Filtered noise over the logs: standard deviation in the reading's unit, and its crossing rate at the display's updates. */
-function filteredNoise(logs: DriveLog[], curve: Curve, display: Display, job: Job): { sd: number; f0_Hz: number } {
-  let worst = { sd: 0, f0_Hz: 0 };
-  for (const log of logs) {
-    const record = atDeviceRate(log, job.device.rate_Hz, null, null);
-    const filtered = lowPass(believed(record, display.uses.includes("fault-limits")), display.smoothingFactor);
-    // What the trend alone would read is taken off through the curve itself.
-    const expected = lowPass(
-      record.trend_L.map((v) => readingAt(curve, v)),
-      display.smoothingFactor,
-    );
-    const rest = filtered.map((v, i) => v - expected[i]!);
-    const mean = rest.reduce((s, v) => s + v, 0) / rest.length;
-    for (let i = 0; i < rest.length; i++) rest[i]! -= mean;
-    const sd = Math.sqrt(rest.reduce((s, v) => s + v * v, 0) / rest.length);
-    if (sd > worst.sd) worst = { sd, f0_Hz: crossingRate(autocorrelation(rest, 1), record.interval_s) };
-  }
-  return worst;
-}
-
-/** Flickers seen on the logs while they stand at this end. */
-function visitsOf(
-  logs: DriveLog[],
-  curve: Curve,
-  display: Display,
-  job: Job,
-  reading: number,
-  which: "empty" | "full",
-): { flickers: number; hours: number } {
-  let flickers = 0;
-  let hours = 0;
-  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
-  const shown = shownAs(job, total_L);
-  const inside = curve.grid.filter((g) =>
-    which === "empty" ? (g.reading - reading) * curve.sense > 0 : (reading - g.reading) * curve.sense > 0,
-  );
-  const end_L = volumeAt(curve, reading);
-  const table = [
-    ...inside.map((g) => ({ reading: g.reading, volume_L: g.volume_L })),
-    { reading, volume_L: end_L },
-  ].sort((a, b) => a.reading - b.reading);
-  for (const log of logs) {
-    const record = atDeviceRate(log, job.device.rate_Hz, null, null);
-    const { shown_L } = replay(record, {
-      timeConstant_s: display.timeConstant_s,
-      deadband_L: display.deadband_L,
-      deadbandKind: display.deadbandKind,
-      faultLimits: display.uses.includes("fault-limits"),
-      table,
-      shown,
-    });
-    const seen = flickersPerHour(
-      shown_L,
-      Math.round((end_L - shown.offset_L) / shown.step_L) * shown.step_L + shown.offset_L,
-      record.interval_s,
-    );
-    if (seen) {
-      flickers += seen.flickers;
-      hours += seen.hours;
+  /** Flickers seen on the logs while they really stand at this end, with the rows as typed. */
+  function visitsOf(
+    seen: DriveLog[],
+    set: Display,
+    fault: FaultLimits,
+    rows: TablePoint[],
+    end_L: number,
+  ): { flickers: number; hours: number } {
+    const sum = { flickers: 0, hours: 0 };
+    const shows = Math.round((end_L - shown.offset_L) / shown.step_L) * shown.step_L + shown.offset_L;
+    for (const log of seen) {
+      const record = atDeviceRate(log, job.device.rate_Hz, fault.low, fault.high);
+      const { shown_L } = replay(record, {
+        timeConstant_s: set.timeConstant_s,
+        deadband_L: set.deadband_L,
+        deadbandKind: set.deadbandKind,
+        faultLimits: set.uses.includes("fault-limits"),
+        table: rows,
+        shown,
+        features: set.features,
+      });
+      const { flickers, samples } = leavesAndReturns(shown_L, shows);
+      sum.flickers += flickers;
+      sum.hours += (samples * record.interval_s) / 3600;
     }
+    return sum;
   }
-  return { flickers, hours };
 }

@@ -71,7 +71,17 @@ export function createPipeline(first: Sources) {
   const display = stage("display", [driveLog, noise, litres, maybe(circuit), job, choice("display")], chooseDisplay);
   const ends = stage(
     "ends",
-    [curve, fillRun, maybe(noise), maybe(display), maybe(driveLog), job, choice("ends")],
+    [
+      curve,
+      fillRun,
+      maybe(noise),
+      maybe(display),
+      maybe(driveLog),
+      maybe(circuit),
+      job,
+      choice("ends"),
+      choice("table"),
+    ],
     setEnds,
   );
   const table = stage("table", [curve, ends, job, choice("table")], cutTable);

@@ -3,6 +3,7 @@ import { type Answer, type Issue, ready } from "../answer";
 import { decimalsOfStep } from "../format";
 import { litresPer } from "../units";
 import type { Circuit } from "./circuit";
+import type { Features } from "./device-features";
 import type { Display } from "./display";
 import type { Ends } from "./ends";
 import { type Job, unusableOffset_L } from "./job";
@@ -11,7 +12,7 @@ import { readingScale, type Table } from "./table";
 
 /** One number to type. `digits` is the text to type; `path` is where it stands in the published analysis. */
 export interface SettingLine {
-  group: "table" | "smoothing" | "deadband" | "ends" | "fault-limits" | "warning";
+  group: "table" | "smoothing" | "deadband" | "features" | "ends" | "fault-limits" | "warning";
   label: string;
   digits: string;
   unit: string;
@@ -22,6 +23,8 @@ export interface Settings {
   table: { reading: number; volume: number; readingUnit: string; volumeUnit: string }[];
   smoothing: { asks: string; value: number | null; unit: string } | null;
   deadband: { value: number; unit: string; kind: "play" | "jump" } | null;
+  /** What else the device has and is set to; null: not set. */
+  features: Features | null;
   /** In the display's unit and base, rounded up to its step: the light comes on early rather than late. */
   warning: { at: number; clear: number | null; delay_s: number | null; unit: string } | null;
   faultLimits: { low: number; high: number; unit: string } | null;
@@ -113,15 +116,24 @@ export function writeSettings(
       kind: display.deadbandKind,
     };
   }
+  const features = display ? featureLines(display.features, line) : null;
   const cautions: Issue[] = [];
   let faultLimits: Settings["faultLimits"] = null;
-  if (circuit && circuit.faultLow !== null && circuit.faultHigh !== null && device.has.includes("fault-limits")) {
+  if (circuit && (circuit.faultLow !== null || circuit.faultHigh !== null) && device.has.includes("fault-limits")) {
     // The limits are typed where the table is: in its unit and step.
     const scale = readingScale(table.curveUnit, table.readingUnit, job);
-    const typed = scale ? [scale.to(circuit.faultLow), scale.to(circuit.faultHigh)].sort((a, b) => a - b) : [];
+    // Where a short or an open wire reads like an end there is no limit: then the rail is typed, and nothing lies beyond it.
+    const typed = scale
+      ? [
+          circuit.faultLow === null ? 0 : scale.to(circuit.faultLow),
+          circuit.faultHigh === null
+            ? scale.to(topOf(job, table.curveUnit) ?? Number.NaN)
+            : scale.to(circuit.faultHigh),
+        ]
+      : [];
     const step = device.tableReadingStep ?? (table.readingUnit === "V" ? 0.01 : 1);
     const unit = table.readingUnit;
-    if (typed.length === 2 && typed.every(Number.isFinite) && typed[0]! >= 0)
+    if (typed.length === 2 && typed.every(Number.isFinite) && typed[0]! >= 0 && typed[0]! < typed[1]!)
       faultLimits = {
         low: line("fault-limits", "Fault below", typed[0]!, step, unit, "settings.faultLimits.low"),
         high: line("fault-limits", "Fault above", typed[1]!, step, unit, "settings.faultLimits.high"),
@@ -182,6 +194,7 @@ export function writeSettings(
       table: rows,
       smoothing,
       deadband,
+      features,
       warning,
       faultLimits,
       ends: { empty: Number(empty!.typedReading), full: Number(full!.typedReading), unit: table.readingUnit },
@@ -191,11 +204,45 @@ export function writeSettings(
   );
 }
 
+type Line = (
+  group: SettingLine["group"],
+  label: string,
+  value: number,
+  step: number,
+  unit: string,
+  path: string,
+) => number;
+
+/** One line for each that is set; what is not set has none. */
+function featureLines(features: Features, line: Line): Features {
+  const { medianOf, holdOver_g, rateLimit_L_per_s, refuel } = features;
+  const at = "settings.features";
+  return {
+    medianOf: medianOf > 1 ? line("features", "Median of", medianOf, 1, "readings", `${at}.medianOf`) : 1,
+    holdOver_g:
+      holdOver_g === null ? null : line("features", "Hold in a corner over", holdOver_g, 0.01, "g", `${at}.holdOver_g`),
+    rateLimit_L_per_s:
+      rateLimit_L_per_s === null
+        ? null
+        : line("features", "Rate limit", rateLimit_L_per_s, 0.01, "L/s", `${at}.rateLimit_L_per_s`),
+    refuel: refuel && {
+      rise_L: line("features", "Refuel: a rise of", refuel.rise_L, 0.1, "L", `${at}.refuel.rise_L`),
+      seconds: line("features", "Refuel: for", refuel.seconds, 1, "s", `${at}.refuel.seconds`),
+    },
+  };
+}
+
+/** The upper rail in a reading's unit; null where the job does not say it. */
+function topOf(job: Job, unit: Table["curveUnit"]): number | null {
+  const { supplyVolts, adcBits } = job.circuit;
+  return unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
+}
+
 const smoothingLabel = {
   seconds: "Smoothing, time constant",
   factor: "Smoothing factor",
   cutoff: "Smoothing, cut-off",
-  samples: "Smoothing, samples",
+  samples: "Smoothing, samples N (factor 2/(N+1))",
 } as const;
 
 const unitName = (unit: string) => ({ percent: "%", USgal: "US gal", impgal: "imp gal" })[unit] ?? unit;

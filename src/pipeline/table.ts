@@ -97,7 +97,7 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
   const typed = (v_L: number) => (v_L - offset_L) / perUnit;
   // The curve in the device's own units, on a fine grid, and the rows of both ends.
   const fine = Array.from({ length: 101 }, (_, i) => lowReading + ((highReading - lowReading) * i) / 100);
-  const place = (r: number): Place => ({ x: reading.to(r), y: typed(volumeAt(curve, r)) });
+  const place = (r: number): Place => ({ x: reading.to(r), y: typed(volumeAt(curve, r) + offCurve(curve, ends, r)) });
   const dense = fine.map(place);
   if (!dense.every((p, i) => Number.isFinite(p.x) && Number.isFinite(p.y) && (i === 0 || p.x > dense[i - 1]!.x)))
     return stuck({
@@ -227,6 +227,16 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
     },
     cautions,
   );
+}
+
+/** Litres by which the table is to stand off the curve next to an end: it runs from what the end shows onto the curve. */
+function offCurve(curve: Curve, ends: Ends, reading: number): number {
+  let off_L = 0;
+  for (const end of [ends.empty, ends.full]) {
+    const t = (reading - end.reading) / (end.meets - end.reading);
+    if (Number.isFinite(t) && t >= 0 && t < 1) off_L += (1 - t) * (end.shows_L - volumeAt(curve, end.reading));
+  }
+  return off_L;
 }
 
 /** The table as it would be with the sheet as written. */

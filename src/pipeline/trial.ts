@@ -4,6 +4,7 @@ import { fixed } from "../format";
 import { foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve";
+import { noFeatures } from "./device-features";
 import {
   atDeviceRate,
   type DeviceRecord,
@@ -82,10 +83,17 @@ export function replayTrial(
     faultLimits: faults,
     table: table ? rising(table.rows) : foundRows(job),
     shown,
+    features: display.features,
   };
   const ends = [settings.table[0]!, settings.table[settings.table.length - 1]!];
   const twoRows = table ? rising(table.twoPoint.rows) : ends;
-  const bareSettings: DeviceSettings = { ...settings, timeConstant_s: 0, deadband_L: 0, faultLimits: false };
+  const bareSettings: DeviceSettings = {
+    ...settings,
+    timeConstant_s: 0,
+    deadband_L: 0,
+    faultLimits: false,
+    features: noFeatures,
+  };
   const one = runAll(records, settings);
   const found =
     job.asFound.table.length >= 2

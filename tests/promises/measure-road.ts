@@ -3,10 +3,12 @@ import { freshDrive, type WorldJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
 import { unusableOffset_L } from "../../src/pipeline/job";
 import type { Settings } from "../../src/pipeline/settings";
+import { type EndsScore, measureEnds } from "./measure-ends";
 import { twoPoints } from "./naive";
+import { bestPossible, type Oracle } from "./oracle";
 import type { PipelineRun } from "./pipeline-run";
 import { deviceFrom, litresInUnit, runDevice } from "./replay";
-import { countChanges, countFlickers, rms } from "./score";
+import { countChanges, rms } from "./score";
 
 export interface RoadScore {
   minutes: number;
@@ -21,8 +23,11 @@ export interface RoadScore {
   shownMean: number;
   naiveShownRms: number;
   promisedReversals: number | null;
-  emptyFlickersPerHour: number;
-  fullFlickersPerHour: number;
+  ends: EndsScore;
+  /** Whether the sender's own ends can be told from a short and from an open wire. */
+  endsTold: boolean;
+  /** Best that any time constant and deadband could do on this very drive. */
+  oracle: Oracle | null;
   /** Dry tank: does the display show its low end? */
   showsEmpty: boolean;
   low: {
@@ -52,7 +57,7 @@ export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number):
   const base_L = job.device.shows === "usable" ? unusableOffset_L(job).offset_L : 0;
   const percent = (litres: number) => (100 * litres) / truth.tank.capacity_L;
   const fresh = freshDrive(truth, 1, minutes);
-  const shown = runDevice(device, fresh.reading);
+  const shown = runDevice(device, fresh.reading, fresh.record.across_g);
   const changes = countChanges(shown.shown_L);
   const off = shown.shown_L.map((v, i) => v + base_L - fresh.added_L[i]!);
   const naive = runDevice(
@@ -63,11 +68,11 @@ export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number):
       deadband_L: 0,
       faultLow: Number.NEGATIVE_INFINITY,
       faultHigh: Number.POSITIVE_INFINITY,
+      features: { medianOf: 1, holdOver_g: null, rateLimit_L_per_s: null, refuel: null },
     },
     fresh.reading,
   );
-  const brimful = freshDrive(truth, 2, Math.min(30, minutes), { from: 1 });
-  const full = runDevice(device, brimful.reading);
+  const circuit = valueIn(run.answers.circuit);
   return {
     minutes,
     timeConstant_s: display.timeConstant_s,
@@ -79,7 +84,14 @@ export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number):
     shownMean: percent(off.reduce((a, b) => a + b, 0) / off.length),
     naiveShownRms: percent(rms(naive.shown_L.map((v, i) => v - fresh.added_L[i]!))),
     promisedReversals: display.reversalsPerMinute,
-    fullFlickersPerHour: countFlickers(full.shown_L, full.highEnd_L) / (Math.min(30, minutes) / 60),
+    ends: measureEnds(world, device),
+    endsTold: circuit !== null && circuit.faultLow !== null && circuit.faultHigh !== null,
+    oracle: bestPossible(
+      device,
+      fresh.reading,
+      fresh.added_L.map((v) => v - base_L),
+      { rate_Hz: truth.deviceRate_Hz, reversalsPerMinute: job.targets.displayReversalsPerMinute },
+    ),
     ...measureLow(world, device, lowFuel, warningFrom(settings, capacity_L)),
   };
 }
@@ -103,7 +115,7 @@ function measureLow(
   device: ReturnType<typeof deviceFrom>,
   lowFuel: { warnAtUsable_L: number; clearAtUsable_L: number | null; delay_s: number; reserve_L: number } | null,
   warning: Warning | null,
-): Pick<RoadScore, "low" | "emptyFlickersPerHour" | "showsEmpty"> {
+): Pick<RoadScore, "low" | "showsEmpty"> {
   const { truth } = world;
   const drives = 3;
   const low: NonNullable<RoadScore["low"]> = {
@@ -113,8 +125,6 @@ function measureLow(
     missed: 0,
     falseAlarmsPerHour: null,
   };
-  let flickers = 0;
-  let hours = 0;
   let falseAlarms = 0;
   let highHours = 0;
   let showsEmpty = true;
@@ -124,9 +134,7 @@ function measureLow(
   const minutes = Math.min(150, (60 * (start_L - truth.unusable_L)) / truth.drive.burn_L_per_h + 6);
   for (let d = 0; d < drives; d++) {
     const fresh = freshDrive(truth, 100 + d, minutes, { from: start_L / truth.tank.capacity_L });
-    const shown = runDevice(device, fresh.reading);
-    flickers += countFlickers(shown.shown_L, shown.lowEnd_L);
-    hours += minutes / 60;
+    const shown = runDevice(device, fresh.reading, fresh.record.across_g);
     if (shown.shown_L[shown.shown_L.length - 1] !== shown.lowEnd_L) showsEmpty = false;
     if (!lowFuel || !warning) continue;
     // An alarm is false with the true volume over the clear point, as the contract says; usable litres.
@@ -151,5 +159,5 @@ function measureLow(
     if (first === null || first < lowFuel.reserve_L) low.late++;
   }
   low.falseAlarmsPerHour = highHours > 0.05 ? falseAlarms / highHours : null;
-  return { low: lowFuel && warning ? low : null, emptyFlickersPerHour: flickers / hours, showsEmpty };
+  return { low: lowFuel && warning ? low : null, showsEmpty };
 }

@@ -5,6 +5,7 @@ import { createTank } from "../../datasets/world/tank";
 import { valueIn } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
 import { interpolate } from "../../src/pipeline/curve";
+import { measureRefuel, type RefuelScore } from "./measure-refuel";
 import { measureRoad, type RoadScore } from "./measure-road";
 import { lookUp, type Point, rawTable, twoPoints } from "./naive";
 import { type PipelineRun, runPipeline } from "./pipeline-run";
@@ -47,6 +48,8 @@ export interface JobScore {
   verdict: { decision: string; probability: number; conforms: boolean; largest_L: number } | null;
   range: { inside: boolean; lower: number; upper: number; truth: number } | null;
   road: RoadScore | null;
+  /** Every third job with drives. */
+  refuel: RefuelScore | null;
 }
 
 const points = 240;
@@ -156,8 +159,11 @@ export function measureJob(
     verdict: verdict && ends && rows ? scoreVerdict(verdict, rows, serviceReadings, volumes, ends) : null,
     range: null,
     road: null,
+    refuel: null,
   };
   if (options.drives && settings && table) score.road = measureRoad(world, run, options.minutes);
+  // A second run of the pipeline: every third job is enough, and 3 and the number of families have no common factor.
+  if (options.drives && truth.seed % 3 === 0) score.refuel = measureRefuel(world, run);
   if (lowFuel && range && range.unit === "km" && score.road?.low) {
     // One drive of many: the light comes on at this true volume, the consumption of this run is drawn as stated.
     const random = createRandom(truth.seed * 31 + 7);

@@ -1,5 +1,6 @@
 /** Device: an independent reading of what the typed settings do, one sample after the other. */
 
+import { factorOfSamples } from "../../src/math/filter";
 import type { Settings } from "../../src/pipeline/settings";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../../src/units";
 import { lookUp, type Point } from "./naive";
@@ -14,6 +15,9 @@ export interface Device {
   faultLow: number;
   faultHigh: number;
   order: "reading-then-table" | "table-then-filter";
+  rate_Hz: number;
+  /** What else is typed: median, hold in a corner, rate limit, refuelling rule. */
+  features: NonNullable<Settings["features"]>;
   /** Litres in one displayed step. */
   displayStep_L: number;
 }
@@ -37,6 +41,10 @@ export function litresInUnit(unit: string, capacity_L: number): number {
   throw new Error(`litresInUnit: no volume unit "${unit}"`);
 }
 
+/** What a refuelling rule does by itself in such a device, as the pipeline says on the page: quick filter, and when it lets go. */
+const quickTime_s = 1.5;
+const letGo_s = 5;
+
 /** Settings as typed to a device that can be run. */
 export function deviceFrom(
   settings: Settings,
@@ -55,7 +63,7 @@ export function deviceFrom(
   let factor = 1;
   if (smoothing && value !== null && value > 0) {
     if (smoothing.asks === "factor") factor = value;
-    else if (smoothing.asks === "samples") factor = 1 - Math.exp(-1 / value);
+    else if (smoothing.asks === "samples") factor = factorOfSamples(value);
     else if (smoothing.asks === "cutoff") factor = 1 - Math.exp((-2 * Math.PI * value) / job.rate_Hz);
     else if (smoothing.asks === "seconds") factor = 1 - Math.exp(-1 / (job.rate_Hz * value));
   }
@@ -75,12 +83,14 @@ export function deviceFrom(
     faultLow: settings.faultLimits ? inVolts(settings.faultLimits.low) : Number.NEGATIVE_INFINITY,
     faultHigh: settings.faultLimits ? inVolts(settings.faultLimits.high) : Number.POSITIVE_INFINITY,
     order,
+    rate_Hz: job.rate_Hz,
+    features: settings.features ?? { medianOf: 1, holdOver_g: null, rateLimit_L_per_s: null, refuel: null },
     displayStep_L: job.displayStep * litres(job.displayUnit),
   };
 }
 
-/** @param reading one value a device cycle. */
-export function runDevice(device: Device, reading: Float64Array): Shown {
+/** @param reading one value a device cycle; `across_g` beside it, for a device that holds in corners. */
+export function runDevice(device: Device, reading: Float64Array, across_g?: Float64Array): Shown {
   const n = reading.length;
   const smoothed_L = new Float64Array(n);
   const dragged_L = new Float64Array(n);
@@ -91,12 +101,57 @@ export function runDevice(device: Device, reading: Float64Array): Shown {
   let state = Number.NaN;
   let dragged = Number.NaN;
   const inReading = device.order === "reading-then-table";
+  const { medianOf, holdOver_g, rateLimit_L_per_s, refuel } = device.features;
+  const dt = 1 / device.rate_Hz;
+  const queue: number[] = [];
+  let heldInput = Number.NaN;
+  let limited = Number.NaN;
+  let quick = Number.NaN;
+  let over_s = 0;
+  let following_s = 0;
+  let top_L = 0;
   for (let i = 0; i < n; i++) {
     if (good(reading[i]!)) last = reading[i]!;
     if (Number.isNaN(last)) last = device.table[0]!.reading;
-    const input = inReading ? last : lookUp(device.table, last);
-    state = Number.isNaN(state) ? input : state + device.factor * (input - state);
-    const volume = inReading ? lookUp(device.table, state) : state;
+    queue.push(last);
+    if (queue.length > medianOf) queue.shift();
+    const middle = [...queue].sort((a, b) => a - b)[(queue.length - 1) >> 1]!;
+    const corner = holdOver_g !== null && across_g !== undefined && Math.abs(across_g[i]!) > holdOver_g;
+    if (!corner || Number.isNaN(heldInput)) heldInput = middle;
+    const input = inReading ? heldInput : lookUp(device.table, heldInput);
+    const litres = (x: number) => (inReading ? lookUp(device.table, x) : x);
+    if (refuel) {
+      const fast = Math.max(device.factor, 1 - Math.exp(-dt / quickTime_s));
+      quick = Number.isNaN(quick) ? input : quick + fast * (input - quick);
+    }
+    let free = false;
+    if (refuel && following_s > 0) {
+      free = true;
+      state = quick;
+      following_s -= dt;
+      if (litres(quick) > top_L + 0.2 * refuel.rise_L) {
+        top_L = litres(quick);
+        following_s = letGo_s;
+      }
+    } else {
+      state = Number.isNaN(state) ? input : state + device.factor * (input - state);
+      if (refuel) {
+        over_s = litres(quick) - litres(state) >= refuel.rise_L ? over_s + dt : 0;
+        if (over_s >= refuel.seconds) {
+          over_s = 0;
+          following_s = letGo_s;
+          free = true;
+          state = quick;
+          top_L = litres(quick);
+        }
+      }
+    }
+    let volume = inReading ? lookUp(device.table, state) : state;
+    if (rateLimit_L_per_s !== null) {
+      const most = rateLimit_L_per_s * dt;
+      limited = Number.isNaN(limited) || free ? volume : limited + Math.max(-most, Math.min(most, volume - limited));
+      volume = limited;
+    }
     const d = device.deadband_L;
     if (Number.isNaN(dragged)) dragged = volume;
     else if (device.deadbandKind === "jump") {

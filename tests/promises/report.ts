@@ -73,6 +73,7 @@ export function hardness(scores: JobScore[]): { twoPoint: number; raw: number; c
 
 export function summarise(scores: JobScore[]): Line[] {
   const roads = present(scores.map((s) => s.road));
+  const refuels = present(scores.map((s) => s.refuel));
   const faults = present(scores.map((s) => s.faults));
   const clean = faults.filter((f) => f.clean);
   const sum = (of: (f: (typeof faults)[number]) => number) => faults.reduce((a, f) => a + of(f), 0);
@@ -170,19 +171,66 @@ export function summarise(scores: JobScore[]): Line[] {
         ),
       )}`,
     ),
+    spread(
+      "shown RMS over the best any smoothing and deadband reach",
+      present(roads.map((r) => r.oracle?.ratio)),
+      "times",
+      `${roads.filter((r) => r.oracle === null).length} drives that none holds steady`,
+    ),
+    shareLine(
+      "refuelling rule ticked: 90 % of a refuel within 10 s",
+      refuels.filter((r) => r.seconds90 <= 10).length,
+      refuels.length,
+      `${refuels.filter((r) => r.set).length} set; median ${two(
+        quantile(
+          refuels.map((r) => r.seconds90),
+          0.5,
+        ),
+      )} s, without ${two(
+        quantile(
+          refuels.map((r) => r.secondsWithout),
+          0.5,
+        ),
+      )} s; reversals ${two(mean(refuels.map((r) => r.reversalsPerMinute)))} and ${two(mean(refuels.map((r) => r.reversalsWithout)))} a minute`,
+    ),
     spread("time constant", present(roads.map((r) => r.timeConstant_s)), "s"),
     spread("deadband", present(roads.map((r) => r.deadband_L)), "L"),
+    ...(["empty", "full"] as const).flatMap((end) => {
+      const told = roads.filter((r) => r.endsTold);
+      const rate = (r: (typeof roads)[number]) => r.ends[`${end}FlickersPerHour`];
+      const standing = present(told.map((r) => r.ends[`${end}StandingPerHour`]));
+      return [
+        shareLine(
+          `at most 1 flicker an hour at ${end}, 10 h`,
+          told.filter((r) => rate(r) <= 1).length,
+          told.length,
+          `senders whose ends can be told from a fault; the others ${share(mean(roads.filter((r) => !r.endsTold).map((r) => (rate(r) <= 1 ? 1 : 0))))} of ${roads.length - told.length}`,
+        ),
+        shareLine(
+          `  while the level stands at ${end}`,
+          standing.filter((x) => x <= 1).length,
+          standing.length,
+          `flickers an hour over all: median ${two(quantile(told.map(rate), 0.5))}, 90th percentile ${two(quantile(told.map(rate), 0.9))}`,
+        ),
+      ];
+    }),
+    shareLine("shows its low end six minutes after dry", roads.filter((r) => r.showsEmpty).length, roads.length),
     shareLine(
-      "at most 1 flicker an hour at empty",
-      roads.filter((r) => r.emptyFlickersPerHour <= 1).length,
-      roads.length,
+      "drives with the low end shown before dry",
+      roads.reduce((a, r) => a + r.ends.shownBefore, 0),
+      roads.reduce((a, r) => a + r.ends.dryDrives, 0),
+      `at that very moment ${share(roads.reduce((a, r) => a + r.ends.shownAtDry, 0) / roads.reduce((a, r) => a + r.ends.dryDrives, 0))}`,
     ),
     shareLine(
-      "at most 1 flicker an hour at full",
-      roads.filter((r) => r.fullFlickersPerHour <= 1).length,
+      "jobs with the low end shown before dry in every drive",
+      roads.filter((r) => r.ends.shownBefore === r.ends.dryDrives).length,
       roads.length,
     ),
-    shareLine("shows its low end when the pick-up is dry", roads.filter((r) => r.showsEmpty).length, roads.length),
+    spread(
+      "usable when the low end first shows",
+      roads.flatMap((r) => r.ends.leftAtFirst),
+      "% of capacity",
+    ),
     spread(
       "hidden at the empty end",
       hidden.map((h) => h.empty),

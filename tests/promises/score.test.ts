@@ -148,6 +148,8 @@ describe("the device that scores are taken from", () => {
     faultLow: 0,
     faultHigh: 10,
     order: "reading-then-table" as const,
+    rate_Hz: 10,
+    features: { medianOf: 1, holdOver_g: null, rateLimit_L_per_s: null, refuel: null },
     displayStep_L: 1,
   };
 

@@ -61,15 +61,30 @@ export function worst(scores: JobScore[], number = 8): { what: string; seeds: st
     ),
     top(
       "flickers an hour at empty",
-      (s) => s.road?.emptyFlickersPerHour,
+      (s) => s.road?.ends.emptyFlickersPerHour,
       1.0001,
-      () => "",
+      (s) =>
+        `; standing ${s.road?.ends.emptyStandingPerHour?.toFixed(1)}${s.road?.endsTold ? "" : "; ends not told from a fault"}`,
     ),
     top(
       "flickers an hour at full",
-      (s) => s.road?.fullFlickersPerHour,
+      (s) => s.road?.ends.fullFlickersPerHour,
       1.0001,
+      (s) =>
+        `; standing ${s.road?.ends.fullStandingPerHour?.toFixed(1)}${s.road?.endsTold ? "" : "; ends not told from a fault"}`,
+    ),
+    top(
+      "drives with the low end not shown before dry, share",
+      (s) => (s.road ? 1 - s.road.ends.shownBefore / Math.max(1, s.road.ends.dryDrives) : null),
+      0.05,
       () => "",
+    ),
+    top(
+      "shown RMS over the best possible",
+      (s) => s.road?.oracle?.ratio,
+      1.4,
+      (s) =>
+        `; τ ${s.road?.timeConstant_s?.toFixed(0)} s, deadband ${s.road?.deadband_L?.toFixed(2)} L, best ${s.road?.oracle?.timeConstant_s.toFixed(0)} s and ${s.road?.oracle?.deadband_L.toFixed(2)} L`,
     ),
     top(
       "hidden at the empty end, % of capacity",

@@ -1,6 +1,6 @@
 /** What the display leaf says. */
 import type { Display } from "../display";
-import type { Job } from "../job";
+import type { Feature, Job } from "../job";
 import { displayBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
@@ -65,6 +65,14 @@ export function displayFinding(display: Display, job: Job): Finding {
   };
 }
 
+const featureName: Record<Feature, string> = {
+  median: "Median",
+  "rate-limit": "Rate limit",
+  "hold-in-corner": "Hold in a corner",
+  "fault-limits": "Fault limits",
+  "refuel-rule": "Refuelling rule",
+};
+
 const seconds = (path: string, value: number) => quantity(path, value, "s");
 const litres = (path: string, value: number) => quantity(path, value, "L", 2);
 const rate = (path: string, value: number) => counted(path, value, 1);
@@ -83,6 +91,17 @@ export function displayWorking(display: Display): WorkingLine[] {
       ],
       source: "closed forms of the first-order recursive filter",
     },
+    ...(display.asked.smoothingUnit === "samples"
+      ? [
+          {
+            what: "Samples, as the device asks",
+            formula:
+              "α = 2/(N+1): a convention of many devices, delay as of a mean over N samples (common practice, no source)",
+            figures: [counted("display.asked.smoothing", display.asked.smoothing, 0), " samples"],
+            source: null,
+          },
+        ]
+      : []),
     {
       what: `Deadband (${display.deadbandKind === "play" ? "play: dragged at its distance" : "jump: moves onto the reading"})`,
       formula: "a falling level is shown high by d (play) or d/2 on average (jump)",
@@ -101,6 +120,29 @@ export function displayWorking(display: Display): WorkingLine[] {
       figures: [rate("display.digitChangesPerMinute", display.digitChangesPerMinute)],
       source: null,
     },
+    ...display.featureTrials.map((t, i): WorkingLine => {
+      const at = `display.featureTrials.${i}`;
+      return {
+        what: `${featureName[t.feature]}: ${t.setting}. ${t.taken ? "Set" : "Not set"}: ${t.why}`,
+        formula:
+          "replay of the log without and with it, all else alike; seconds: the least smoothing that is as steady",
+        figures: [
+          rate(`${at}.without.reversalsPerMinute`, t.without.reversalsPerMinute),
+          " reversals a minute without, ",
+          rate(`${at}.with.reversalsPerMinute`, t.with.reversalsPerMinute),
+          " with; ",
+          litres(`${at}.without.rmsError_L`, t.without.rmsError_L),
+          " and ",
+          litres(`${at}.with.rmsError_L`, t.with.rmsError_L),
+          " off; ",
+          seconds(`${at}.without.timeConstant_s`, t.without.timeConstant_s),
+          " and ",
+          seconds(`${at}.with.timeConstant_s`, t.with.timeConstant_s),
+          " of lag",
+        ],
+        source: "one plain reading of what devices call so; common practice, no source",
+      };
+    }),
     {
       what: "Distance of the shown volume from the trend",
       formula: "root mean square over the log",

@@ -9,6 +9,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   const sign = unitSign(unit);
   const wanted = job.targets.endFlickersPerHour;
   const over = [ends.empty, ends.full].some((e) => e.flickersPerHour > wanted);
+  const alike = [ends.empty, ends.full].find((e) => e.looksLike !== null);
   return {
     question: "How much is kept back at each end?",
     sentence: [
@@ -35,12 +36,14 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       ends.empty.evidence === "drive-log" && ends.full.evidence === "drive-log"
         ? "Counted on your drive log, which stood long enough at both ends."
         : ends.filteredSd > 0
-          ? "By formula, from the smoothed noise of your drive log: it did not stand at both ends for long enough to count there."
+          ? "Your drive log did not stand at both ends for long enough to count there: the larger of the formula and of a count with the log's motion carried to each end."
           : "No drive log: from how well readings at rest repeat.",
     ],
-    caution: over
-      ? `More than the ${wanted} ${wanted === 1 ? "flicker" : "flickers"} an hour you want: a wider margin or more smoothing would cure it.`
-      : null,
+    caution: alike
+      ? `A ${alike.looksLike === "short" ? "short circuit" : "broken wire"} reads like the ${alike === ends.empty ? "empty" : "full"} end of this sender, and no device can tell the two apart: when that happens the display shows ${alike === ends.empty ? "empty" : "full"}.`
+      : over
+        ? `More than the ${wanted} ${wanted === 1 ? "flicker" : "flickers"} an hour you want, mostly while the level passes the end: only more smoothing or a wider deadband would cure that.`
+        : null,
     beside: endsBeside(ends, unit),
   };
 }
@@ -53,6 +56,20 @@ export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
       formula: "noise by the crossing rate f₀·exp(−m²/2σ²), other parts in quadrature, drift added",
       figures: [quantity(`ends.${end}.margin_${unit}`, margin.margin, sign, 2)],
       source: "Rice 1944/45, Bell System Technical Journal 23–24",
+    },
+    {
+      what: `Flickers an hour at the ${end} end`,
+      formula: "by the crossing rate; and counted with the log's motion laid over a level that falls through this end",
+      figures:
+        margin.byFormula === null || margin.carried === null
+          ? []
+          : [
+              counted(`ends.${end}.byFormula`, margin.byFormula, 1),
+              " by formula, ",
+              counted(`ends.${end}.carried`, margin.carried, 1),
+              " carried to this end",
+            ],
+      source: null,
     },
     ...margin.parts.map(
       (part, i): WorkingLine => ({

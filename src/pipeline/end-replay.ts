@@ -1,0 +1,211 @@
+/**
+ * End replay: what would this log's motion do at an end of the sender?
+ *
+ * A log seldom stands at both ends. Its motion (reading less what the burn trend alone would read) is laid over a level that falls through
+ * the end at the log's own burn, and is cut off at the sender's stop, beyond which no reading goes. Spikes and dropouts go along as read.
+ */
+import { autocorrelation, lowPass, play, smoothingFactor } from "../math/filter";
+import { type Curve, type VolumeByReading, volumeAt } from "./curve";
+import {
+  atDeviceRate,
+  believed,
+  filteredReading,
+  lookUp,
+  type Shown,
+  shownValue,
+  type TablePoint,
+} from "./device-model";
+import type { Display } from "./display";
+import type { DriveLog } from "./drive-log";
+import type { Job } from "./job";
+
+export type End = "empty" | "full";
+
+/** Limits of belief, reading unit; null: no limit on that side. */
+export interface FaultLimits {
+  low: number | null;
+  high: number | null;
+}
+
+/** Readings behind the device's filter: they hold for every table and margin that is tried. */
+export interface Carried {
+  filtered: Float64Array[];
+  hours: number;
+}
+
+/** Where in its fall the level stands when a replay begins, as shares of what the log burns: so many passes are seen. */
+const phases = [0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 1];
+
+/** Reading of a volume on the curve. */
+export function readingAt(curve: Pick<Curve, "grid" | "sense">, volume_L: number): number {
+  const grid = curve.sense > 0 ? curve.grid : [...curve.grid].reverse();
+  for (let i = 1; i < grid.length; i++) {
+    const a = grid[i - 1]!;
+    const b = grid[i]!;
+    if (b.volume_L >= volume_L && b.volume_L > a.volume_L)
+      return a.reading + (Math.max(0, volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
+  }
+  return grid[grid.length - 1]!.reading;
+}
+
+/** Readings of many volumes: the curve turned round once. */
+function readingsOf(curve: Curve, volume_L: Float64Array): Float64Array {
+  const rows: TablePoint[] = [];
+  for (const g of curve.sense > 0 ? curve.grid : [...curve.grid].reverse())
+    if (rows.length === 0 || g.volume_L > rows[rows.length - 1]!.reading)
+      rows.push({ reading: g.volume_L, volume_L: g.reading });
+  return rows.length < 2 ? volume_L.map(() => rows[0]?.volume_L ?? 0) : lookUp(rows, volume_L);
+}
+
+/**
+ * A scale on which motion is as large at one level as at another: through a pull-up that is the sender's resistance (V/(Vs−V), its unit
+ * does not matter), else the reading itself.
+ */
+function evenScale(curve: VolumeByReading, job: Job): { to(r: number): number; from(x: number): number } {
+  const { kind, supplyVolts, adcBits } = job.circuit;
+  const top =
+    curve.readingUnit === "V" ? supplyVolts : curve.readingUnit === "count" && adcBits ? 2 ** adcBits - 1 : null;
+  if (kind !== "pull-up" || top === null || curve.grid.some((g) => g.reading >= 0.97 * top))
+    return { to: (r) => r, from: (x) => x };
+  return { to: (r) => r / Math.max(0.01 * top, top - r), from: (x) => (top * x) / (1 + Math.max(-0.5, x)) };
+}
+
+/** How many times more litres the same motion means at the steeper end than at the level of the logs; held between a half and two. */
+export function steepestEnd(logs: Pick<DriveLog, "from_L" | "to_L">[], curve: VolumeByReading, job: Job): number {
+  const scale = evenScale(curve, job);
+  const first = curve.grid[0]!.reading;
+  const last = curve.grid[curve.grid.length - 1]!.reading;
+  const width = 0.05 * (last - first);
+  const slope = (reading: number) => {
+    const a = Math.max(first, reading - width);
+    const b = Math.min(last, reading + width);
+    return Math.abs((volumeAt(curve, b) - volumeAt(curve, a)) / (scale.to(b) - scale.to(a)));
+  };
+  const log = logs[0]!;
+  const middle_L = (log.from_L + log.to_L) / 2;
+  const there = curve.grid.reduce((best, g) =>
+    Math.abs(g.volume_L - middle_L) < Math.abs(best.volume_L - middle_L) ? g : best,
+  );
+  const times = Math.max(slope(first + 1.5 * width), slope(last - 1.5 * width)) / slope(there.reading);
+  return Number.isFinite(times) ? Math.min(2, Math.max(0.5, times)) : 1;
+}
+
+/** The logs' motion at one end, behind fault limits and low-pass of the device. */
+export function carryTo(
+  end: End,
+  logs: DriveLog[],
+  curve: Curve,
+  display: Pick<Display, "timeConstant_s" | "uses" | "features">,
+  limits: FaultLimits,
+  job: Job,
+  /** On another day the end reads this much further inside (reading unit, signed): the margin must hold for that too. */
+  dayShift: number,
+  /** The motion taken so many times as large: 1 as logged. */
+  roughness = 1,
+): Carried {
+  const scale = evenScale(curve, job);
+  const { emptyReading, fullReading } = curve.overall;
+  const low = Math.min(emptyReading, fullReading);
+  const high = Math.max(emptyReading, fullReading);
+  const edge_L = volumeAt(curve, end === "empty" ? emptyReading : fullReading);
+  const out: Carried = { filtered: [], hours: 0 };
+  for (const log of logs) {
+    const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
+    const n = record.reading.length;
+    const expected = readingsOf(curve, record.trend_L);
+    const motion = Float64Array.from(record.reading, (r, i) =>
+      record.faulty[i] ? 0 : scale.to(r) - scale.to(expected[i]!),
+    );
+    let sum = 0;
+    let good = 0;
+    for (let i = 0; i < n; i++)
+      if (!record.faulty[i] && Number.isFinite(motion[i]!)) {
+        sum += motion[i]!;
+        good++;
+      }
+    const mean = sum / Math.max(1, good);
+    const burn_L = (log.burn_L_per_h / 3600) * n * record.interval_s;
+    const readings = Float64Array.from(record.reading);
+    for (const phase of phases) {
+      // At full the level starts over the edge and leaves it; at empty it comes down to the edge and stands there.
+      const start_L = end === "full" ? edge_L + (1 - phase) * burn_L : edge_L + phase * burn_L;
+      const level = readings.map((_, i) => start_L - (burn_L * i) / n);
+      const still = readingsOf(curve, level);
+      const reading = readings.map((r, i) =>
+        record.faulty[i] || Number.isNaN(r)
+          ? r
+          : Math.min(high, Math.max(low, scale.from(scale.to(still[i]!) + roughness * (motion[i]! - mean)))) + dayShift,
+      );
+      out.filtered.push(
+        filteredReading(
+          { ...record, reading },
+          {
+            timeConstant_s: display.timeConstant_s,
+            faultLimits: display.uses.includes("fault-limits"),
+            table: curve.grid,
+            features: display.features,
+          },
+        ).filtered,
+      );
+      out.hours += (n * record.interval_s) / 3600;
+    }
+  }
+  return out;
+}
+
+/** Flickers an hour of carried motion with this table. */
+export function carriedFlickers(
+  carried: Carried,
+  table: TablePoint[],
+  end_L: number,
+  deadband_L: number,
+  shown: Shown,
+): number {
+  let flickers = 0;
+  const shows = shownValue(Float64Array.of(end_L), shown)[0]!;
+  for (const filtered of carried.filtered) {
+    const volume = lookUp(table, filtered);
+    const held = deadband_L > 0 ? play(volume, deadband_L) : volume;
+    flickers += leavesAndReturns(shownValue(held, shown), shows).flickers;
+  }
+  return flickers / Math.max(carried.hours, 1 / 60);
+}
+
+/** Times that the end value is left and comes back, and samples on it. */
+export function leavesAndReturns(shown_L: Float64Array, end_L: number): { flickers: number; samples: number } {
+  let samples = 0;
+  let flickers = 0;
+  let left = false;
+  for (let i = 0; i < shown_L.length; i++) {
+    if (Math.abs(shown_L[i]! - end_L) < 1e-9) {
+      samples++;
+      if (left) flickers++;
+      left = false;
+    } else left = samples > 0;
+  }
+  return { flickers, samples };
+}
+
+/** Filtered noise over the logs: standard deviation in the reading's unit, and its autocorrelation from update to update. */
+export function filteredNoise(
+  logs: DriveLog[],
+  curve: Curve,
+  display: Pick<Display, "timeConstant_s" | "uses">,
+  limits: FaultLimits,
+  job: Job,
+): { sd: number; rho: number; interval_s: number } {
+  let worst = { sd: 0, rho: 1, interval_s: 1 / job.device.rate_Hz };
+  for (const log of logs) {
+    const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
+    const factor = smoothingFactor(display.timeConstant_s, record.interval_s);
+    const filtered = lowPass(believed(record, display.uses.includes("fault-limits")), factor);
+    // What the trend alone would read is taken off through the curve itself.
+    const expected = lowPass(readingsOf(curve, record.trend_L), factor);
+    const rest = filtered.map((v, i) => v - expected[i]!);
+    const mean = rest.reduce((s, v) => s + v, 0) / rest.length;
+    for (let i = 0; i < rest.length; i++) rest[i]! -= mean;
+    const sd = Math.sqrt(rest.reduce((s, v) => s + v * v, 0) / rest.length);
+    if (sd > worst.sd) worst = { sd, rho: autocorrelation(rest, 1), interval_s: record.interval_s };
+  }
+  return worst;
+}

@@ -1,0 +1,98 @@
+/** End geometry: where an end can be typed, how the table runs onto the curve there, and what a margin hides. */
+import type { Circuit } from "./circuit";
+import { type Curve, volumeAt } from "./curve";
+import type { Shown, TablePoint } from "./device-model";
+import { type End, type FaultLimits, readingAt } from "./end-replay";
+import type { FillRuns } from "./fill-run";
+import type { Job } from "./job";
+import { readingScale } from "./table";
+
+/** Onto the curve the table runs over so many times the litres that it has to make up: a third steeper than the curve at most. */
+export const runOut = 3;
+
+/** The end's value on the displayed steps, in the display's base, so that it lies in the middle of what the step holds. */
+export const shownEnd = (volume_L: number, shown: Shown): number =>
+  shown.offset_L + Math.max(0, Math.round((volume_L - shown.offset_L) / shown.step_L)) * shown.step_L;
+
+/** The curve between an end and where it is met again, as the table is to follow it. */
+export function blended(
+  curve: Curve,
+  which: End,
+  reading: number,
+  shows_L: number,
+): { rows: TablePoint[]; meets: number } {
+  const off_L = shows_L - volumeAt(curve, reading);
+  const over_L = runOut * Math.abs(off_L);
+  const meets = readingAt(curve, volumeAt(curve, reading) + (which === "empty" ? over_L : -over_L));
+  const inside = curve.grid.filter((g) => (g.reading - reading) * curve.sense > 0 === (which === "empty"));
+  const rows = [
+    { reading, volume_L: shows_L },
+    ...inside.map((g) => {
+      const t = Math.min(1, (g.reading - reading) / (meets - reading || 1e-12));
+      return { reading: g.reading, volume_L: g.volume_L + (1 - Math.max(0, t)) * off_L };
+    }),
+  ].sort((a, b) => a.reading - b.reading);
+  return { rows: rows.filter((r, i) => i === 0 || r.reading > rows[i - 1]!.reading), meets };
+}
+
+/** Litres per reading just inside an end. */
+export function slopeNear(curve: Curve, start: number, inward: number, span: number): number {
+  const d = 0.02 * span;
+  return Math.max(1e-9, Math.abs(volumeAt(curve, start + inward * d) - volumeAt(curve, start)) / d);
+}
+
+/** Litres between an end and the margin's reading; a ladder hides only the levels that lie in between. */
+export function hidden(curve: Curve, fillRuns: FillRuns, start: number, step: number): number {
+  const levels = fillRuns.fixedSteps?.levels;
+  if (!levels) return Math.abs(volumeAt(curve, start + step) - volumeAt(curve, start));
+  const room = 0.25 * Math.abs(start - nearestTo(levels, start, step));
+  const passed = levels.filter(
+    (l) => (l - start) * Math.sign(step) > room && (start + step - l) * Math.sign(step) >= 0,
+  );
+  return passed.reduce((most, l) => Math.max(most, Math.abs(volumeAt(curve, l) - volumeAt(curve, start))), 0);
+}
+
+/** The level next to an end on the side that `step` points to. */
+export function nearestTo(levels: number[], start: number, step: number): number {
+  const side = levels.map((l) => (l - start) * Math.sign(step)).filter((d) => d > 1e-9);
+  const spacing = Math.abs(levels[levels.length - 1]! - levels[0]!) / Math.max(1, levels.length - 1);
+  return start + Math.sign(step) * Math.min(Math.max(0.5 * spacing, Math.min(...side, spacing)), 2 * spacing);
+}
+
+/** What the device's table can hold: the least margin on its reading step that is not smaller. */
+export function onLattice(margin: number, edge: number, inward: number, curve: Curve, job: Job): number {
+  const lattice = latticeOf(curve, job);
+  if (!lattice) return margin;
+  const { scale, step } = lattice;
+  const x = scale.to(edge + inward * margin) / step;
+  const reading = scale.from((inward > 0 ? Math.ceil(x - 1e-6) : Math.floor(x + 1e-6)) * step);
+  const snapped = (reading - edge) * inward;
+  return Number.isFinite(snapped) && snapped > 0 ? snapped : margin;
+}
+
+export function latticeStep(edge: number, inward: number, curve: Curve, job: Job): number {
+  const lattice = latticeOf(curve, job);
+  if (!lattice) return 0;
+  const { scale, step } = lattice;
+  const d = Math.abs(scale.from(scale.to(edge) + step) - edge);
+  return Number.isFinite(d) ? d * Math.abs(inward) : 0;
+}
+
+function latticeOf(curve: Curve, job: Job) {
+  const unit = job.device.tableReadingUnit ?? curve.readingUnit;
+  const scale = readingScale(curve.readingUnit, unit, job);
+  return scale ? { scale, step: job.device.tableReadingStep ?? (unit === "V" ? 0.01 : 1) } : null;
+}
+
+/** A short or an open wire that reads like this end, where the circuit leaves no room for a fault limit. */
+export function looksLike(
+  edge: number,
+  limits: FaultLimits,
+  circuit: Circuit | null,
+  curve: Curve,
+): "short" | "open" | null {
+  if (!circuit) return null;
+  const middle = (curve.overall.emptyReading + curve.overall.fullReading) / 2;
+  if (edge < middle && limits.low === null) return "short";
+  return edge > middle && limits.high === null ? "open" : null;
+}

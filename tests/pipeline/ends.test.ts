@@ -1,0 +1,67 @@
+import { describe, expect, it } from "vitest";
+import { makeJob } from "../../datasets/world/job";
+import { valueIn } from "../../src/answer";
+import { volumeAt } from "../../src/pipeline/curve";
+import { carriedFlickers, leavesAndReturns } from "../../src/pipeline/end-replay";
+import { runPipeline } from "../promises/pipeline-run";
+import { countFlickers } from "../promises/score";
+
+const world = makeJob(443);
+const run = runPipeline(world);
+const ends = valueIn(run.answers.ends)!;
+const curve = valueIn(run.answers.curve)!;
+const table = valueIn(run.answers.table)!;
+
+describe("setEnds", () => {
+  it("both ends lie inside the sender's travel, on the device's reading step", () => {
+    const step = world.job.device!.tableReadingStep!;
+    const { emptyReading, fullReading } = curve.overall;
+    for (const end of [ends.empty, ends.full]) {
+      expect(Math.min(emptyReading, fullReading)).toBeLessThanOrEqual(end.reading);
+      expect(end.reading).toBeLessThanOrEqual(Math.max(emptyReading, fullReading));
+      expect(Math.abs(end.reading / step - Math.round(end.reading / step))).toBeLessThan(1e-6);
+    }
+  });
+
+  it("the typed table starts and ends on what the ends show, and meets the curve where it is said to", () => {
+    const rows = [...table.rows].sort((a, b) => a.volume_L - b.volume_L);
+    expect(rows[0]!.volume_L).toBeCloseTo(ends.empty.shows_L, 1);
+    expect(rows[rows.length - 1]!.volume_L).toBeCloseTo(ends.full.shows_L, 0);
+    const steepness = Math.abs(
+      (volumeAt(curve, ends.empty.meets) - ends.empty.shows_L) /
+        (volumeAt(curve, ends.empty.meets) - volumeAt(curve, ends.empty.reading)),
+    );
+    // A jump at the end would let noise flicker through half a displayed step and the deadband.
+    expect(steepness).toBeLessThan(1.5);
+  });
+
+  it("a sender whose end reads like a short says so, and only then", () => {
+    const alike = valueIn(runPipeline(makeJob(403)).answers.ends)!;
+    expect([alike.empty.looksLike, alike.full.looksLike]).toContain("short");
+    expect([ends.empty.looksLike, ends.full.looksLike]).toEqual([null, null]);
+  });
+});
+
+describe("leavesAndReturns", () => {
+  const shown = Float64Array.of(0, 0, 1, 0, 1, 1, 2, 0, 0, 1);
+  it("counts as the harness does, by its own code", () => {
+    expect(leavesAndReturns(shown, 0).flickers).toBe(2);
+    expect(leavesAndReturns(shown, 0).flickers).toBe(countFlickers(shown, 0));
+    expect(leavesAndReturns(shown, 0).samples).toBe(5);
+  });
+});
+
+describe("carriedFlickers", () => {
+  const table = [
+    { reading: 0, volume_L: 0 },
+    { reading: 10, volume_L: 10 },
+  ];
+  // One volt is one litre; the readings go over half a displayed step four times and come back each time.
+  const filtered = Float64Array.from({ length: 80 }, (_, i) => (i % 20 < 10 ? 0.1 : 0.7));
+  const carried = { filtered: [filtered], hours: 1 };
+  const shown = { step_L: 1, offset_L: 0 };
+  it("three returns in the hour without a deadband, none with one that is wider than the motion", () => {
+    expect(carriedFlickers(carried, table, 0, 0, shown)).toBe(3);
+    expect(carriedFlickers(carried, table, 0, 0.35, shown)).toBe(0);
+  });
+});
