@@ -210,8 +210,9 @@ export function setWarning(
   const effectOf = (at_L: number): WarningEffect => {
     const margin = clearFor(at_L) - at_L;
     const unknown_L = Math.hypot(serviceStandardAt(curve, at_L + offset.offset_L), offset.standard_L);
-    // What is over the reserve once lag, deadband, delay and turning have taken their part.
-    const spare_L = at_L - reserve_L - lag_L - deadband_L - delay_L - turning_L;
+    // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part.
+    const spare_L =
+      at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - lag_L - deadband_L - delay_L - turning_L;
     return {
       warnAtUsable_L: at_L,
       clearAtUsable_L: job.device.warning.canClear ? clearFor(at_L) : null,

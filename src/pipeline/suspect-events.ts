@@ -19,6 +19,10 @@ export function shares(posterior: Posterior): { state: State; share: number }[] 
   return all.map((state, i) => ({ state, share: weights[i]! / total }));
 }
 
+/** Chance that a state holds such a member. */
+export const chanceOf = (posterior: Posterior, such: (m: Member) => boolean): number =>
+  shares(posterior).reduce((sum, { state, share }) => sum + (state.members.some(such) ? share : 0), 0);
+
 /** The tank itself: a bend, or a second room that fills over a wall. */
 const isShape = (m: Member) => m.what === "kink" || m.what === "shelf";
 const isFault = (m: Member) => m.what === "reading" || m.what === "pour";

@@ -7,7 +7,7 @@ import { readingModel } from "./reading-model";
 import { roomIn } from "./room";
 import { placed, type RunChain, runChain, shelfGaps } from "./run-chain";
 import type { FitPoint, PutIn } from "./smooth-problem";
-import { type Raised, raisedFaults } from "./suspect-events";
+import { chanceOf, type Raised, raisedFaults } from "./suspect-events";
 import { explanationsFor, usualPour_L } from "./suspect-explanations";
 import { type Posterior, type State, searchStates } from "./suspect-search";
 
@@ -42,6 +42,8 @@ export interface Weighed {
   states: RunState[];
   /** The likeliest state that holds what was raised. */
   best: RunState;
+  /** End steps that the sender's stop hides more likely than not: they stay in the curve by their chance and say nothing of pours. */
+  hidden: number[];
 }
 
 /** Most bends that the tank may have before the rest is left to the roughness. */
@@ -62,7 +64,7 @@ export function weighStates(
   decided: (index: number) => boolean,
 ): Weighed {
   const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [], shelf: null, noises: null };
-  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], best: asWritten };
+  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], best: asWritten, hidden: [] };
   const fillRun = fillRuns.runs[r]!;
   const model = readingModel(fillRuns, points, putIns, job);
   const run = runChain(model, points);
@@ -81,7 +83,10 @@ export function weighStates(
   const holds = (s: State) =>
     raised.every((f) => s.members.some((m) => m.what !== "kink" && points[m.at]!.step.index === f.event.step));
   const best = states[kept.findIndex(({ state }) => holds(state))] ?? states[0]!;
-  return { raised, coordinate: model.coordinate.name, states, best };
+  const hidden = [0, points.length - 1].filter(
+    (k) => chanceOf(posterior, (m) => m.what === "hidden" && m.at === k) > 0.5,
+  );
+  return { raised, coordinate: model.coordinate.name, states, best, hidden: hidden.map((k) => points[k]!.step.index) };
 }
 
 function keep(posterior: Posterior): { state: State; chance: number }[] {

@@ -153,7 +153,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   }
   const events = weighed.raised.map((f) => f.event);
 
-  const points = pointsNow();
+  const points = pointsNow().filter((p) => !weighed.hidden.includes(p.step.index));
   const model =
     points.length >= 4
       ? readingModel(

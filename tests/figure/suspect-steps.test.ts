@@ -26,7 +26,7 @@ describe("the figure of odd steps", () => {
     expect(figure.finding).toMatch(
       /Pours 10 and 11 are split wrongly by the reading of step 10; together they are as written/,
     );
-    expect(figure.finding).toMatch(/^Pour 6 moved the reading by 5\.\d\sL where the sheet says 3\.0\sL\./);
+    expect(figure.finding).toMatch(/^Pour 6 moved the reading by [56]\.\d\sL where the sheet says 3\.0\sL\./);
     expect(at("suspect", 6)).toBeGreaterThan(5);
   });
 
