@@ -2,7 +2,7 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { lowPass, smoothingFactor } from "../math/filter";
-import { differenceNoise } from "../math/floor-noise";
+import { differenceNoise, sameLevelNoise } from "../math/floor-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
 import { type VolumeByReading, volumeAt } from "./curve";
@@ -243,8 +243,9 @@ function findPeak(s: Spectrum, refresh_Hz: number): { frequency_Hz: number; widt
 }
 
 /**
- * Electrical and rounding floor of one sample: the least of three estimates, since motion can only add to each. From second
- * and third differences, and from the upper end of the spectrum; all at the rate at which the value is really refreshed.
+ * Electrical and rounding floor of one sample: the least of four estimates, since motion can only add to each. From second
+ * and third differences, from the upper end of the spectrum, and from neighbours on one level of a sender that goes in steps; all at
+ * the rate at which the value is really refreshed.
  */
 function floorOf(even: Even, log: DriveLog, rate_Hz: number): number {
   const every = Math.max(1, Math.round(rate_Hz / log.refreshRate_Hz));
@@ -261,9 +262,22 @@ function floorOf(even: Even, log: DriveLog, rate_Hz: number): number {
     .filter((_, k) => s.frequency_Hz[k]! >= 0.75 * half && s.frequency_Hz[k]! <= 0.98 * half)
     .sort((a, b) => a - b);
   if (top.length > 0) estimates.push(Math.sqrt(top[top.length >> 1]! * half));
+  // A converter as coarse as the noise makes a gap of its own: then pairs on one level say nothing.
+  const level = sameLevelNoise(fresh);
+  if (level > smallestStep(fresh)) estimates.push(level);
   // On a coarse converter most neighbours are alike and a difference can be nothing at all: that says nothing.
   const found = estimates.filter((e) => e > 0);
   return found.length > 0 ? Math.min(...found) : 0;
+}
+
+/** Least distance between two different readings that follow each other. */
+function smallestStep(values: number[]): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = 1; i < values.length; i++) {
+    const d = Math.abs(values[i]! - values[i - 1]!);
+    if (d > 1e-9 && d < least) least = d;
+  }
+  return Number.isFinite(least) ? least : 0;
 }
 
 /** Regression of the detrended volume on smoothed along and across accelerations: litres per g, and the bias of a net turning direction. */
