@@ -1,5 +1,5 @@
 /** Noise of one sample that stands by itself, told apart from motion that is slow against the samples. */
-import { normalQuantile } from "./distributions";
+import { normalProbability, normalQuantile } from "./distributions";
 
 /** Share of the smallest differences that is looked at: jumps of the sender and spikes fall into the rest. */
 const kept = 0.35;
@@ -28,4 +28,50 @@ export function differenceNoise(values: ArrayLike<number>, order: 2 | 3): number
   const edge = normalQuantile((1 + kept) / 2);
   const density = Math.exp((-edge * edge) / 2) / Math.sqrt(2 * Math.PI);
   return Math.sqrt(sum / count / ((kept - 2 * edge * density) / kept) / gain);
+}
+
+/**
+ * Standard deviation of the sample-to-sample noise of a sender that goes in steps (turns of wire, contacts): from pairs of neighbours that
+ * stand on the same level. Their differences make a half-normal heap at nothing, with a gap before the first step's heap.
+ *
+ * Grows a bound from below: below three deviations the deviation of a half-normal is found from the mean square under the bound, until it
+ * grows no more. Where there are no steps it meets the deviation of all differences, motion included.
+ * @returns 0 where too few pairs are under the bound to tell.
+ */
+export function sameLevelNoise(values: ArrayLike<number>): number {
+  const n = values.length - 1;
+  const size = new Float64Array(Math.max(0, n));
+  for (let i = 0; i < n; i++) size[i] = Math.abs(values[i + 1]! - values[i]!);
+  size.sort();
+  let s = size[Math.floor(0.1 * n)] ?? 0;
+  if (!(s > 0)) s = (size.find((d) => d > 0) ?? 0) / 2;
+  let sum = 0;
+  let count = 0;
+  for (let round = 0; round < 60 && s > 0; round++) {
+    const bound = 3 * s;
+    while (count < n && size[count]! < bound) sum += size[count++]! ** 2;
+    if (count < 50) return 0;
+    const next = halfNormal(sum / count, bound);
+    if (next <= s) return s / Math.SQRT2;
+    s = Math.min(1.25 * s, next);
+  }
+  return s / Math.SQRT2;
+}
+
+/** Deviation of a half-normal distribution cut off at `bound`, from its mean square there; infinite when it looks even. */
+function halfNormal(meanSquare: number, bound: number): number {
+  const of = (s: number) => {
+    const a = bound / s;
+    const density = Math.exp((-a * a) / 2) / Math.sqrt(2 * Math.PI);
+    return s * s * (1 - (2 * a * density) / (2 * normalProbability(a) - 1));
+  };
+  let low = bound / 50;
+  let high = bound * 4;
+  if (of(high) < meanSquare) return Number.POSITIVE_INFINITY;
+  for (let i = 0; i < 50; i++) {
+    const middle = (low + high) / 2;
+    if (of(middle) < meanSquare) low = middle;
+    else high = middle;
+  }
+  return low;
 }

@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { differenceNoise } from "../../src/math/floor-noise";
+import { differenceNoise, sameLevelNoise } from "../../src/math/floor-noise";
 import { createRandom } from "../../src/math/random";
 
 const orders = [2, 3] as const;
@@ -47,5 +47,28 @@ describe("differenceNoise", () => {
 
   test("too few samples are the caller's mistake", () => {
     expect(() => differenceNoise([1, 2, 3], 2)).toThrow(/needs 10 samples, got 3/);
+  });
+});
+
+describe("sameLevelNoise", () => {
+  test("white noise gives its own deviation within 5 %", () => {
+    expect(Math.abs(sameLevelNoise(noise(5, 20000, 0.02)) / 0.02 - 1)).toBeLessThan(0.05);
+  });
+
+  test("steps of eight deviations that change in most samples do not count", () => {
+    const random = createRandom(9);
+    let level = 0;
+    const values = noise(8, 20000, 0.01).map((v) => {
+      if (random.uniform() < 0.7) level += random.uniform() < 0.5 ? -0.08 : 0.08;
+      return v + level;
+    });
+    // Differences of higher order hold a step nearly always.
+    expect(differenceNoise(values, 3) / 0.01).toBeGreaterThan(1.5);
+    expect(Math.abs(sameLevelNoise(values) / 0.01 - 1)).toBeLessThan(0.1);
+  });
+
+  test("values that never change, or hardly any, say nothing", () => {
+    expect(sameLevelNoise(new Float64Array(500))).toBe(0);
+    expect(sameLevelNoise(Float64Array.of(1, 2, 3))).toBe(0);
   });
 });

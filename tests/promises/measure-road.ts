@@ -153,6 +153,8 @@ function measureLow(
         if (usable > falseAbove_L) falseAlarms++;
         else if (first === null) first = usable;
       } else if (on && seen > warning.clear_L) on = false;
+      // A light that came on early and still burns is no late one: from here on it has warned.
+      if (on && first === null && usable <= falseAbove_L) first = usable;
     }
     if (first === null) low.missed++;
     else low.usableAtWarning_L.push(first);

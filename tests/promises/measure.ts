@@ -9,7 +9,7 @@ import { measureRefuel, type RefuelScore } from "./measure-refuel";
 import { measureRoad, type RoadScore } from "./measure-road";
 import { lookUp, type Point, rawTable, twoPoints } from "./naive";
 import { type PipelineRun, runPipeline } from "./pipeline-run";
-import { coverage, leastPossibleRms, matchFaults, rms } from "./score";
+import { coverage, leastPossibleRms, matchFaults, mean, rms } from "./score";
 
 export interface JobScore {
   seed: number;
@@ -48,6 +48,8 @@ export interface JobScore {
   verdict: { decision: string; probability: number; conforms: boolean; largest_L: number } | null;
   range: { inside: boolean; lower: number; upper: number; truth: number } | null;
   road: RoadScore | null;
+  /** Courses with a net turning direction: mean error of the reading, litres, as told (0: not claimed) and as it is; percent of capacity. */
+  turning: { told: number; truth: number } | null;
   /** Every third job with drives. */
   refuel: RefuelScore | null;
 }
@@ -88,6 +90,7 @@ export function measureJob(
   const lowFuel = valueIn(answers.lowFuel);
   const range = valueIn(answers.range);
   const verdict = valueIn(answers.verdict);
+  const log = valueIn(answers.driveLog)?.[0];
   const rows: Point[] | null = table
     ? table.rows.map((r) => ({ reading: r.reading, volume_L: r.volume_L })).sort((a, b) => a.reading - b.reading)
     : null;
@@ -159,6 +162,10 @@ export function measureJob(
     verdict: verdict && ends && rows ? scoreVerdict(verdict, rows, serviceReadings, volumes, ends) : null,
     range: null,
     road: null,
+    turning:
+      noise && log && truth.drive.style === "circuit"
+        ? { told: percent(noise.turningBias_L ?? 0), truth: percent(turningOf(truth, log.columns)) }
+        : null,
     refuel: null,
   };
   if (options.drives && settings && table) score.road = measureRoad(world, run, options.minutes);
@@ -181,6 +188,29 @@ export function measureJob(
     }
   }
   return { score, run };
+}
+
+/** Mean litres by which the log reads wrong as against the same levels at rest: what its leaning course did, sender steps left out. */
+function turningOf(truth: Truth, log: { time_s: Float64Array; reading: Float64Array }): number {
+  const rest = restReading(truth, "service");
+  const top_L = truth.tank.capacity_L - truth.fill.start_L;
+  const known = Array.from({ length: 400 }, (_, i) => ({
+    volume_L: (i / 399) * top_L,
+    reading: rest((i / 399) * top_L),
+  }));
+  const rows = known
+    .sort((p, q) => p.reading - q.reading)
+    .filter((r, i) => i === 0 || r.reading > known[i - 1]!.reading);
+  const room = 0.05 * (rows[rows.length - 1]!.reading - rows[0]!.reading);
+  const errors: number[] = [];
+  for (let i = 0; i < log.reading.length; i++) {
+    const reading = log.reading[i]!;
+    // Line faults and spikes beyond the sender's travel are another matter.
+    if (!(reading > rows[0]!.reading - room && reading < rows[rows.length - 1]!.reading + room)) continue;
+    const contents_L = truth.log.from_L - ((log.time_s[i]! - log.time_s[0]!) * truth.drive.burn_L_per_h) / 3600;
+    errors.push(lookUp(rows, reading) - lookUp(rows, rest(contents_L - truth.fill.start_L)));
+  }
+  return mean(errors);
 }
 
 function toldTwoPoint(told: number, is: number): { off: number; right: boolean } {

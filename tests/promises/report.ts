@@ -73,6 +73,8 @@ export function hardness(scores: JobScore[]): { twoPoint: number; raw: number; c
 
 export function summarise(scores: JobScore[]): Line[] {
   const roads = present(scores.map((s) => s.road));
+  const turns = present(scores.map((s) => s.turning));
+  const leaning = turns.filter((t) => Math.abs(t.truth) > 1);
   const refuels = present(scores.map((s) => s.refuel));
   const faults = present(scores.map((s) => s.faults));
   const clean = faults.filter((f) => f.clean);
@@ -246,6 +248,12 @@ export function summarise(scores: JobScore[]): Line[] {
       peaks.filter((p) => p <= 0.05).length,
       peaks.length,
       `${noises.length - peaks.length} logs with no peak claimed`,
+    ),
+    shareLine(
+      "turning course: mean error over 1 % of capacity is told, right sign and within half",
+      leaning.filter((t) => Math.abs(t.told - t.truth) <= 0.5 * Math.abs(t.truth)).length,
+      leaning.length,
+      `told ${two(mean(leaning.map((t) => t.told)))}, is ${two(mean(leaning.map((t) => t.truth)))}; claimed over 1 % where it is under 0.5 %: ${turns.filter((t) => Math.abs(t.truth) < 0.5 && Math.abs(t.told) > 1).length} of ${turns.length}`,
     ),
     shareLine("floor noise within 20 %", floors.filter((f) => Math.abs(f) <= 0.2).length, floors.length),
     shareLine(

@@ -67,7 +67,8 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
     },
     {
       what: "Electrical and rounding floor of one sample",
-      formula: "median density above the slosh × half the rate",
+      formula:
+        "least of four: second and third differences, median density above the slosh × half the rate, neighbours on one level of the sender",
       figures: [quantity(`noise.floorSd_${unit}`, noise.floorSd, sign, 2)],
       source: null,
     },
