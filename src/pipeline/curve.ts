@@ -14,14 +14,14 @@ import { forward } from "../math/triangular";
 import type { Choices, CurveShape } from "./choices";
 import { supplyReading } from "./coordinate";
 import { pointCovarianceOn, smoothBand } from "./curve-band";
+import { budgetOf } from "./curve-budget";
 import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
+import { pointsOf, statesTogether } from "./curve-inputs";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
 import { residualTests } from "./residual-tests";
 import { servicePart } from "./service-day";
-import type { FitPoint } from "./smooth-problem";
-import type { RunState } from "./suspect-states";
-import type { SuspectSteps, TreatedStep } from "./suspect-steps";
+import type { SuspectSteps } from "./suspect-steps";
 import { twoPointError } from "./two-points";
 
 export interface CurvePoint {
@@ -367,81 +367,10 @@ export function fitCurve(
   );
 }
 
-/** What all runs may be together: each state of one run beside each of the others, the likeliest few. */
-function statesTogether(suspects: SuspectSteps, fillRuns: FillRuns): RunState[] {
-  const fills = fillRuns.runs.some((f) => f.direction === "fill");
-  const runs = suspects.runs.filter((_, r) => !(fills && fillRuns.runs[r]!.direction === "drain"));
-  let together: RunState[] = [{ chance: 1, points: [], putIns: [], kinks_L: [], shelf: null, noises: null }];
-  for (const run of runs)
-    together = together
-      .flatMap((t) =>
-        run.states.map((s) => ({
-          chance: t.chance * s.chance,
-          points: [...t.points, ...s.points],
-          putIns: [...t.putIns, ...s.putIns],
-          kinks_L: [...t.kinks_L, ...s.kinks_L],
-          shelf: t.shelf ?? s.shelf,
-          noises: runs.length === 1 ? s.noises : null,
-        })),
-      )
-      .sort((a, b) => b.chance - a.chance)
-      .slice(0, 8);
-  return together;
-}
-
-function pointsOf(
-  suspects: SuspectSteps,
-  fillRuns: FillRuns,
-  accept: (s: TreatedStep) => boolean,
-  volume: (s: TreatedStep) => number,
-): FitPoint[] {
-  return suspects.runs.flatMap((run, r) =>
-    fillRuns.runs[r]!.direction === "drain" && fillRuns.runs.some((f) => f.direction === "fill")
-      ? []
-      : run.steps.flatMap((s, i) =>
-          accept(s) ? [{ run: r, step: fillRuns.runs[r]!.steps[i]!, volume_L: volume(s) }] : [],
-        ),
-  );
-}
-
 function byHand(fits: CandidateFit[], shape: CurveShape): { fit: CandidateFit; why: string } {
   const mine = fits.filter((f) => f.kind === shape);
   const fit = (mine.length ? mine : fits).reduce((a, b) => (b.aicc < a.aicc ? b : a));
   return { fit, why: "You chose this shape." };
-}
-
-function budgetOf(
-  covariance: number[][],
-  volumes: number[],
-  fillRuns: FillRuns,
-  job: Job,
-  service: ReturnType<typeof servicePart>,
-  doubts: boolean,
-): Curve["budget"] {
-  const middle = volumes.length >> 1;
-  return [
-    {
-      part: doubts
-        ? "pours, readings, what hides between the steps, and faults that are possible but were not raised"
-        : "pours, readings and what hides between the steps",
-      standard_L: Math.sqrt(covariance[middle]![middle]!),
-      day: "fill",
-      assumed: false,
-    },
-    {
-      part: "marks of the container",
-      standard_L: fillRuns.scaleStandard * volumes[middle]!,
-      day: "fill",
-      assumed: job.assumed.some((a) => a.path === "pour.scaleErrorLimit"),
-    },
-    { part: "what was in the tank at the start", standard_L: fillRuns.startStandard_L, day: "fill", assumed: false },
-    ...service.parts.map((p) => ({
-      part: p.part,
-      standard_L: p.standard[middle]!,
-      day: "service" as const,
-      assumed: p.assumed,
-    })),
-  ];
 }
 
 /** Volume on the fill-day curve, litres; the end value is held outside. */

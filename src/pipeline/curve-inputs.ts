@@ -1,0 +1,43 @@
+/** What the curve is fitted to: the points that count, and what all runs may be together. */
+import type { FillRuns } from "./fill-run";
+import type { FitPoint } from "./smooth-problem";
+import type { RunState } from "./suspect-states";
+import type { SuspectSteps, TreatedStep } from "./suspect-steps";
+
+/** What all runs may be together: each state of one run beside each of the others, the likeliest few. */
+export function statesTogether(suspects: SuspectSteps, fillRuns: FillRuns): RunState[] {
+  const fills = fillRuns.runs.some((f) => f.direction === "fill");
+  const runs = suspects.runs.filter((_, r) => !(fills && fillRuns.runs[r]!.direction === "drain"));
+  let together: RunState[] = [{ chance: 1, points: [], putIns: [], kinks_L: [], shelf: null, noises: null }];
+  for (const run of runs)
+    together = together
+      .flatMap((t) =>
+        run.states.map((s) => ({
+          chance: t.chance * s.chance,
+          points: [...t.points, ...s.points],
+          putIns: [...t.putIns, ...s.putIns],
+          kinks_L: [...t.kinks_L, ...s.kinks_L],
+          shelf: t.shelf ?? s.shelf,
+          noises: runs.length === 1 ? s.noises : null,
+        })),
+      )
+      .sort((a, b) => b.chance - a.chance)
+      .slice(0, 8);
+  return together;
+}
+
+/** Steps of every run that `accept` lets through, at the volume that `volume` says; drain runs only where no fill run is there. */
+export function pointsOf(
+  suspects: SuspectSteps,
+  fillRuns: FillRuns,
+  accept: (s: TreatedStep) => boolean,
+  volume: (s: TreatedStep) => number,
+): FitPoint[] {
+  return suspects.runs.flatMap((run, r) =>
+    fillRuns.runs[r]!.direction === "drain" && fillRuns.runs.some((f) => f.direction === "fill")
+      ? []
+      : run.steps.flatMap((s, i) =>
+          accept(s) ? [{ run: r, step: fillRuns.runs[r]!.steps[i]!, volume_L: volume(s) }] : [],
+        ),
+  );
+}
