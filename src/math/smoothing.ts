@@ -197,3 +197,36 @@ export function risingValues(values: number[]): number[] {
   }
   return pools.flatMap((p) => new Array<number>(p.n).fill(p.sum / p.n));
 }
+
+/**
+ * The problem with neighbours drawn together into at most `most` points: mean place, mean value, covariance of the means. Points far
+ * closer than the curve bends lose nothing by it; the work goes with the cube of their number.
+ */
+export function drawnTogether(problem: SmoothProblem, most: number): SmoothProblem {
+  const n = problem.x.length;
+  if (n <= most) return problem;
+  const order = problem.x.map((_, i) => i).sort((a, b) => problem.x[a]! - problem.x[b]!);
+  const groups = Array.from({ length: most }, (_, g) =>
+    order.slice(Math.floor((g * n) / most), Math.floor(((g + 1) * n) / most)),
+  );
+  const mean = (of: (i: number) => number) => groups.map((g) => g.reduce((s, i) => s + of(i), 0) / g.length);
+  const x = mean((i) => problem.x[i]!);
+  const paceAt = (at: number): number => {
+    const k = problem.pace!.to.findIndex((t) => t > at);
+    return problem.pace!.value[k < 0 ? problem.pace!.value.length - 1 : k]!;
+  };
+  return {
+    ...problem,
+    x,
+    y: mean((i) => problem.y[i]!),
+    readingVariance: groups.map((g) => g.reduce((s, i) => s + problem.readingVariance[i]!, 0) / g.length ** 2),
+    covariance: groups.map((g) =>
+      groups.map((h) => {
+        let sum = 0;
+        for (const i of g) for (const j of h) sum += problem.covariance[i]![j]!;
+        return sum / (g.length * h.length);
+      }),
+    ),
+    ...(problem.pace ? { pace: { to: x.slice(1), value: x.slice(1).map((at, k) => paceAt((at + x[k]!) / 2)) } } : {}),
+  };
+}

@@ -3,13 +3,13 @@
 import { normalProbability } from "../math/distributions";
 import type { Noise } from "../math/smooth-chain";
 import { predictSmooth } from "../math/smooth-predict";
-import { noiseGrid, risingValues, settingsOf, weightsOf } from "../math/smoothing";
+import { drawnTogether, noiseGrid, risingValues, settingsOf, weightsOf } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { type ReadingModel, readingModel } from "./reading-model";
 import type { FitPoint, PutIn } from "./smooth-problem";
-import { diagnose } from "./suspect-diagnostics";
+import { freedomOf } from "./suspect-diagnostics";
 import type { RunState, Shelf } from "./suspect-states";
 
 export interface Band {
@@ -26,6 +26,8 @@ export interface Band {
 }
 
 const gridPoints = 81;
+/** More points than these are drawn together before the curve is drawn: no tank bends that often. */
+const mostPoints = 120;
 /** Fine places on the volume axis, shares of the range; wide enough for what lies between an end step and its stop. */
 /** The joint covariance changes slowly: it is taken at every second of them. */
 const every = 2;
@@ -45,7 +47,8 @@ export function smoothBand(
 ): Band {
   const first = states[0]!;
   const model = readingModel(fillRuns, first.points, first.putIns, job, first.kinks_L, coordinate);
-  const settings = settingsOf(model.problem, first.noises ?? noiseGrid(model.problem));
+  const few = drawnTogether(model.problem, mostPoints);
+  const settings = settingsOf(few, first.noises ?? noiseGrid(model.problem));
   const readings = gridReadings(model.coordinate, low, high, fillRuns.sense);
   const target = readings.map((r) => model.coordinate.of(r));
   const parts = states
@@ -58,8 +61,8 @@ export function smoothBand(
   const { mean, covariance } = mixture(parts);
   const weights = weightsOf(settings);
   const likeliest = settings[weights.indexOf(Math.max(...weights))]!;
-  const variances = model.problem.readingVariance.map((v) => v * likeliest.factor ** 2 + likeliest.scatter ** 2);
-  const onCoordinate = model.problem.covariance.map((row, i) => row.map((c, j) => c + (i === j ? variances[i]! : 0)));
+  const variances = few.readingVariance.map((v) => v * likeliest.factor ** 2 + likeliest.scatter ** 2);
+  const onCoordinate = few.covariance.map((row, i) => row.map((c, j) => c + (i === j ? variances[i]! : 0)));
   return {
     readings,
     mean,
@@ -67,10 +70,10 @@ export function smoothBand(
     coordinate: model.coordinate.name,
     freedomUsed: Math.min(
       first.points.length,
-      diagnose(
+      freedomOf(
         likeliest,
         onCoordinate.map((row, i) => row[i]!),
-      ).reduce((s, d) => s + d.leverage, 0),
+      ),
     ),
     factor: likeliest.factor,
     scatter: likeliest.scatter,
@@ -102,7 +105,7 @@ interface Inverse {
 
 /** Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope. */
 function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[]): Inverse {
-  const fit = predictSmooth(model.problem, fine, noises ?? noiseGrid(model.problem), every);
+  const fit = predictSmooth(drawnTogether(model.problem, mostPoints), fine, noises ?? noiseGrid(model.problem), every);
   const joint = Math.ceil(fine.length / every);
   const curve = risingValues(Array.from(fit.mean));
   const step = fine[1]! - fine[0]!;

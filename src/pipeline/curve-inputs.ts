@@ -41,3 +41,36 @@ export function pointsOf(
         ),
   );
 }
+
+/** More points than these are drawn together before candidates are fitted: a sheet of thousands of rows tells no finer shape. */
+const mostForCandidates = 240;
+
+/**
+ * Points as the candidates take them: readings, volumes in litres and their covariance, litres²; neighbours in the reading drawn together
+ * into means where there are more than 240, since the work goes with the cube of their number.
+ */
+export function candidatePoints(
+  points: FitPoint[],
+  covariance: number[][],
+): { reading: number[]; volume_L: number[]; covariance: number[][] } {
+  const n = points.length;
+  const order = points.map((_, i) => i).sort((a, b) => points[a]!.step.reading - points[b]!.step.reading);
+  const groups =
+    n <= mostForCandidates
+      ? points.map((_, i) => [i])
+      : Array.from({ length: mostForCandidates }, (_, g) =>
+          order.slice(Math.floor((g * n) / mostForCandidates), Math.floor(((g + 1) * n) / mostForCandidates)),
+        );
+  const mean = (of: (p: FitPoint) => number) => groups.map((g) => g.reduce((s, i) => s + of(points[i]!), 0) / g.length);
+  return {
+    reading: mean((p) => p.step.reading),
+    volume_L: mean((p) => p.volume_L),
+    covariance: groups.map((g) =>
+      groups.map((h) => {
+        let sum = 0;
+        for (const i of g) for (const j of h) sum += covariance[i]![j]!;
+        return sum / (g.length * h.length);
+      }),
+    ),
+  };
+}

@@ -16,7 +16,7 @@ import { supplyReading } from "./coordinate";
 import { pointCovarianceOn, smoothBand } from "./curve-band";
 import { budgetOf } from "./curve-budget";
 import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
-import { pointsOf, statesTogether } from "./curve-inputs";
+import { candidatePoints, pointsOf, statesTogether } from "./curve-inputs";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
 import { residualTests } from "./residual-tests";
@@ -180,7 +180,7 @@ export function fitCurve(
   const [low, high] = [Math.min(...all), Math.max(...all)];
   const band = smoothBand(fillRuns, states, job, low, high, coordinate);
   const covarianceOfPoints = pointCovarianceOn(fillRuns, points, putIns, job, band);
-  const pointsForFit = { reading: readings, volume_L: points.map((p) => p.volume_L), covariance: covarianceOfPoints };
+  const pointsForFit = candidatePoints(points, covarianceOfPoints);
   const candidates = fitCandidates(pointsForFit, supplyReading(job, fillRuns));
   const tolerance = tolerance_L(job, fillRuns);
   const typed = choice.knots ? fitTyped(pointsForFit, choice.knots) : null;

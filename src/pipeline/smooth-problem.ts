@@ -20,12 +20,13 @@ export interface PutIn {
 
 /** Known covariance of the points' volumes, litres². Runs are independent of each other (the shared scale is added to the band). */
 export function pointCovariance(fillRuns: FillRuns, points: FitPoint[], putIns: PutIn[]): number[][] {
-  const byRun = new Map(fillRuns.runs.map((run, i) => [i, { run, cov: pourCovariance(run) }] as const));
-  return points.map((a) =>
-    points.map((b) => {
+  const covarianceOf = fillRuns.runs.map((run) => pourCovariance(run));
+  const places = fillRuns.runs.map((run) => new Map(run.steps.map((step, k) => [step, k])));
+  const place = points.map((p) => places[p.run]!.get(p.step) ?? -1);
+  return points.map((a, i) =>
+    points.map((b, j) => {
       if (a.run !== b.run) return 0;
-      const { run, cov } = byRun.get(a.run)!;
-      let c = cov[run.steps.indexOf(a.step)]?.[run.steps.indexOf(b.step)] ?? 0;
+      let c = covarianceOf[a.run]![place[i]!]?.[place[j]!] ?? 0;
       for (const p of putIns)
         if (p.run === a.run && a.step.index >= p.step && b.step.index >= p.step) c += p.standard_L ** 2;
       return c;

@@ -7,6 +7,7 @@ import { readingModel } from "./reading-model";
 import { roomIn } from "./room";
 import { placed, type RunChain, runChain, shelfGaps } from "./run-chain";
 import type { FitPoint, PutIn } from "./smooth-problem";
+import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
 import { chanceOf, type Raised, raisedFaults } from "./suspect-events";
 import { explanationsFor, usualPour_L } from "./suspect-explanations";
 import { type Posterior, type State, searchStates } from "./suspect-search";
@@ -31,19 +32,15 @@ export interface Shelf {
   size_L: number;
 }
 
-/** Volume without what lies on the shelf. */
-export const withoutShelf = (shelf: Shelf | null, volume_L: number): number =>
-  shelf === null || volume_L <= shelf.from_L ? volume_L : Math.max(shelf.from_L, volume_L - shelf.size_L);
-
 export interface Weighed {
   raised: Raised[];
   coordinate: Coordinate["name"] | null;
   /** Likeliest first; their chances sum to 1. */
   states: RunState[];
-  /** The likeliest state that holds what was raised. */
-  best: RunState;
   /** End steps that the sender's stop hides more likely than not: they stay in the curve by their chance and say nothing of pours. */
   hidden: number[];
+  /** By step, in the likeliest state that holds what was raised. */
+  diagnostics: { step: number; diagnostic: Diagnostic }[];
 }
 
 /** Most bends that the tank may have before the rest is left to the roughness. */
@@ -64,7 +61,7 @@ export function weighStates(
   decided: (index: number) => boolean,
 ): Weighed {
   const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [], shelf: null, noises: null };
-  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], best: asWritten, hidden: [] };
+  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], hidden: [], diagnostics: [] };
   const fillRun = fillRuns.runs[r]!;
   const model = readingModel(fillRuns, points, putIns, job);
   const run = runChain(model, points);
@@ -82,11 +79,21 @@ export function weighStates(
   const states = kept.map(({ state, chance }) => ({ ...runState(run, r, state, putIns), chance }));
   const holds = (s: State) =>
     raised.every((f) => s.members.some((m) => m.what !== "kink" && points[m.at]!.step.index === f.event.step));
-  const best = states[kept.findIndex(({ state }) => holds(state))] ?? states[0]!;
+  const best = kept.find(({ state }) => holds(state)) ?? kept[0]!;
   const hidden = [0, points.length - 1].filter(
     (k) => chanceOf(posterior, (m) => m.what === "hidden" && m.at === k) > 0.5,
   );
-  return { raised, coordinate: model.coordinate.name, states, best, hidden: hidden.map((k) => points[k]!.step.index) };
+  const diagnostics = diagnoseRun(run, best.state.members).map((diagnostic, i) => ({
+    step: points[i]!.step.index,
+    diagnostic,
+  }));
+  return {
+    raised,
+    coordinate: model.coordinate.name,
+    states,
+    hidden: hidden.map((k) => points[k]!.step.index),
+    diagnostics,
+  };
 }
 
 function keep(posterior: Posterior): { state: State; chance: number }[] {

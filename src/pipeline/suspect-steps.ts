@@ -6,16 +6,13 @@
  * provisional until the technician confirms it.
  */
 import { type Answer, type Issue, ready } from "../answer";
-import { noiseGrid, settingsOf, weightsOf } from "../math/smoothing";
 import type { StepChoice } from "./choices";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
-import { readingModel } from "./reading-model";
 import type { FitPoint, PutIn } from "./smooth-problem";
-import { detectable, diagnose } from "./suspect-diagnostics";
 import { raiseFrom } from "./suspect-events";
-import { type RunState, weighStates, withoutShelf } from "./suspect-states";
+import { type RunState, weighStates } from "./suspect-states";
 
 export type FaultKind = "missed-pour" | "wrong-pour" | "hung-float" | "wrong-reading" | "cannot-be-told";
 
@@ -153,32 +150,17 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   }
   const events = weighed.raised.map((f) => f.event);
 
-  const points = pointsNow().filter((p) => !weighed.hidden.includes(p.step.index));
-  const model =
-    points.length >= 4
-      ? readingModel(
-          fillRuns,
-          points.map((p) => ({ ...p, volume_L: withoutShelf(weighed.best.shelf, p.volume_L) })),
-          putIns,
-          job,
-          weighed.best.kinks_L,
-          weighed.coordinate,
-        )
-      : null;
-  const settings = model ? settingsOf(model.problem, weighed.best.noises ?? noiseGrid(model.problem)) : [];
-  const weights = weightsOf(settings);
-  const likeliest = model ? settings[weights.indexOf(Math.max(...weights))]! : null;
-  const variance =
-    model && likeliest
-      ? model.problem.covariance.map(
-          (row, i) => row[i]! + likeliest.factor ** 2 * model.problem.readingVariance[i]! + likeliest.scatter ** 2,
-        )
-      : [];
-  const diagnostics = likeliest ? diagnose(likeliest, variance) : [];
+  const aside = new Set([
+    ...weighed.hidden,
+    ...events.filter((e) => !treated.get(e.step)!.accepted).map((e) => e.step),
+  ]);
+  const diagnosticOf = new Map(
+    weighed.diagnostics.filter(({ step }) => !aside.has(step)).map(({ step, diagnostic }) => [step, diagnostic]),
+  );
+  const inner = [...diagnosticOf.keys()];
   const steps = run.steps.map((step): TreatedStep => {
     const t = treated.get(step.index);
-    const k = points.findIndex((p) => p.step === step);
-    const d = k >= 0 ? diagnostics[k] : undefined;
+    const d = diagnosticOf.get(step.index);
     const choice = choices[`${r}:${step.index}`];
     const atStop = step.atStop !== null;
     return {
@@ -193,14 +175,11 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
       cook: d?.cook ?? null,
     };
   });
-  const smallest = (columnOf: (k: number) => number[], usable: (k: number) => boolean) =>
+  const smallest = (size: "pour_L" | "reading_L", first: number) =>
     run.steps.map((step) => {
-      const k = points.findIndex((p) => p.step === step);
-      if (k < 0 || !model || !usable(k)) return null;
-      const se = detectable(settings, weights, columnOf(k));
-      return se === null ? null : (5 * se * model.range_L) / model.slopes[k]!;
+      const k = inner.indexOf(step.index);
+      return k >= first && k <= inner.length - 2 ? diagnosticOf.get(step.index)![size] : null;
     });
-  const n = points.length;
   return {
     file: run.file,
     events,
@@ -208,13 +187,8 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
     putIns,
     coordinate: weighed.coordinate,
     states: weighed.states,
-    smallestDetectable_L: smallest(
-      (k) => points.map((_, i) => (i >= k ? 1 : 0)),
-      (k) => k >= 2 && k <= n - 2,
-    ),
-    smallestReading_L: smallest(
-      (k) => points.map((_, i) => (i === k ? 1 : 0)),
-      (k) => k >= 1 && k <= n - 2,
-    ),
+    // The first two points and the last can show no pour, the first and the last no reading.
+    smallestDetectable_L: smallest("pour_L", 2),
+    smallestReading_L: smallest("reading_L", 1),
   };
 }

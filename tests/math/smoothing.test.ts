@@ -1,7 +1,8 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import { createRandom } from "../../src/math/random";
 import { predictSmooth } from "../../src/math/smooth-predict";
-import { risingValues, type SmoothProblem, walkCovariance } from "../../src/math/smoothing";
+import { drawnTogether, risingValues, type SmoothProblem, walkCovariance } from "../../src/math/smoothing";
 
 const problem = (x: number[], y: number[], sd = 0.01, kinks: SmoothProblem["kinks"] = []): SmoothProblem => ({
   x,
@@ -104,5 +105,33 @@ describe("risingValues", () => {
         expect(risingValues(sorted)).toEqual(sorted);
       }),
     );
+  });
+});
+
+describe("drawnTogether", () => {
+  test("300 points drawn together into 100 give the same curve and nearly the same band", () => {
+    const random = createRandom(5);
+    const x = Array.from({ length: 300 }, (_, i) => i / 299);
+    const y = x.map((v) => v + 0.1 * Math.sin(5 * v) + 0.01 * random.normal());
+    const whole: SmoothProblem = {
+      ...problem(x, y),
+      covariance: x.map((_, i) => x.map((__, j) => 1e-8 * Math.min(i, j) + (i === j ? 1e-4 : 0))),
+      readingVariance: x.map(() => 0),
+      scatter: [{ relative: 0, logPrior: 0 }],
+      pace: { to: x.slice(1), value: x.slice(1).map((v) => 0.5 + v) },
+    };
+    const few = drawnTogether(whole, 100);
+    expect(few.x).toHaveLength(100);
+    const at = [0.05, 0.3, 0.5, 0.81];
+    const [a, b] = [predictSmooth(whole, at), predictSmooth(few, at)];
+    at.forEach((_, i) => {
+      const sd = Math.sqrt(a.covariance[i * 5]!);
+      expect(Math.abs(a.mean[i]! - b.mean[i]!)).toBeLessThan(0.2 * sd);
+      expect(Math.sqrt(b.covariance[i * 5]!) / sd).toBeCloseTo(1, 1);
+    });
+  });
+  test("few points stay as they are", () => {
+    const p = problem([0, 0.5, 1], [0, 0.5, 1]);
+    expect(drawnTogether(p, 3)).toBe(p);
   });
 });
