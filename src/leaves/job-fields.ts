@@ -181,3 +181,12 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
     ],
   },
 ];
+
+/** Asked in the circuit's leaf, where the answer stands. Fields without a unit take the reading's own. */
+export const enginePairFields: Field[] = [
+  { path: "circuit.enginePair.offReading", label: "Engine off it reads" },
+  { path: "circuit.enginePair.runningReading", label: "Engine running it reads" },
+  { path: "circuit.enginePair.readingLimit", label: "each read within ±" },
+  { path: "circuit.enginePair.offSupplyVolts", label: "Supply, engine off", unit: "V" },
+  { path: "circuit.enginePair.runningSupplyVolts", label: "Supply, engine running", unit: "V" },
+];

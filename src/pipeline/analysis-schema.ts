@@ -44,7 +44,28 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         faultLowVolts: orNull,
         faultHighVolts: orNull,
         gaugeMatch: z.looseObject({}).nullable(),
-        runningShift: z.looseObject({}).nullable(),
+        runningShift: block(
+          { readingShift: number, readingShiftStandard: notNegative },
+          {
+            shiftVolts: orNull,
+            shift_L: orNull,
+            shiftStandard_L: notNegative.nullable(),
+            cause: z.enum([
+              "noise",
+              "ground",
+              "supply",
+              "charging",
+              "supply-and-ground",
+              "cannot-be-told",
+              "unexplained",
+            ]),
+            causes: z.array(z.looseObject({ cause: text, fits: z.boolean() })),
+            groundLift_V: orNull,
+            fillState: z.enum(["either", "as-running"]),
+            says: text,
+            remedy: text,
+          },
+        ).nullable(),
       })
       .optional(),
     fillRuns: z

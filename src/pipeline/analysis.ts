@@ -28,6 +28,8 @@ const readingFields = new Set([
   "bandAt",
   "twoPointAt",
   "errorAt",
+  "readingShift",
+  "readingShiftStandard",
   "faultLow",
   "faultHigh",
   "amountReading",

@@ -54,12 +54,17 @@ export function senderEnds(
     : null;
 }
 
-/** Typical standard error of a reading at rest, in volts; null where volts are not known. */
+/** Typical standard error of a reading at rest, reading unit; null without a step. */
+export function readingNoise(fillRuns: FillRuns): number | null {
+  const errors = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.standardError)).sort((a, b) => a - b);
+  return errors.length === 0 ? null : Math.max(errors[errors.length >> 1]!, fillRuns.readingStep / Math.sqrt(12));
+}
+
+/** The same in volts; null where volts are not known. */
 export function readingNoise_V(job: Job, fillRuns: FillRuns): number | null {
   const perUnit = voltsPerUnit(job, fillRuns.readingUnit);
-  const errors = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.standardError)).sort((a, b) => a - b);
-  if (perUnit === null || errors.length === 0) return null;
-  return Math.max(errors[errors.length >> 1]!, fillRuns.readingStep / Math.sqrt(12)) * perUnit;
+  const noise = readingNoise(fillRuns);
+  return perUnit === null || noise === null ? null : noise * perUnit;
 }
 
 /** Volts in one of the reading's unit; null where the job does not say (volts are never invented). */

@@ -1,6 +1,6 @@
 /** How the travel shows through a divider: span, bend, heat, and what other pull-ups would give. */
 import type { Issue } from "../answer";
-import { fixed } from "../format";
+import { fixed, withUnit } from "../format";
 import {
   dividerBend,
   dividerBendAt,
@@ -15,7 +15,8 @@ import type { Circuit } from "./circuit";
 
 export interface PullUpOption {
   pullUpOhms: number;
-  series: "E24" | "E96";
+  /** Null for a fitted one that is in neither series. */
+  series: "E24" | "E96" | null;
   spanVolts: number;
   bend_fraction: number;
   senderHeat_W: number;
@@ -36,6 +37,8 @@ export type Travel = Pick<
   | "shortCircuit_A"
   | "bestPullUps"
   | "trade"
+  | "fittedPullUp"
+  | "recommended"
   | "travel"
 >;
 
@@ -51,8 +54,13 @@ export const travelAsRead = (volts: { empty: number; full: number } | null): Tra
   shortCircuit_A: null,
   bestPullUps: [],
   trade: [],
+  fittedPullUp: null,
+  recommended: null,
   travel: null,
 });
+
+/** A fitted pull-up stays recommended while its worst-level noise is within this factor of the best one's. Named default, no source. */
+const closeEnough = 1.1;
 
 /**
  * @param ohms of the sender, empty and full; @param noise_V standard error of a reading at rest, null if unknown;
@@ -67,7 +75,7 @@ export function dividerTravel(
   cautions: Issue[],
 ): Travel {
   const [least, most] = [Math.min(ohms.empty, ohms.full), Math.max(ohms.empty, ohms.full)];
-  const option = (pullUp: number, series: "E24" | "E96"): PullUpOption => ({
+  const option = (pullUp: number, series: PullUpOption["series"]): PullUpOption => ({
     pullUpOhms: pullUp,
     series,
     spanVolts: dividerSpan(least, most, pullUp, supplyVolts),
@@ -84,6 +92,7 @@ export function dividerTravel(
   // Worst-level noise goes with (most + Rp)²/Rp: least at Rp = most, whatever the noise is.
   const worst = (o: PullUpOption) => (most + o.pullUpOhms) ** 2 / o.pullUpOhms;
   const best = [...trade].sort((a, b) => worst(a) - worst(b)).slice(0, 5);
+  const fitted = option(pullUpOhms, seriesOf(pullUpOhms));
   const bend = dividerBend(least, most, pullUpOhms);
   const at = (f: number) => dividerVolts(ohms.empty + f * (ohms.full - ohms.empty), pullUpOhms, supplyVolts);
   const fraction = Array.from({ length: 51 }, (_, i) => i / 50);
@@ -98,6 +107,8 @@ export function dividerTravel(
     shortCircuit_A: supplyVolts / pullUpOhms,
     bestPullUps: best,
     trade,
+    fittedPullUp: fitted,
+    recommended: recommend(fitted, best[0]!, worst(fitted) / worst(best[0]!), most),
     travel: { fraction, volts: fraction.map(at) },
   };
   const narrow = facts.spanVolts! / supplyVolts;
@@ -114,4 +125,25 @@ export function dividerTravel(
     weight: "note",
   });
   return facts;
+}
+
+const seriesOf = (ohms: number): PullUpOption["series"] =>
+  (["E24", "E96"] as const).find((s) => preferredBetween(ohms / 1.001, ohms * 1.001, s).length > 0) ?? null;
+
+/** Judged by litres: the noise of a reading at the worst level, where a volt is worth most. */
+function recommend(fitted: PullUpOption, best: PullUpOption, factor: number, most: number): Circuit["recommended"] {
+  const noise = (o: PullUpOption) => (o.worstNoise_L === null ? "" : ` (${withUnit(o.worstNoise_L, "L", 2)})`);
+  const trade = (o: PullUpOption) =>
+    `span ${withUnit(o.spanVolts, "V", 3)}, bend ${fixed(100 * o.bend_fraction, 1)} %, at most ${withUnit(1000 * o.senderHeat_W, "mW", 2)} in the sender`;
+  if (factor <= closeEnough)
+    return {
+      pullUpOhms: fitted.pullUpOhms,
+      keep: true,
+      why: `Keep ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender's ${withUnit(most, "Ω")} end, where a volt is worth most litres, its noise${noise(fitted)} is within ${Math.round(100 * (closeEnough - 1))} % of the best; ${trade(fitted)}.`,
+    };
+  return {
+    pullUpOhms: best.pullUpOhms,
+    keep: false,
+    why: `${withUnit(best.pullUpOhms, "Ω")} instead of ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender's ${withUnit(most, "Ω")} end, where a volt is worth most litres, noise${noise(best)} is ${fixed(factor, 1)} times smaller; ${trade(best)}.`,
+  };
 }

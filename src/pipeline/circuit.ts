@@ -13,6 +13,7 @@ import { dividerTravel, type PullUpOption, travelAsRead } from "./circuit-travel
 import type { FillRuns } from "./fill-run";
 import { type GaugeMatch, matchGauge } from "./gauge-match";
 import type { Job } from "./job";
+import { type RunningShift, weighEnginePair } from "./running-shift";
 
 export interface Circuit {
   kind: "pull-up" | "converter" | "none";
@@ -28,6 +29,10 @@ export interface Circuit {
   bestPullUps: PullUpOption[];
   /** The whole trade over the series E24, for the figure; empty where no pull-up applies. */
   trade: PullUpOption[];
+  /** The pull-up that is fitted, on the same scales; null where none applies. */
+  fittedPullUp: PullUpOption | null;
+  /** What to fit, and why. `keep`: the fitted one is good enough. */
+  recommended: { pullUpOhms: number; keep: boolean; why: string } | null;
   /** Volts over travel, empty to full, and the straight line beside; null where no pull-up applies. */
   travel: { fraction: number[]; volts: number[] } | null;
   /** Readings outside are believed to be faults, in the reading's unit. */
@@ -49,14 +54,16 @@ export interface Circuit {
   /** Measured ends against prediction. */
   measured: MeasuredEnds | null;
   gaugeMatch: GaugeMatch | null;
-  runningShift: null;
+  /** Engine off against running; null where no pair of readings is stated. */
+  runningShift: RunningShift | null;
 }
 
 /** @returns stuck `circuit/not-stated` when the job names neither sender resistances nor a pull-up nor a fill run. */
 export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circuit> {
   const { pullUpOhms, supplyVolts, kind, groundOffsetVolts } = job.circuit;
   const stated = job.sender.emptyOhms !== null && job.sender.fullOhms !== null;
-  if (!fillRuns && !stated && pullUpOhms === null)
+  const paired = job.circuit.enginePair.offReading !== null && job.circuit.enginePair.runningReading !== null;
+  if (!fillRuns && !stated && !paired && pullUpOhms === null)
     return stuck({
       code: "circuit/not-stated",
       says: "Neither the sender's resistances nor the pull-up are stated, and there is no fill run to read them from.",
@@ -104,6 +111,8 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
     ohms !== null && gaugeEmptyOhms !== null && gaugeFullOhms !== null && gaugeEmptyOhms !== gaugeFullOhms
       ? matchGauge(ohms.empty, ohms.full, gaugeEmptyOhms, gaugeFullOhms)
       : null;
+  const shift = weighEnginePair(job, fillRuns, ohms);
+  if (shift.state === "ready") cautions.push(...shift.cautions);
   return ready(
     {
       kind,
@@ -112,7 +121,7 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
       budget: readingBudget(job, ohms, litres, fillRuns, noise_V),
       measured,
       gaugeMatch,
-      runningShift: null,
+      runningShift: shift.state === "ready" ? shift.value : null,
     },
     cautions,
   );

@@ -44,6 +44,17 @@ export const jobInputSchema = z
         ratiometric: z.boolean().nullish(),
         adcBits: z.number().int().min(4).max(32).nullish(),
         groundOffsetVolts: number,
+        /** Two readings with the same fuel in the reading's unit, engine off and running, each read within ± readingLimit; the supply at both, if known. */
+        enginePair: z
+          .strictObject({
+            offReading: notNegative,
+            runningReading: notNegative,
+            readingLimit: positive,
+            offSupplyVolts: positive,
+            runningSupplyVolts: positive,
+          })
+          .partial()
+          .nullish(),
       })
       .partial(),
     fill: z
@@ -163,6 +174,13 @@ export interface Job {
     ratiometric: boolean;
     adcBits: number | null;
     groundOffsetVolts: number | null;
+    enginePair: {
+      offReading: number | null;
+      runningReading: number | null;
+      readingLimit: number | null;
+      offSupplyVolts: number | null;
+      runningSupplyVolts: number | null;
+    };
   };
   fill: {
     enteredAs: "added" | "cumulative" | null;
@@ -300,6 +318,13 @@ export function resolveJob(input: JobInput): Answer<Job> {
       ratiometric: or("circuit.ratiometric", job.circuit?.ratiometric, false, plain),
       adcBits: job.circuit?.adcBits ?? null,
       groundOffsetVolts: job.circuit?.groundOffsetVolts ?? null,
+      enginePair: {
+        offReading: job.circuit?.enginePair?.offReading ?? null,
+        runningReading: job.circuit?.enginePair?.runningReading ?? null,
+        readingLimit: job.circuit?.enginePair?.readingLimit ?? null,
+        offSupplyVolts: job.circuit?.enginePair?.offSupplyVolts ?? null,
+        runningSupplyVolts: job.circuit?.enginePair?.runningSupplyVolts ?? null,
+      },
     },
     fill: {
       enteredAs: job.fill?.enteredAs ?? null,
