@@ -10,6 +10,7 @@ import { dividerOhms, dividerVolts } from "../math/divider";
 import { readingNoise, voltsPerUnit } from "./circuit-ends";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
+import { volumeBySteps, volumeThrough } from "./step-volume";
 
 export interface ShiftCause {
   cause: "supply" | "ground";
@@ -199,21 +200,10 @@ function litresOf(
   ohms: { empty: number; full: number } | null,
   unit: ReadingUnit,
 ): { at: (reading: number) => number; by: NonNullable<RunningShift["litresBy"]> } | null {
-  const through = (points: { reading: number; volume_L: number }[]) => (reading: number) => {
-    const rows = [...points].sort((a, b) => a.reading - b.reading);
-    const k = Math.min(rows.length - 2, Math.max(0, rows.findIndex((r) => r.reading > reading) - 1));
-    const [a, b] = reading >= rows[rows.length - 1]!.reading ? rows.slice(-2) : [rows[k]!, rows[k + 1]!];
-    return a!.volume_L + ((b!.volume_L - a!.volume_L) * (reading - a!.reading)) / (b!.reading - a!.reading || 1e-9);
-  };
-  // Steps on a stop say nothing about litres, and equal readings have no slope: each reading counts once.
-  const once = (rows: { reading: number; volume_L: number }[]) => [
-    ...new Map(rows.map((r) => [r.reading, r] as const)).values(),
-  ];
-  const run = fillRuns?.runs.find((r) => r.direction === "fill") ?? fillRuns?.runs[0];
-  const steps = once((run?.steps ?? []).filter((s) => s.atStop === null));
-  if (steps.length >= 2) return { at: through(steps), by: "fill run" };
-  const found = once(job.asFound.table);
-  if (found.length >= 2) return { at: through(found), by: "table found" };
+  const steps = fillRuns && volumeBySteps(fillRuns);
+  if (steps) return { at: steps, by: "fill run" };
+  const found = volumeThrough(job.asFound.table);
+  if (found) return { at: found, by: "table found" };
   const { pullUpOhms, supplyVolts, kind, groundOffsetVolts } = job.circuit;
   const capacity = job.tank.capacity_L;
   if (!ohms || capacity === null) return null;
