@@ -175,6 +175,15 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
   {
     title: "As found in the device",
     fields: [
+      {
+        path: "complaint",
+        label: "The driver says",
+        options: of({
+          "bounces-at-an-end": "it bounces at an end",
+          "lamp-in-a-corner": "the lamp comes on in corners",
+          "wrong-in-the-middle": "it is wrong in the middle",
+        }),
+      },
       { path: "asFound.timeConstant_s", label: "Smoothing", unit: "s" },
       { path: "asFound.deadband", label: "Deadband" },
       { path: "asFound.warnAt", label: "Warns at" },

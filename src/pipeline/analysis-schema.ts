@@ -212,6 +212,23 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
       })
       .optional(),
     trial: z.looseObject({ ...trialRun, asFound: z.looseObject(trialRun).nullable() }).optional(),
+    complaint: z
+      .looseObject({
+        stated: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]).nullable(),
+        says: text,
+        remedy: textOrNull,
+        causes: z.array(
+          z.looseObject({
+            trouble: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]),
+            cause: text,
+            says: text,
+            remedy: text,
+            weight: notNegative,
+            figures: z.looseObject({}),
+          }),
+        ),
+      })
+      .optional(),
     settings: z
       .looseObject({
         table: z.array(z.strictObject({ reading: number, volume: number, readingUnit: text, volumeUnit: text })),

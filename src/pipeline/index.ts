@@ -3,6 +3,7 @@ import { type Answer, all, ready, valueIn } from "../answer";
 import { curveAsFound, inFoundLitres } from "./as-found";
 import type { Choices, FileReading } from "./choices";
 import { checkCircuit } from "./circuit";
+import { explainComplaint } from "./complaint";
 import { fitCurve, type VolumeByReading, volumeAt } from "./curve";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
@@ -99,6 +100,11 @@ export function createPipeline(first: Sources) {
     read: () => (valueIn(fillFiles.read())?.length === 0 ? noTable : table.read()),
   };
   const trial = stage("trial", [driveLog, tableToType, display, maybe(ends), maybe(circuit), litres, job], replayTrial);
+  const complaint = stage(
+    "complaint",
+    [job, maybe(driveLog), maybe(litres), maybe(curve), maybe(circuit), maybe(display)],
+    explainComplaint,
+  );
   const lowFuel = stage(
     "low-fuel",
     [curve, maybe(display), maybe(noise), maybe(trial), maybe(driveLog), job, choice("lowFuel")],
@@ -124,6 +130,7 @@ export function createPipeline(first: Sources) {
     ends,
     table,
     trial,
+    complaint,
     lowFuel,
     range,
     verdict,

@@ -138,6 +138,8 @@ export const jobInputSchema = z
         unit: z.enum(["L/100km", "L/h", "L/lap", "mpg-us", "mpg-imp"]).nullish(),
       })
       .partial(),
+    /** What the driver says is wrong, where the job is a complaint. */
+    complaint: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]).nullish(),
     reserve: z.strictObject({ value: notNegative, unit: z.enum(["km", "mi", "h", "lap", "L"]).nullish() }).partial(),
   })
   .partial();
@@ -227,6 +229,7 @@ export interface Job {
     deadband: number | null;
     warnAt: number | null;
   };
+  complaint: "bounces-at-an-end" | "lamp-in-a-corner" | "wrong-in-the-middle" | null;
   targets: {
     /** Null until the capacity is known (then 2 % of it). */
     tolerance_L: number | null;
@@ -374,6 +377,7 @@ export function resolveJob(input: JobInput): Answer<Job> {
       deadband: job.asFound?.deadband ?? null,
       warnAt: job.asFound?.warnAt ?? null,
     },
+    complaint: job.complaint ?? null,
     targets: {
       tolerance_L: job.targets?.tolerance_L ?? null,
       coverage: or(
