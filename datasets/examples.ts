@@ -2,13 +2,14 @@
 import { createRandom } from "../src/math/random";
 import type { JobInput } from "../src/pipeline/job";
 import { LITRES_PER_USGAL } from "../src/units";
+import { complaintRecipes } from "./complaints";
 import { type DriveTruth, simulateDrive } from "./world/drive";
 import { type Fault, type FillTruth, pourFill, recordFill } from "./world/fill";
 import { type CircuitTruth, type DayTruth, readingAt, type SenderTruth } from "./world/sender";
 import { createTank, type TankTruth } from "./world/tank";
 import { driveCsv, fillCsv, traceCsv, type VolumeStyle } from "./world/write";
 
-interface Recipe {
+export interface Recipe {
   name: string;
   seed: number;
   about: string;
@@ -22,10 +23,12 @@ interface Recipe {
   log: { minutes: number; rate_Hz: number; from_L: number };
   style: VolumeStyle;
   trueUnusable_L: number;
+  /** A complaint that came with a drive log alone: no fill run is written. */
+  withoutFill?: boolean;
   job: JobInput;
 }
 
-const fillDay: DayTruth = { contactOhms: 0, supplyFactor: 1, groundVolts: 0, height: 0, hang: 1 };
+export const fillDay: DayTruth = { contactOhms: 0, supplyFactor: 1, groundVolts: 0, height: 0, hang: 1 };
 
 const recipes: Recipe[] = [
   {
@@ -375,11 +378,13 @@ Question: which lines of the sheet do not belong, and what do they change?
   },
 ];
 
-export const exampleNames = recipes.map((r) => r.name);
+const all = [...recipes, ...complaintRecipes];
+
+export const exampleNames = all.map((r) => r.name);
 
 /** All files of one example, as they stand in its folder. The same recipe always gives the same bytes. */
 export function makeExample(name: string): { name: string; text: string }[] {
-  const recipe = recipes.find((r) => r.name === name);
+  const recipe = all.find((r) => r.name === name);
   if (!recipe) throw new Error(`makeExample: there is no example "${name}"`);
   const { sender, circuit, style, log } = recipe;
   const random = createRandom(recipe.seed);
@@ -409,17 +414,7 @@ export function makeExample(name: string): { name: string; text: string }[] {
       serviceDayReading: short(readingAt(sender, circuit, recipe.serviceDay, height)),
     };
   });
-  const truth = {
-    invented: true,
-    seed: recipe.seed,
-    volumes: "litres added since the start of the fill run, unless the name says contents",
-    tank: recipe.tank,
-    sender,
-    circuit,
-    fillDay,
-    serviceDay: recipe.serviceDay,
-    startContents_L: fill.start_L,
-    unusableContents_L: recipe.trueUnusable_L,
+  const fillTruth = {
     pour: {
       marked_L: fill.pour_L,
       scaleError: fill.scaleError,
@@ -436,6 +431,19 @@ export function makeExample(name: string): { name: string; text: string }[] {
       volume_L: short(s.trueVolume_L),
       reading: short(s.trueReading),
     })),
+  };
+  const truth = {
+    invented: true,
+    seed: recipe.seed,
+    volumes: "litres added since the start of the fill run, unless the name says contents",
+    tank: recipe.tank,
+    sender,
+    circuit,
+    fillDay,
+    serviceDay: recipe.serviceDay,
+    startContents_L: fill.start_L,
+    unusableContents_L: recipe.trueUnusable_L,
+    ...(recipe.withoutFill ? {} : fillTruth),
     curve,
     drive: {
       ...recipe.drive,
@@ -447,10 +455,14 @@ export function makeExample(name: string): { name: string; text: string }[] {
   };
   return [
     { name: "about.md", text: alignTables(recipe.about) },
-    {
-      name: "fill.csv",
-      text: trace ? traceCsv(trace, circuit, style) : fillCsv(record, circuit, style, fill.readingStep),
-    },
+    ...(recipe.withoutFill
+      ? []
+      : [
+          {
+            name: "fill.csv",
+            text: trace ? traceCsv(trace, circuit, style) : fillCsv(record, circuit, style, fill.readingStep),
+          },
+        ]),
     { name: "drive.csv", text: driveCsv(drive, circuit, style.decimalComma) },
     { name: "job.json", text: `${JSON.stringify(recipe.job, null, 2)}\n` },
     { name: "truth.json", text: `${JSON.stringify(truth, null, 1)}\n` },

@@ -9,7 +9,7 @@ import { apply } from "../src/notebook/edits";
 import { writeNotebook } from "../src/notebook/file";
 import { emptyNotebook, type Notebook } from "../src/notebook/notebook";
 import { analysisOf } from "../src/pipeline/analysis";
-import { exampleNames, pathOf, runExample, sourceFile } from "./pipeline/example-run";
+import { complaintNames, exampleNames, pathOf, runExample, sourceFile } from "./pipeline/example-run";
 
 const folder = mkdtempSync(join(tmpdir(), "fillbook-cli-"));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -260,7 +260,7 @@ describe("example, selfcheck, usage", () => {
         .split("\n")
         .map((l) => l.split(":")[0])
         .sort(),
-    ).toEqual([...exampleNames].sort());
+    ).toEqual([...exampleNames, ...complaintNames].sort());
     expect(listed.out).toMatch(/Invented/);
     const out = join(folder, "deep", "er");
     expect((await run("example", "fen-skiff", "--out", out)).code).toBe(0);

@@ -1,8 +1,10 @@
-import { type JSX, Show } from "solid-js";
+import { For, type JSX } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
-import { circuitFigure } from "../pipeline/figures/circuit";
+import { circuitFigures } from "../pipeline/figures/circuit";
 import { circuitFinding, circuitWorking } from "../pipeline/words/circuit";
+import { unitSign } from "../pipeline/words/quantity";
 import { Plot } from "../ui/Plot";
+import { CircuitPair } from "./CircuitPair";
 import { Leaf } from "./Leaf";
 import { readingUnitOf } from "./reading-unit";
 
@@ -19,8 +21,9 @@ export function CircuitLeaf(props: { number: number }): JSX.Element {
       finding={circuitFinding}
       working={(c) => circuitWorking(c, readingUnitOf(book))}
       blocks={["circuit"]}
+      always={<CircuitPair unit={unitSign(readingUnitOf(book))} />}
     >
-      {(v) => <Show when={circuitFigure(v())}>{(f) => <Plot figure={f()} />}</Show>}
+      {(v) => <For each={circuitFigures(v())}>{(figure) => <Plot figure={figure} />}</For>}
     </Leaf>
   );
 }

@@ -11,6 +11,10 @@ export function TrialLeaf(props: { number: number }): JSX.Element {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
   };
+  const complaint = () => {
+    const c = book.answers.complaint();
+    return c.state === "ready" ? c.value : null;
+  };
   return (
     <Show when={job()}>
       {(j) => (
@@ -21,9 +25,9 @@ export function TrialLeaf(props: { number: number }): JSX.Element {
           question="Would the driver trust this display?"
           stage="trial"
           answer={book.answers.trial()}
-          finding={(t) => trialFinding(t, j())}
+          finding={(t) => trialFinding(t, j(), complaint())}
           working={trialWorking}
-          blocks={["trial"]}
+          blocks={["trial", "complaint"]}
         >
           {(t) => <Show when={trialFigure(t())}>{(f) => <Plot figure={f()} />}</Show>}
         </Leaf>

@@ -175,9 +175,27 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
   {
     title: "As found in the device",
     fields: [
+      {
+        path: "complaint",
+        label: "The driver says",
+        options: of({
+          "bounces-at-an-end": "it bounces at an end",
+          "lamp-in-a-corner": "the lamp comes on in corners",
+          "wrong-in-the-middle": "it is wrong in the middle",
+        }),
+      },
       { path: "asFound.timeConstant_s", label: "Smoothing", unit: "s" },
       { path: "asFound.deadband", label: "Deadband" },
       { path: "asFound.warnAt", label: "Warns at" },
     ],
   },
+];
+
+/** Asked in the circuit's leaf, where the answer stands. Fields without a unit take the reading's own. */
+export const enginePairFields: Field[] = [
+  { path: "circuit.enginePair.offReading", label: "Engine off it reads" },
+  { path: "circuit.enginePair.runningReading", label: "Engine running it reads" },
+  { path: "circuit.enginePair.readingLimit", label: "each read within ±" },
+  { path: "circuit.enginePair.offSupplyVolts", label: "Supply, engine off", unit: "V" },
+  { path: "circuit.enginePair.runningSupplyVolts", label: "Supply, engine running", unit: "V" },
 ];

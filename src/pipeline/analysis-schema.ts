@@ -44,7 +44,28 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         faultLowVolts: orNull,
         faultHighVolts: orNull,
         gaugeMatch: z.looseObject({}).nullable(),
-        runningShift: z.looseObject({}).nullable(),
+        runningShift: block(
+          { readingShift: number, readingShiftStandard: notNegative },
+          {
+            shiftVolts: orNull,
+            shift_L: orNull,
+            shiftStandard_L: notNegative.nullable(),
+            cause: z.enum([
+              "noise",
+              "ground",
+              "supply",
+              "charging",
+              "supply-and-ground",
+              "cannot-be-told",
+              "unexplained",
+            ]),
+            causes: z.array(z.looseObject({ cause: text, fits: z.boolean() })),
+            groundLift_V: orNull,
+            fillState: z.enum(["either", "as-running"]),
+            says: text,
+            remedy: text,
+          },
+        ).nullable(),
       })
       .optional(),
     fillRuns: z
@@ -191,6 +212,23 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
       })
       .optional(),
     trial: z.looseObject({ ...trialRun, asFound: z.looseObject(trialRun).nullable() }).optional(),
+    complaint: z
+      .looseObject({
+        stated: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]).nullable(),
+        says: text,
+        remedy: textOrNull,
+        causes: z.array(
+          z.looseObject({
+            trouble: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]),
+            cause: text,
+            says: text,
+            remedy: text,
+            weight: notNegative,
+            figures: z.looseObject({}),
+          }),
+        ),
+      })
+      .optional(),
     settings: z
       .looseObject({
         table: z.array(z.strictObject({ reading: number, volume: number, readingUnit: text, volumeUnit: text })),

@@ -29,6 +29,13 @@ const readingFields = new Set([
   "twoPointAt",
   "apartAt",
   "errorAt",
+  "readingShift",
+  "readingShiftStandard",
+  "rowReading",
+  "endReading",
+  "endReadingStandard",
+  "foundMargin",
+  "neededMargin",
   "faultLow",
   "faultHigh",
   "amountReading",
@@ -170,6 +177,10 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
       tableDetail: p(leave(t, "rows")),
     })),
     ...take("trial", answers.trial, (t) => ({ trial: p(leave(t, "window")) })),
+    // Absent without a word where no settings were found in a device: there is nothing to explain.
+    ...(answers.complaint.state === "ready" && answers.complaint.value
+      ? { complaint: p(answers.complaint.value) }
+      : {}),
     ...take("lowFuel", answers.lowFuel, (l) => ({ lowFuel: p(l) })),
     ...take("rangeLeft", answers.range, (r) => ({ rangeLeft: plain(r, unit, false) })),
     ...take("settings", answers.settings, (s) => ({ settings: plain(leave(s, "lines"), unit, false) as Analysis })),

@@ -1,5 +1,5 @@
 /** Sender to gauge, by ohms: fits, reversed, which two resistors make it fit, or cannot be done. */
-import { fixed } from "../format";
+import { fixed, withUnit } from "../format";
 import { nearestPreferred } from "../math/preferred-values";
 
 export interface GaugeMatch {
@@ -12,9 +12,13 @@ export interface GaugeMatch {
   parallelFitted: number | null;
   /** Most that either resistor takes with the whole supply across the network. */
   watts: number | null;
+  seriesWatts: number | null;
+  parallelWatts: number | null;
   middleOff_fraction: number | null;
   /** Where the needle stands at ¼, ½ and ¾ of the sender's travel. */
   needle: { travel: number; needle: number }[];
+  /** The same with the preferred values, ends included; empty where nothing is fitted. */
+  needleFitted: { travel: number; needle: number }[];
   says: string;
 }
 
@@ -30,9 +34,18 @@ const vehicleVolts = 14.4;
 export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaugeFull: number): GaugeMatch {
   const travel = full - empty;
   const wanted = gaugeFull - gaugeEmpty;
-  const none = { seriesOhms: null, parallelOhms: null, seriesFitted: null, parallelFitted: null, watts: null };
-  const needleThrough = (network: (ohms: number) => number) =>
-    [0.25, 0.5, 0.75].map((t) => ({ travel: t, needle: (network(empty + t * travel) - gaugeEmpty) / wanted }));
+  const none = {
+    seriesOhms: null,
+    parallelOhms: null,
+    seriesFitted: null,
+    parallelFitted: null,
+    watts: null,
+    seriesWatts: null,
+    parallelWatts: null,
+    needleFitted: [],
+  };
+  const needleThrough = (network: (ohms: number) => number, at = [0.25, 0.5, 0.75]) =>
+    at.map((t) => ({ travel: t, needle: (network(empty + t * travel) - gaugeEmpty) / wanted }));
   const straight = needleThrough((r) => r);
   const middle = (rows: { needle: number }[]) => Math.abs(rows[1]!.needle - 0.5);
   if (travel * wanted < 0)
@@ -84,30 +97,42 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
     };
   const rs = Math.max(0, series);
   const needle = needleThrough((r) => rs + beside(r, parallel));
-  const watts = Math.max(
-    ...[empty, full].map((r) => {
-      const total = rs + beside(r, parallel);
-      if (!(total > 0)) return 0;
-      const i = vehicleVolts / total;
-      const across = vehicleVolts - i * rs;
-      return Math.max(i * i * rs, Number.isFinite(parallel) ? across ** 2 / parallel : 0);
-    }),
+  const seriesFitted = rs > 0.5 ? nearestPreferred(rs, "E24") : 0;
+  const parallelFitted = Number.isFinite(parallel) ? nearestPreferred(parallel, "E24") : null;
+  const needleFitted = needleThrough(
+    (r) => seriesFitted + beside(r, parallelFitted ?? Number.POSITIVE_INFINITY),
+    [0, 0.25, 0.5, 0.75, 1],
   );
+  // The whole supply across the network: more than either resistor takes with a gauge in series.
+  const heat = [empty, full].map((r) => {
+    const total = rs + beside(r, parallel);
+    const current = total > 0 ? vehicleVolts / total : 0;
+    const across = vehicleVolts - current * rs;
+    return { series: current ** 2 * rs, parallel: Number.isFinite(parallel) ? across ** 2 / parallel : 0 };
+  });
+  const seriesWatts = Math.max(...heat.map((h) => h.series));
+  const parallelWatts = Math.max(...heat.map((h) => h.parallel));
   const off = middle(needle);
+  const part = (ohms: number, fitted: number, watts: number) =>
+    `${fixed(ohms, 0)} Ω (fit ${fixed(fitted, fitted < 10 ? 1 : 0)} Ω, made for ${withUnit(watts, "W", 2)} or more)`;
   const parts = [
-    ...(Number.isFinite(parallel) ? [`${fixed(parallel, 0)} Ω across the sender`] : []),
-    ...(rs > 0.5 ? [`${fixed(rs, 0)} Ω in series`] : []),
+    ...(parallelFitted === null ? [] : [`${part(parallel, parallelFitted, parallelWatts)} across the sender`]),
+    ...(rs > 0.5 ? [`${part(rs, seriesFitted, seriesWatts)} in series`] : []),
   ];
+  const stands = needleFitted.slice(1, 4).map((n) => `${fixed(100 * n.needle, 0)} %`);
   return {
     fits: false,
     reversed: false,
     seriesOhms: rs,
     parallelOhms: Number.isFinite(parallel) ? parallel : null,
-    seriesFitted: rs > 0.5 ? nearestPreferred(rs, "E24") : 0,
-    parallelFitted: Number.isFinite(parallel) ? nearestPreferred(parallel, "E24") : null,
-    watts,
+    seriesFitted,
+    parallelFitted,
+    watts: Math.max(seriesWatts, parallelWatts),
+    seriesWatts,
+    parallelWatts,
     middleOff_fraction: off,
     needle,
-    says: `With ${parts.join(" and ")} both ends fit; the needle's middle then stands ${fixed(100 * off, 1)} % of the scale off.`,
+    needleFitted,
+    says: `With ${parts.join(" and ")} both ends fit the gauge; the needle's middle then stands ${fixed(100 * off, 1)} % of the scale off. With the fitted values it shows ${stands[0]}, ${stands[1]} and ${stands[2]} at ¼, ½ and ¾ of the sender's travel.`,
   };
 }

@@ -3,7 +3,8 @@ import { type Answer, all, ready, valueIn } from "../answer";
 import { curveAsFound, inFoundLitres } from "./as-found";
 import type { Choices, FileReading } from "./choices";
 import { checkCircuit } from "./circuit";
-import { fitCurve, type VolumeByReading } from "./curve";
+import { explainComplaint } from "./complaint";
+import { fitCurve, type VolumeByReading, volumeAt } from "./curve";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
 import { setEnds } from "./ends";
@@ -13,9 +14,11 @@ import { type JobInput, resolveJob } from "./job";
 import { setWarning } from "./low-fuel";
 import { describeNoise } from "./noise";
 import { rangeLeft } from "./range-left";
-import { readRecording, type SourceFile } from "./recording";
+import { type Recording, readRecording, type SourceFile } from "./recording";
 import { writeSettings } from "./settings";
 import { compareRuns } from "./several-runs";
+import { volumeBySteps } from "./step-volume";
+import { atStatedSupply } from "./supply-correction";
 import { weighSteps } from "./suspect-steps";
 import { cutTable, type Table } from "./table";
 import { replayTrial } from "./trial";
@@ -45,7 +48,14 @@ export function createPipeline(first: Sources) {
   const job = stage("job", [jobInput], resolveJob);
   const fills = stage("fill recordings", [fillFiles, readings], readAll);
   const drives = stage("drive recordings", [driveFiles, readings], readAll);
-  const fillRun = stage("fill-run", [fills, job], findSteps);
+  const fillRun = stage("fill-run", [fills, job], (runs, stated) =>
+    atStatedSupply(
+      runs,
+      stated,
+      (corrected) => findSteps(corrected, stated),
+      (found) => ({ unit: found.readingUnit, litresAt: volumeBySteps(found) }),
+    ),
+  );
   const circuit = stage("circuit", [job, maybe(fillRun)], checkCircuit);
   const suspectSteps = stage("suspect-steps", [fillRun, job, choice("steps")], weighSteps);
   const severalRuns = stage("several-runs", [fillRun, maybe(suspectSteps)], compareRuns);
@@ -61,7 +71,16 @@ export function createPipeline(first: Sources) {
     "drive-log",
     [drives, litres, maybe(circuit), job, choice("driveRange"), fillFiles],
     (logs, curve, circuitOrNone, stated, range, fillRuns) => {
-      const read = readDrive(logs, curve, circuitOrNone, stated, range);
+      const read = atStatedSupply(
+        logs,
+        stated,
+        (corrected) => readDrive(corrected, curve, circuitOrNone, stated, range),
+        // A log in another unit than the curve's is converted later: its litres are then not known here.
+        () => ({
+          unit: curve.readingUnit,
+          litresAt: logs.every((l) => sameUnit(l, curve.readingUnit)) ? (reading) => volumeAt(curve, reading) : null,
+        }),
+      );
       return fillRuns.length === 0 && read.state === "ready"
         ? ready(read.value, [inFoundLitres, ...read.cautions])
         : read;
@@ -91,6 +110,11 @@ export function createPipeline(first: Sources) {
     read: () => (valueIn(fillFiles.read())?.length === 0 ? noTable : table.read()),
   };
   const trial = stage("trial", [driveLog, tableToType, display, maybe(ends), maybe(circuit), litres, job], replayTrial);
+  const complaint = stage(
+    "complaint",
+    [job, maybe(driveLog), maybe(litres), maybe(curve), maybe(circuit), maybe(display)],
+    explainComplaint,
+  );
   const lowFuel = stage(
     "low-fuel",
     [curve, maybe(display), maybe(noise), maybe(trial), maybe(driveLog), job, choice("lowFuel")],
@@ -116,6 +140,7 @@ export function createPipeline(first: Sources) {
     ends,
     table,
     trial,
+    complaint,
     lowFuel,
     range,
     verdict,
@@ -133,6 +158,11 @@ export type Answers = { [N in StageName]: import("../answer").Answer<ValueOf<N>>
 export function answersOf(pipeline: Pipeline): Answers {
   return Object.fromEntries(Object.entries(pipeline.stages).map(([name, stage]) => [name, stage.read()])) as Answers;
 }
+
+const sameUnit = (log: Recording, unit: string): boolean => {
+  const written = log.columns.find((c) => c.role === "reading")?.unit ?? null;
+  return written === null || written === unit;
+};
 
 function readAll(files: SourceFile[], readings: Record<string, FileReading>) {
   return all(files.map((file) => readRecording(file, readings[file.sha256] ?? null)));

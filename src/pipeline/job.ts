@@ -44,6 +44,17 @@ export const jobInputSchema = z
         ratiometric: z.boolean().nullish(),
         adcBits: z.number().int().min(4).max(32).nullish(),
         groundOffsetVolts: number,
+        /** Two readings with the same fuel in the reading's unit, engine off and running, each read within ± readingLimit; the supply at both, if known. */
+        enginePair: z
+          .strictObject({
+            offReading: notNegative,
+            runningReading: notNegative,
+            readingLimit: positive,
+            offSupplyVolts: positive,
+            runningSupplyVolts: positive,
+          })
+          .partial()
+          .nullish(),
       })
       .partial(),
     fill: z
@@ -127,6 +138,8 @@ export const jobInputSchema = z
         unit: z.enum(["L/100km", "L/h", "L/lap", "mpg-us", "mpg-imp"]).nullish(),
       })
       .partial(),
+    /** What the driver says is wrong, where the job is a complaint. */
+    complaint: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]).nullish(),
     reserve: z.strictObject({ value: notNegative, unit: z.enum(["km", "mi", "h", "lap", "L"]).nullish() }).partial(),
   })
   .partial();
@@ -163,6 +176,13 @@ export interface Job {
     ratiometric: boolean;
     adcBits: number | null;
     groundOffsetVolts: number | null;
+    enginePair: {
+      offReading: number | null;
+      runningReading: number | null;
+      readingLimit: number | null;
+      offSupplyVolts: number | null;
+      runningSupplyVolts: number | null;
+    };
   };
   fill: {
     enteredAs: "added" | "cumulative" | null;
@@ -209,6 +229,7 @@ export interface Job {
     deadband: number | null;
     warnAt: number | null;
   };
+  complaint: "bounces-at-an-end" | "lamp-in-a-corner" | "wrong-in-the-middle" | null;
   targets: {
     /** Null until the capacity is known (then 2 % of it). */
     tolerance_L: number | null;
@@ -300,6 +321,13 @@ export function resolveJob(input: JobInput): Answer<Job> {
       ratiometric: or("circuit.ratiometric", job.circuit?.ratiometric, false, plain),
       adcBits: job.circuit?.adcBits ?? null,
       groundOffsetVolts: job.circuit?.groundOffsetVolts ?? null,
+      enginePair: {
+        offReading: job.circuit?.enginePair?.offReading ?? null,
+        runningReading: job.circuit?.enginePair?.runningReading ?? null,
+        readingLimit: job.circuit?.enginePair?.readingLimit ?? null,
+        offSupplyVolts: job.circuit?.enginePair?.offSupplyVolts ?? null,
+        runningSupplyVolts: job.circuit?.enginePair?.runningSupplyVolts ?? null,
+      },
     },
     fill: {
       enteredAs: job.fill?.enteredAs ?? null,
@@ -349,6 +377,7 @@ export function resolveJob(input: JobInput): Answer<Job> {
       deadband: job.asFound?.deadband ?? null,
       warnAt: job.asFound?.warnAt ?? null,
     },
+    complaint: job.complaint ?? null,
     targets: {
       tolerance_L: job.targets?.tolerance_L ?? null,
       coverage: or(

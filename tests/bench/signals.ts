@@ -1,5 +1,5 @@
 /** Bench of the long records: one hour at 100 Hz, and the examples stage by stage. Ratios count; absolute times drift with the machine. */
-import { readFileSync } from "node:fs";
+import { existsSync, readFileSync } from "node:fs";
 import { exampleNames } from "../../datasets/examples";
 import { rainflow } from "../../src/math/crossings";
 import { countChanges, hampel, lowPass, play, smoothingFactor } from "../../src/math/filter";
@@ -88,7 +88,9 @@ export function benchExamples(time: (run: () => void, times?: number) => number)
     const text = (file: string) => readFileSync(new URL(`../../datasets/${name}/${file}`, import.meta.url), "utf8");
     const world = {
       job: JSON.parse(text("job.json")),
-      fillFiles: [{ name: "fill.csv", text: text("fill.csv") }],
+      fillFiles: existsSync(new URL(`../../datasets/${name}/fill.csv`, import.meta.url))
+        ? [{ name: "fill.csv", text: text("fill.csv") }]
+        : [],
       driveFiles: [{ name: "drive.csv", text: text("drive.csv") }],
     };
     let stages: [string, number][] = [];

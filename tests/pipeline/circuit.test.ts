@@ -1,8 +1,12 @@
 import { describe, expect, test } from "vitest";
 import { dividerVolts } from "../../src/math/divider";
 import { checkCircuit } from "../../src/pipeline/circuit";
+import { compareEnds } from "../../src/pipeline/circuit-signature";
+import { pullUpFigure } from "../../src/pipeline/figures/circuit-trade";
 import type { FillRuns } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { textOf } from "../../src/pipeline/words/all";
+import { circuitFinding } from "../../src/pipeline/words/circuit";
 
 const jobOf = (input: JobInput) => {
   const answer = resolveJob(input);
@@ -83,6 +87,79 @@ describe("what the circuit shows", () => {
   });
 });
 
+describe("the trade of pull-ups", () => {
+  const job = (emptyOhms: number, fullOhms: number, pullUpOhms: number): JobInput => ({
+    tank: { capacity_L: 58 },
+    sender: { emptyOhms, fullOhms },
+    circuit: { kind: "pull-up", pullUpOhms, supplyVolts: 5, ratiometric: true },
+  });
+  test.each([
+    // Bend in per cent of the span and where it lies: check values derived beside `math/divider`.
+    [33, 240, 240, 14.0, 122.0],
+    [0, 300, 240, 20.0, 120.0],
+    [10, 180, 100, 22.9, 75.5],
+  ])("%d to %d Ω on %d Ω bends by %d %% of the span at %d Ω", (least, most, pullUp, percent, at) => {
+    const { value } = circuitOf(job(least, most, pullUp));
+    expect(100 * value.twoPointBend_fraction!).toBeCloseTo(percent, 1);
+    expect(value.bendAt_ohm!).toBeCloseTo(at, 1);
+    expect(value.fittedPullUp!.bend_fraction).toBe(value.twoPointBend_fraction);
+  });
+  test("the widest span of the trade lies at the preferred value next to √(Rmin·Rmax)", () => {
+    const widest = circuitOf(job(33, 240, 240)).value.trade.reduce((a, b) => (b.spanVolts > a.spanVolts ? b : a));
+    expect(Math.sqrt(33 * 240)).toBeCloseTo(89, 1);
+    expect(widest.pullUpOhms).toBe(91);
+  });
+  test("a pull-up near the sender's most ohms is kept, a far one is not, and the sentence says by how much", () => {
+    expect(circuitOf(job(33, 240, 240)).value.recommended).toMatchObject({ keep: true, pullUpOhms: 240 });
+    const { recommended } = circuitOf(job(33, 240, 1000)).value;
+    expect(recommended).toMatchObject({ keep: false, pullUpOhms: 240 });
+    // (240+1000)²/1000 against (240+240)²/240.
+    expect(recommended!.why).toContain("1.6 times smaller");
+  });
+  test("the figure marks the fitted pull-up and has every preferred value in its table", () => {
+    const { value } = circuitOf(job(33, 240, 1000));
+    const figure = pullUpFigure(value)!;
+    expect(figure.panels[0]!.marks.map((m) => m.kind === "vertical" && m.x)).toEqual([1000, 240]);
+    expect(figure.table.rows).toHaveLength(value.trade.length);
+    expect(figure.panels.map((p) => p.y.label)).toEqual(["span", "bend", "heat in the sender"]);
+  });
+});
+
+describe("what the leaf says", () => {
+  const saysOf = (job: JobInput, run: FillRuns | null = null) =>
+    textOf(circuitFinding(circuitOf(job, run).value).sentence);
+  test("a fault in the ends leads the sentence and is never called a yes", () => {
+    expect(
+      saysOf(
+        input,
+        runOf((r) => stated(190 - r)),
+      ),
+    ).toMatch(/^Not as stated\. .*the sender is reversed/);
+    expect(saysOf(input, runOf(stated))).toMatch(/^Yes: the travel shows as/);
+  });
+  test("a sender with a converter says what does not apply and that the fuel in use counts", () => {
+    const job: JobInput = { sender: { kind: "capacitive" }, circuit: { kind: "converter", supplyVolts: 5 } };
+    const says = saysOf(
+      job,
+      runOf((r) => 0.5 + (4 * (r - 10)) / 170),
+    );
+    expect(says).toMatch(/^The sender brings its own converter: pull-up, bend and heat do not apply\./);
+    expect(says).toContain("with the fuel that it will serve");
+  });
+  test("the engine pair is a figure with its interval and its path", () => {
+    const job: JobInput = {
+      ...input,
+      circuit: { ...input.circuit, enginePair: { offReading: 1.65, runningReading: 1.8, readingLimit: 0.005 } },
+    };
+    const { value, cautions } = circuitOf(job);
+    const sentence = circuitFinding(value).sentence;
+    const shift = sentence.find((p) => typeof p !== "string" && p.path === "circuit.runningShift.shiftVolts");
+    expect(shift).toMatchObject({ value: value.runningShift!.shiftVolts, unit: "V" });
+    expect(textOf(sentence)).toContain("a lifted ground");
+    expect(cautions.map((c) => c.code)).toContain("circuit/running-shift");
+  });
+});
+
 describe("fault limits", () => {
   test("they stand between the working ends and the rails", () => {
     const { value } = circuitOf(input, runOf(stated));
@@ -109,6 +186,22 @@ describe("measured ends against prediction", () => {
   test("another pull-up is named", () => expect(signature((r) => dividerVolts(r, 330, 3.3))).toBe("pull-up-differs"));
   test("another supply is named", () => expect(signature((r) => dividerVolts(r, 150, 5))).toBe("supply-differs"));
   test("a lifted ground is named", () => expect(signature((r) => dividerVolts(r, 150, 3.3, 0.5))).toBe("bad-ground"));
+  test("a missing pull-up leaves the input near 0 V", () => {
+    const ends = { empty: 0.004, full: 0.011 };
+    expect(compareEnds(ends, { empty: 10, full: 180 }, 150, 3.3, 0, true).signature).toBe("pull-up-missing");
+  });
+  test("a sender that drives 0.2 to 3.2 V by itself is a converter on a pull-up", () => {
+    expect(signature((r) => 0.2 + (3 * (r - 10)) / 170)).toBe("converter-on-pull-up");
+  });
+  test("a signature's sentence names the value that explains both ends", () => {
+    const says = (volts: (r: number) => number) => circuitOf(input, runOf(volts)).value.measured!.says;
+    // The search goes over 800 steps from a twentieth to twentyfold, 0.75 % each.
+    const found = Number(/pull-up of (\d+) Ω/.exec(says((r) => dividerVolts(r, 330, 3.3)))![1]);
+    expect(Math.abs(found / 330 - 1)).toBeLessThan(0.01);
+    const supply = Number(/supply of ([\d.]+) V/.exec(says((r) => dividerVolts(r, 150, 5)))![1]);
+    expect(Math.abs(supply / 5 - 1)).toBeLessThan(0.005);
+    expect(says((r) => dividerVolts(r, 150, 3.3, 0.5))).toContain("0.50 V too high");
+  });
   test("a run that stops half-way is part of the travel, no fault", () => {
     expect(circuitOf(input, runOf(stated, 10, 180, 0.5)).value.measured!.signature).toBe("part-travel");
   });
@@ -121,4 +214,13 @@ test("in the budget of a reading through the same circuit the pull-up cancels, t
   expect(part("converter step").cancels).toBe(false);
   expect(part("converter step").standard_V).toBeCloseTo(3.3 / 4096 / Math.sqrt(12), 12);
   expect(budget.some((b) => b.part === "supply")).toBe(false);
+});
+
+test("a part of the budget is the same error in volts, ohms and litres", () => {
+  const { budget } = circuitOf(input, runOf(stated)).value;
+  const slope = (3.3 * 150) / (95 + 150) ** 2;
+  for (const part of budget) {
+    expect(part.standard_ohm).toBeCloseTo(part.standard_V! / slope, 12);
+    expect(part.standard_L).toBeCloseTo((part.standard_ohm! * 58) / 170, 12);
+  }
 });

@@ -32,3 +32,21 @@ test("whatever is offered brings both ends onto the gauge's", () => {
     }),
   );
 });
+test("a resistor's watts are those of the whole supply across the network", () => {
+  const match = matchGauge(0, 300, 20, 200);
+  // At 0 Ω the 20 Ω in series take all 14.4 V; at 300 Ω the 450 Ω across take 180/200 of them.
+  expect(match.seriesWatts).toBeCloseTo(14.4 ** 2 / 20, 9);
+  expect(match.parallelWatts).toBeCloseTo((14.4 * 0.9) ** 2 / 450, 9);
+});
+test("the needle at ¼, ½ and ¾ follows from the resistors, drawn and preferred", () => {
+  const { needle, needleFitted, seriesFitted, parallelFitted, says } = matchGauge(0, 300, 20, 200);
+  // 75, 150 and 225 Ω beside 450 Ω: 64.29, 112.5 and 150 Ω of 180.
+  expect(needle.map((n) => n.needle)).toEqual([450 / 7 / 180, 0.625, 150 / 180].map((x) => expect.closeTo(x, 9)));
+  expect([seriesFitted, parallelFitted]).toEqual([20, 470]);
+  expect(needleFitted[0]!.needle).toBeCloseTo(0, 12);
+  expect(needleFitted[4]!.needle).toBeCloseTo((300 * 470) / 770 / 180, 9);
+  expect(says).toContain("36 %, 63 % and 85 %");
+});
+test("a gauge that wants more ohms at both ends takes a resistor in series alone", () => {
+  expect(matchGauge(10, 180, 30, 200)).toMatchObject({ parallelOhms: null, seriesOhms: 20, middleOff_fraction: 0 });
+});

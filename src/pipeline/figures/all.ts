@@ -2,7 +2,7 @@
 import type { Answer } from "../../answer";
 import type { Figure } from "../../figure/figure";
 import type { Answers } from "../index";
-import { circuitFigure } from "./circuit";
+import { circuitFigures } from "./circuit";
 import { curveFigure } from "./curve";
 import { displayFigure } from "./display";
 import { driveLogFigure } from "./drive-log";
@@ -35,7 +35,7 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
   const verdict = value(answers.verdict);
   const unit = fill?.readingUnit ?? "V";
   const all: Record<string, (Figure | null)[]> = {
-    circuit: [circuit && circuitFigure(circuit)],
+    circuit: circuit ? circuitFigures(circuit) : [],
     "fill-run": [fill && fillRunFigure(fill, suspects)],
     curve: [curve && suspects && curveFigure(curve, suspects)],
     "suspect-steps": [suspects && curve && suspectStepsFigure(suspects, curve)],

@@ -2,6 +2,11 @@
 import type { Figure } from "../../figure/figure";
 import { withUnit } from "../../format";
 import type { Circuit } from "../circuit";
+import { needleFigure, pullUpFigure } from "./circuit-trade";
+
+/** All figures of the leaf that apply, in reading order. */
+export const circuitFigures = (circuit: Circuit): Figure[] =>
+  [circuitFigure(circuit), pullUpFigure(circuit), needleFigure(circuit)].filter((f) => f !== null);
 
 /** Null where no pull-up is stated: then nothing is known of the travel. */
 export function circuitFigure(circuit: Circuit): Figure | null {

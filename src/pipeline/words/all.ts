@@ -53,7 +53,7 @@ export function allFindings(answers: Answers): LeafWords[] {
     one("display", "display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
     one("ends", "ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
     one("table", "table", "table", answers.table, tableFinding),
-    one("trial", "trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job) : null)),
+    one("trial", "trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job, ready(answers.complaint)) : null)),
     one("low-fuel", "low fuel", "lowFuel", answers.lowFuel, lowFuelFinding),
     one("range-left", "range left", "range", answers.range, rangeLeftFinding),
     one("verdict", "verdict", "verdict", answers.verdict, verdictFinding),

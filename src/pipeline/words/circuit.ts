@@ -1,28 +1,41 @@
 /** What the circuit leaf says. */
 import type { Circuit } from "../circuit";
 import type { ReadingUnit } from "../job";
-import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity, unitSign } from "./quantity";
+import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
+import { quantity, quantityWith, unitSign } from "./quantity";
+
+/** Ends that speak against what the job states: the finding is then the fault, not the span. */
+const isFault = (circuit: Circuit): boolean =>
+  circuit.measured !== null && !["as-stated", "part-travel", "sender-differs"].includes(circuit.measured.signature);
 
 export function circuitFinding(circuit: Circuit): Finding {
   const sentence: Phrase[] = [];
-  if (circuit.spanVolts !== null && circuit.emptyVolts !== null && circuit.fullVolts !== null)
+  const span = circuit.spanVolts !== null && circuit.emptyVolts !== null && circuit.fullVolts !== null;
+  if (isFault(circuit)) sentence.push("Not as stated. ", `${circuit.measured!.says} `);
+  else if (circuit.kind === "converter")
     sentence.push(
-      "Yes: the travel shows as ",
-      quantity("circuit.spanVolts", circuit.spanVolts, "V"),
+      "The sender brings its own converter: pull-up, bend and heat do not apply. Fill it with the fuel that it will serve, since another fuel gives another curve. ",
+    );
+  if (span && !isFault(circuit))
+    sentence.push(
+      circuit.kind === "converter" ? "The run went over " : "Yes: the travel shows as ",
+      quantity("circuit.spanVolts", circuit.spanVolts!, "V"),
       ", from ",
-      quantity("circuit.emptyVolts", circuit.emptyVolts, "V"),
+      quantity("circuit.emptyVolts", circuit.emptyVolts!, "V"),
       " empty to ",
-      quantity("circuit.fullVolts", circuit.fullVolts, "V"),
+      quantity("circuit.fullVolts", circuit.fullVolts!, "V"),
       " full. ",
     );
-  else sentence.push("The readings of the fill run are all that is known of the circuit. ");
+  else if (!span && circuit.kind !== "converter")
+    sentence.push("The readings of the fill run are all that is known of the circuit. ");
   if (circuit.twoPointBend_L !== null)
     sentence.push(
       "The divider alone bends a line through two points by ",
       quantity("circuit.twoPointBend_L", circuit.twoPointBend_L, "L", 2),
-      ".",
+      ". ",
     );
+  sentence.push(...shiftPhrases(circuit));
+  if (circuit.gaugeMatch) sentence.push(circuit.gaugeMatch.says);
   return {
     question: "Does the circuit show the whole travel?",
     sentence,
@@ -40,6 +53,36 @@ export function circuitFinding(circuit: Circuit): Finding {
     // What heat and current do not prove is a caution of the stage, so that the command line says it too, and it is said once.
     caution: null,
   };
+}
+
+const causeWords: Record<NonNullable<Circuit["runningShift"]>["cause"], string> = {
+  noise: "no more than chance",
+  ground: "a lifted ground",
+  supply: "the supply",
+  charging: "the charging voltage",
+  "supply-and-ground": "supply and ground together",
+  "cannot-be-told": "ground or supply, which cannot be told yet",
+  unexplained: "for no cause that is known here",
+};
+
+/** Engine off against running, in a sentence; the whole of it stands in the working. */
+function shiftPhrases(circuit: Circuit): Phrase[] {
+  const shift = circuit.runningShift;
+  if (!shift) return [];
+  const volts = shift.shiftVolts;
+  return [
+    "The running engine moves the reading",
+    ...(volts === null
+      ? []
+      : [" by ", quantityWith("circuit.runningShift.shiftVolts", volts, 2 * (shift.shiftStandardVolts ?? 0), "V")]),
+    ...(shift.shift_L === null
+      ? []
+      : [
+          volts === null ? " by " : ", ",
+          quantityWith("circuit.runningShift.shift_L", shift.shift_L, 2 * (shift.shiftStandard_L ?? 0), "L"),
+        ]),
+    `: ${causeWords[shift.cause]}. `,
+  ];
 }
 
 export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine[] {
@@ -69,9 +112,19 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
           },
         ]
       : []),
+    ...(circuit.recommended
+      ? [
+          {
+            what: "Which pull-up",
+            formula: null,
+            figures: [circuit.recommended.why],
+            source: "preferred values: IEC 60063",
+          },
+        ]
+      : []),
     ...circuit.bestPullUps.map(
       (o, i): WorkingLine => ({
-        what: `Pull-up ${o.pullUpOhms} Ω (${o.series})`,
+        what: `Pull-up ${o.pullUpOhms} Ω (${o.series ?? "no preferred value"})`,
         formula: null,
         figures: [
           "span ",
@@ -89,17 +142,58 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
         what: `${b.part}${b.cancels ? " (constant: inside the curve)" : ""}`,
         formula: null,
         figures: [
-          ...(b.standard_V === null ? [] : [quantity(`circuit.budget.${i}.standard_V`, b.standard_V, "V", 2)]),
-          ...(b.standard_L === null ? [] : [" or ", quantity(`circuit.budget.${i}.standard_L`, b.standard_L, "L", 2)]),
+          ...joined([
+            b.standard_V === null ? null : quantity(`circuit.budget.${i}.standard_V`, b.standard_V, "V", 2),
+            b.standard_ohm === null ? null : quantity(`circuit.budget.${i}.standard_ohm`, b.standard_ohm, "Ω", 2),
+            b.standard_L === null ? null : quantity(`circuit.budget.${i}.standard_L`, b.standard_L, "L", 2),
+          ]),
         ],
         source: b.why,
       }),
     ),
     ...(circuit.measured
-      ? [{ what: circuit.measured.says, formula: null, figures: [counted(null, 0, 0)].slice(1), source: null }]
+      ? [
+          {
+            what: "Measured ends against the stated circuit",
+            formula: "V = (Vs·R + Vg·Rp) / (R + Rp) at both ends; one fault at a time is fitted to both",
+            figures: [
+              "empty ",
+              quantity("circuit.measured.emptyVolts", circuit.measured.emptyVolts, "V"),
+              " against ",
+              quantity("circuit.measured.predictedEmptyVolts", circuit.measured.predictedEmptyVolts, "V"),
+              ", full ",
+              quantity("circuit.measured.fullVolts", circuit.measured.fullVolts, "V"),
+              " against ",
+              quantity("circuit.measured.predictedFullVolts", circuit.measured.predictedFullVolts, "V"),
+              `. ${circuit.measured.says}`,
+            ],
+            source: null,
+          },
+        ]
+      : []),
+    ...(circuit.runningShift
+      ? [
+          {
+            what: "Engine off against running",
+            formula: "ground: ΔV = Vg·Rp / (R + Rp); supply: ΔV = V·(Vs running / Vs off − 1)",
+            figures: [circuit.runningShift.says, ` ${circuit.runningShift.remedy}`],
+            source: "Ohm's law; ± two standard uncertainties of the two readings",
+          },
+        ]
       : []),
     ...(circuit.gaugeMatch
-      ? [{ what: circuit.gaugeMatch.says, formula: "Rs + R·Rp / (R + Rp)", figures: [], source: null }]
+      ? [
+          {
+            what: "Sender on the gauge",
+            formula: "Rs + R·Rp / (R + Rp)",
+            figures: [circuit.gaugeMatch.says],
+            source: null,
+          },
+        ]
       : []),
   ];
 }
+
+/** Quantities that are there, with "or" between them. */
+const joined = (parts: (Quantity | null)[]): Phrase[] =>
+  parts.filter((p) => p !== null).flatMap((p, i): Phrase[] => (i === 0 ? [p] : [" or ", p]));

@@ -75,6 +75,9 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
     missing > 0 ? `${number(missing, "thing", "things")} to bring` : "",
   ].filter(Boolean);
   if (answers.verdict.state === "waiting") return ["Being computed."];
+  // A complaint asks for its cause: that comes first, whatever the new settings are worth.
+  const complaint = answers.complaint.state === "ready" ? answers.complaint.value : null;
+  if (complaint && (complaint.stated !== null || answers.fillRun.state === "stuck")) return [complaint.says];
   if (answers.fillRun.state === "stuck") return ["Bring a fill run, and this sheet fills itself."];
   if (v && v.decision === "does-not-conform")
     return [

@@ -1,13 +1,16 @@
 /** What the trial leaf says. */
+import type { Complaint } from "../complaint";
 import type { Job } from "../job";
 import type { Trial, TrialRun } from "../trial";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
 
-export function trialFinding(trial: Trial, job: Job): Finding {
+/** @param complaint with its cause, which then stands first. */
+export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null = null): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
   const rate = (path: string, value: number) => counted(path, value, 1);
   const sentence: Phrase[] = [
+    complaint?.stated ? `${complaint.says} ` : "",
     trial.reversalsPerMinute <= wanted ? "The display stands still enough: " : "The display still dances: ",
     rate("trial.reversalsPerMinute", trial.reversalsPerMinute),
     " reversals a minute, and what it shows is within ",

@@ -1,0 +1,306 @@
+/**
+ * Running shift: what does the running engine do to the reading?
+ *
+ * Takes one pair of readings with the same fuel, engine off and engine running, and says how much the reading moved, what would
+ * move it so, and in which state the fill run must be read.
+ */
+import { type Answer, type Issue, ready } from "../answer";
+import { fixed, plusMinus } from "../format";
+import { dividerOhms, dividerVolts } from "../math/divider";
+import { readingNoise, voltsPerUnit } from "./circuit-ends";
+import type { FillRuns } from "./fill-run";
+import type { Job, ReadingUnit } from "./job";
+import { volumeBySteps, volumeThrough } from "./step-volume";
+
+export interface ShiftCause {
+  cause: "supply" | "ground";
+  /** What it takes: the volts by which the sender's ground is lifted, or the running supply over the supply at rest. */
+  needs: number;
+  needsUnit: "V" | "of the supply at rest";
+  /** Supply only, both supplies stated: the shift it must make, volts, and by how many standard uncertainties the measured one misses it. */
+  predicted_V: number | null;
+  misfit: number | null;
+  fits: boolean;
+  /** Shift that this cause would make at the sender's ends, volts: a second pair at the other end tells the causes apart. */
+  emptyShift_V: number | null;
+  fullShift_V: number | null;
+}
+
+export interface RunningShift {
+  /** Running less off, in the reading's unit, with its standard uncertainty. */
+  readingShift: number;
+  readingShiftStandard: number;
+  /** The same in volts; null where volts are not known (they are never invented). */
+  shiftVolts: number | null;
+  shiftStandardVolts: number | null;
+  /** The same in litres by the curve of the fill run, the table found, or a straight sender; null where none is known. */
+  shift_L: number | null;
+  shiftStandard_L: number | null;
+  litresBy: "fill run" | "table found" | "straight sender" | null;
+  cause: "noise" | "ground" | "supply" | "charging" | "supply-and-ground" | "cannot-be-told" | "unexplained";
+  causes: ShiftCause[];
+  /** Lift of the sender's ground, volts, positive: above the converter's; null unless ground is (part of) the cause. */
+  groundLift_V: number | null;
+  groundLiftStandard_V: number | null;
+  /** State in which the readings of the fill run must be taken. */
+  fillState: "either" | "as-running";
+  says: string;
+  remedy: string;
+}
+
+/** A shift counts as seen, and a prediction as missed, beyond this many standard uncertainties (normal, about 95 %). */
+const seen = 2;
+/** Without a fill run a reading at rest is taken as good to this share of the supply. Named default, no source. */
+const readingShare = 0.002;
+/** A voltmeter on the supply, at most ± this share. Named default, no source; the meter's own sheet is better. */
+const supplyMeter = 0.005;
+/** Ground lifts by current of a vehicle's loads: more volts than this are a broken wire. Common practice, no source. */
+const mostLift_V = 1;
+/** A charging alternator over a battery at rest: running supply over the one at rest. Common practice, no source. */
+const charging = { least: 1.04, most: 1.28 };
+
+/**
+ * Ground: `V = (Vs·R + Vg·Rp)/(R + Rp)`, so a lift Vg moves the reading by `Vg·Rp/(R + Rp)`: most at few ohms. Supply: the reading moves in
+ * proportion to itself. (Ohm's law; methods agree with `math/divider`.)
+ *
+ * @param ohms of the sender at its ends, or null; @param litresOf volume of a reading, or null.
+ * @returns null where no pair is stated; caution `circuit/running-shift` where the shift is more than chance.
+ */
+export function weighEnginePair(
+  job: Job,
+  fillRuns: FillRuns | null,
+  ohms: { empty: number; full: number } | null,
+): Answer<RunningShift | null> {
+  const { offReading, runningReading, readingLimit, offSupplyVolts, runningSupplyVolts } = job.circuit.enginePair;
+  if (offReading === null || runningReading === null) return ready(null);
+  const unit = fillRuns?.readingUnit ?? job.readingUnit ?? "V";
+  const { pullUpOhms, supplyVolts, ratiometric, kind } = job.circuit;
+  const perUnit = voltsPerUnit(job, unit);
+  const standard =
+    readingLimit !== null
+      ? readingLimit / Math.sqrt(3)
+      : ((fillRuns && readingNoise(fillRuns)) ??
+        readingShare * (unit === "V" ? (supplyVolts ?? Math.abs(offReading)) : Math.abs(offReading)));
+  const shift = runningReading - offReading;
+  const u = Math.SQRT2 * standard;
+  const litres = litresOf(job, fillRuns, ohms, unit);
+  const offLitres = litres?.at(offReading) ?? null;
+  const runLitres = litres?.at(runningReading) ?? null;
+  const shift_L = offLitres === null || runLitres === null ? null : runLitres - offLitres;
+  const step = Math.max(u, 1e-6);
+  const slope = litres ? Math.abs((litres.at(offReading + step) - litres.at(offReading - step)) / (2 * step)) : null;
+  const shiftStandard_L = slope === null ? null : slope * u;
+  const shift_V = perUnit === null ? null : shift * perUnit;
+  const u_V = perUnit === null ? null : u * perUnit;
+  const off_V = perUnit === null ? null : offReading * perUnit;
+  const restSupply = offSupplyVolts ?? supplyVolts;
+  const ratio = offSupplyVolts !== null && runningSupplyVolts !== null ? runningSupplyVolts / offSupplyVolts : null;
+
+  const causes: ShiftCause[] = [];
+  let rest_V = shift_V;
+  let restStandard_V = u_V;
+  // A converter that follows the supply divides its changes out; an ohmmeter brings its own supply.
+  if (shift_V !== null && u_V !== null && off_V !== null && off_V > 0 && !ratiometric && kind === "pull-up") {
+    const predicted = ratio === null ? null : off_V * (ratio - 1);
+    const predictedStandard = ratio === null ? 0 : (off_V * ratio * Math.SQRT2 * supplyMeter) / Math.sqrt(3);
+    const all = Math.hypot(u_V, predictedStandard);
+    const misfit = predicted === null ? null : Math.abs(shift_V - predicted) / all;
+    const needs = (off_V + shift_V) / off_V;
+    const atEnd = (r: number | undefined) =>
+      r === undefined || pullUpOhms === null || restSupply === null
+        ? null
+        : dividerVolts(r, pullUpOhms, restSupply) * ((ratio ?? needs) - 1);
+    causes.push({
+      cause: "supply",
+      needs,
+      needsUnit: "of the supply at rest",
+      predicted_V: predicted,
+      misfit,
+      fits:
+        misfit === null
+          ? needs > 0.8 && needs < 1 / 0.8
+          : misfit <= seen && Math.abs(predicted!) > seen * predictedStandard,
+      emptyShift_V: atEnd(ohms?.empty),
+      fullShift_V: atEnd(ohms?.full),
+    });
+    if (predicted !== null) {
+      rest_V = shift_V - predicted;
+      restStandard_V = all;
+    }
+  }
+  let lift: { volts: number; standard: number } | null = null;
+  if (
+    rest_V !== null &&
+    restStandard_V !== null &&
+    off_V !== null &&
+    kind === "pull-up" &&
+    pullUpOhms !== null &&
+    restSupply !== null
+  ) {
+    const r = dividerOhms(off_V, pullUpOhms, restSupply, job.circuit.groundOffsetVolts ?? 0);
+    if (Number.isFinite(r) && r >= 0) {
+      const share = pullUpOhms / (r + pullUpOhms);
+      lift = { volts: rest_V / share, standard: restStandard_V / share };
+      const atEnd = (end: number | undefined) =>
+        end === undefined ? null : (lift!.volts * pullUpOhms) / (end + pullUpOhms);
+      causes.push({
+        cause: "ground",
+        needs: lift.volts,
+        needsUnit: "V",
+        predicted_V: null,
+        misfit: null,
+        fits: Math.abs(lift.volts) <= mostLift_V && Math.abs(rest_V) > seen * restStandard_V,
+        emptyShift_V: atEnd(ohms?.empty),
+        fullShift_V: atEnd(ohms?.full),
+      });
+    }
+  }
+  const supply = causes.find((c) => c.cause === "supply");
+  const ground = causes.find((c) => c.cause === "ground");
+  const isCharging = (by: number) => by >= charging.least && by <= charging.most;
+  const restSeen = rest_V !== null && restStandard_V !== null && Math.abs(rest_V) > seen * restStandard_V;
+  let cause: RunningShift["cause"];
+  // With both supplies known the supply's part is taken off first, even where the two parts hide each other.
+  if (ratio !== null && supply && Math.abs(supply.predicted_V!) > seen * u_V!)
+    cause = !restSeen
+      ? isCharging(ratio)
+        ? "charging"
+        : "supply"
+      : ground?.fits
+        ? "supply-and-ground"
+        : "unexplained";
+  else if (Math.abs(shift) <= seen * u) cause = "noise";
+  else if (ratio === null && supply?.fits && ground?.fits) cause = "cannot-be-told";
+  else if (ground?.fits) cause = "ground";
+  else if (ratio === null && supply?.fits) cause = isCharging(supply.needs) ? "charging" : "supply";
+  else cause = "unexplained";
+  const lifted = cause === "ground" || cause === "supply-and-ground";
+  const value: RunningShift = {
+    readingShift: shift,
+    readingShiftStandard: u,
+    shiftVolts: shift_V,
+    shiftStandardVolts: u_V,
+    shift_L,
+    shiftStandard_L,
+    litresBy: litres?.by ?? null,
+    cause,
+    causes,
+    groundLift_V: lifted ? lift!.volts : null,
+    groundLiftStandard_V: lifted ? lift!.standard : null,
+    fillState: cause === "noise" ? "either" : "as-running",
+    ...wordsOf(cause, { shift, u, shift_L, shiftStandard_L, unit, lift, supply, ground, ratio }),
+  };
+  return ready(value, cautionsOf(value, fillRuns !== null));
+}
+
+/** Volume of a reading: by the steps of the fill run, else by the table found in the device, else by a straight sender. */
+function litresOf(
+  job: Job,
+  fillRuns: FillRuns | null,
+  ohms: { empty: number; full: number } | null,
+  unit: ReadingUnit,
+): { at: (reading: number) => number; by: NonNullable<RunningShift["litresBy"]> } | null {
+  const steps = fillRuns && volumeBySteps(fillRuns);
+  if (steps) return { at: steps, by: "fill run" };
+  const found = volumeThrough(job.asFound.table);
+  if (found) return { at: found, by: "table found" };
+  const { pullUpOhms, supplyVolts, kind, groundOffsetVolts } = job.circuit;
+  const capacity = job.tank.capacity_L;
+  if (!ohms || capacity === null) return null;
+  const share = (r: number) => (capacity * (r - ohms.empty)) / (ohms.full - ohms.empty);
+  if (unit === "ohm") return { at: share, by: "straight sender" };
+  const per = voltsPerUnit(job, unit);
+  if (kind !== "pull-up" || pullUpOhms === null || supplyVolts === null || per === null) return null;
+  return {
+    at: (v) =>
+      share(dividerOhms(Math.min(v * per, 0.999 * supplyVolts), pullUpOhms, supplyVolts, groundOffsetVolts ?? 0)),
+    by: "straight sender",
+  };
+}
+
+interface Facts {
+  shift: number;
+  u: number;
+  shift_L: number | null;
+  shiftStandard_L: number | null;
+  unit: ReadingUnit;
+  lift: { volts: number; standard: number } | null;
+  supply: ShiftCause | undefined;
+  ground: ShiftCause | undefined;
+  ratio: number | null;
+}
+
+/** The finding first, then why; then what to do. Half-widths are two standard uncertainties (about 95 %). */
+function wordsOf(cause: RunningShift["cause"], f: Facts): { says: string; remedy: string } {
+  const sign = f.unit === "ohm" ? "Ω" : f.unit === "count" ? "counts" : "V";
+  const size = `${plusMinus(f.shift, seen * f.u, sign)}${f.shift_L === null ? "" : `, ${plusMinus(f.shift_L, seen * f.shiftStandard_L!, "L")}`}`;
+  const moved = `The running engine moves the reading by ${size}`;
+  const read =
+    "Read the steps in the running state: ignition and loads on, a charger holding the running voltage; never pour with the engine running.";
+  const mendGround = `Give the sender a ground wire to the converter's own ground, then take the pair again. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`;
+  const by = f.ratio ?? f.supply?.needs ?? 1;
+  const percent = `${fixed(100 * Math.abs(by - 1), 1)} % ${by > 1 ? "higher" : "lower"}`;
+  const liftText = f.lift ? plusMinus(Math.abs(f.lift.volts), seen * f.lift.standard, "V") : "";
+  const whose = f.lift && f.lift.volts < 0 ? "the converter's own ground" : "the sender's ground";
+  switch (cause) {
+    case "noise":
+      return {
+        says: `${moved}: no more than chance. A shift under ${fixed(seen * f.u, f.unit === "V" ? 3 : 1)} ${sign} could not be seen with these two readings.`,
+        remedy: "The fill run may be read in either state.",
+      };
+    case "ground":
+      return {
+        says: `${moved}: ${whose} is lifted by ${liftText} while current flows.${otherEnd(f.ground)}`,
+        remedy: mendGround,
+      };
+    case "charging":
+      return {
+        says: `${moved}: it follows the charging voltage, ${percent} than at rest, because the converter does not follow the supply.`,
+        remedy: `Feed pull-up and converter from one regulated supply, or log the supply beside the reading. Else: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
+      };
+    case "supply":
+      return {
+        says: `${moved}: it follows the supply, ${percent} than at rest.`,
+        remedy: `Look for what loads the supply, or log it beside the reading. Else: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
+      };
+    case "supply-and-ground":
+      return {
+        says: `${moved}: the supply, ${percent} than at rest, accounts for ${fixed(f.supply!.predicted_V!, 3)} V of it, and ${whose}, lifted by ${liftText}, for the rest.`,
+        remedy: mendGround,
+      };
+    case "cannot-be-told":
+      return {
+        says: `${moved}: ${whose}, lifted by ${liftText}, would do that, and so would a supply that is ${percent}.${apart(f)}`,
+        remedy: `Measure the supply in both states and add it here. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
+      };
+    default:
+      return {
+        says: `${moved}, and neither a lifted ground nor the supply explains that.`,
+        remedy: "Check that the fuel stood still and the level was the same, then take the pair again.",
+      };
+  }
+}
+
+const otherEnd = (c: ShiftCause | undefined): string =>
+  c && c.emptyShift_V !== null && c.fullShift_V !== null
+    ? ` The shift would be ${fixed(c.emptyShift_V, 3)} V empty and ${fixed(c.fullShift_V, 3)} V full.`
+    : "";
+
+const apart = (f: Facts): string =>
+  f.ground?.emptyShift_V != null && f.supply?.emptyShift_V != null
+    ? ` Empty, the ground would move it by ${fixed(f.ground.emptyShift_V, 3)} V and the supply by ${fixed(f.supply.emptyShift_V, 3)} V; full, by ${fixed(f.ground.fullShift_V!, 3)} and ${fixed(f.supply.fullShift_V!, 3)} V.`
+    : "";
+
+function cautionsOf(shift: RunningShift, hasFill: boolean): Issue[] {
+  if (shift.cause === "noise") return [];
+  return [
+    {
+      code: "circuit/running-shift",
+      says: shift.says,
+      remedy: shift.remedy,
+      ...(hasFill
+        ? { weight: "holds-if" as const, condition: "the fill run was read in the running state" }
+        : { weight: "note" as const }),
+    },
+  ];
+}

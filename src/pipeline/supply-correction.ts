@@ -1,0 +1,147 @@
+/**
+ * Supply correction: what would the reading be at the stated supply?
+ *
+ * Where columns become readings: a pull-up from an unregulated supply moves every reading in proportion to that supply. If it was
+ * logged beside the reading, the reading is brought to the stated supply; readings taken while it was far too low are blanked.
+ */
+import { standardDeviation } from "simple-statistics";
+import { type Answer, type Issue, ready } from "../answer";
+import { withUnit } from "../format";
+import type { Job, ReadingUnit } from "./job";
+import type { Column, Recording } from "./recording";
+
+export interface SupplyCorrection {
+  recording: Recording;
+  /** As it was read, before correction; NaN where blank. Null where nothing was corrected. */
+  asRead: Float64Array | null;
+  /** Rows blanked because the supply stood too low (cranking). */
+  blanked: number;
+  /** Standard deviation of the logged supply as a share of the stated one. */
+  wander: number;
+  /** Why a logged supply was not used, or null. */
+  passedOver: string | null;
+}
+
+/** A logged supply is believed to be the sender's own when its middle lies within this share of the stated one. Named default, no source. */
+const sameSupply = 0.3;
+/** Below this share of the stated supply no reading is believed (cranking). Named default, no source. */
+const crankingShare = 0.75;
+
+/**
+ * Reading at the stated supply: `V′ = Vg + (V − Vg)·(Vn − Vg)/(Vm − Vg)`, with Vn stated, Vm measured, Vg the stated ground offset: exact for
+ * any pull-up and sender, from `(V − Vg)/(Vs − Vg) = R/(R + Rp)` (node equation). A row without a supply takes the last one before it.
+ * Only for a pull-up whose converter does not follow the supply, and for volts or counts.
+ */
+export function correctForSupply(recording: Recording, job: Job): SupplyCorrection {
+  const { ratiometric, kind, supplyVolts, groundOffsetVolts } = job.circuit;
+  const none = { recording, asRead: null, blanked: 0, wander: 0, passedOver: null };
+  const at = recording.columns.findIndex((c) => c.role === "reading");
+  const supply = recording.columns.find((c) => c.role === "supply");
+  if (at < 0 || !supply || ratiometric || kind !== "pull-up") return none;
+  const reading = recording.columns[at]!;
+  const unit = reading.unit ?? job.readingUnit ?? "V";
+  if (unit !== "V" && unit !== "count") return none;
+  const logged = Array.from(supply.values).filter((v, i) => supply.valid[i] === 1 && v > 0);
+  if (logged.length === 0) return none;
+  if (supplyVolts === null)
+    return {
+      ...none,
+      passedOver: "a supply is logged and the job states none to bring the readings to; they are taken as read",
+    };
+  const middle = [...logged].sort((a, b) => a - b)[logged.length >> 1]!;
+  if (Math.abs(middle / supplyVolts - 1) > sameSupply)
+    return {
+      ...none,
+      passedOver: `the logged supply stands at ${withUnit(middle, "V")} and the circuit's at ${withUnit(supplyVolts, "V")}: it is not the sender's own, and the readings are taken as read`,
+    };
+  // Counts do not say how many volts one is: the ground is then left out.
+  const ground = unit === "V" ? (groundOffsetVolts ?? 0) : 0;
+  const values = reading.values.slice();
+  const valid = reading.valid.slice();
+  let blanked = 0;
+  let last = logged[0]!;
+  for (let i = 0; i < values.length; i++) {
+    if (supply.valid[i] === 1) last = supply.values[i]!;
+    if (!valid[i]) continue;
+    if (!(last > crankingShare * supplyVolts)) {
+      values[i] = Number.NaN;
+      valid[i] = 0;
+      blanked++;
+    } else values[i] = ground + ((values[i]! - ground) * (supplyVolts - ground)) / (last - ground);
+  }
+  const corrected: Column = { ...reading, values, valid };
+  const working = logged.filter((v) => v > crankingShare * supplyVolts);
+  return {
+    recording: { ...recording, columns: recording.columns.map((c, i) => (i === at ? corrected : c)) },
+    asRead: reading.values.map((v, i) => (reading.valid[i] ? v : Number.NaN)),
+    blanked,
+    wander: working.length > 1 ? standardDeviation(working) / supplyVolts : 0,
+    passedOver: null,
+  };
+}
+
+/**
+ * One line on what the correction did, with its size in litres.
+ * @param litresAt volume of a reading (of the file's unit), or null where none is known.
+ */
+export function supplyCautions(
+  done: SupplyCorrection[],
+  job: Job,
+  unit: ReadingUnit,
+  litresAt: ((reading: number) => number) | null,
+): Issue[] {
+  return done.flatMap(({ recording, asRead, blanked, wander, passedOver }): Issue[] => {
+    const { file } = recording;
+    if (passedOver !== null)
+      return [
+        {
+          code: "circuit/supply-not-used",
+          says: `${file}: ${passedOver}.`,
+          remedy: "State the supply of the pull-up in the job, and whether the converter follows it.",
+          where: { file },
+          weight: "note",
+        },
+      ];
+    if (!asRead) return [];
+    const values = recording.columns.find((c) => c.role === "reading")!.values;
+    let squares = 0;
+    let worst = 0;
+    let n = 0;
+    for (let i = 0; i < values.length; i++) {
+      if (Number.isNaN(values[i]!) || Number.isNaN(asRead[i]!)) continue;
+      const off = litresAt ? litresAt(asRead[i]!) - litresAt(values[i]!) : asRead[i]! - values[i]!;
+      squares += off * off;
+      worst = Math.max(worst, Math.abs(off));
+      n++;
+    }
+    if (n === 0) return [];
+    const name = litresAt ? "L" : unit === "count" ? "counts" : "V";
+    const assumed = job.assumed.some((a) => a.path === "circuit.ratiometric");
+    return [
+      {
+        code: "circuit/supply-corrected",
+        says: `${file}: readings are brought to ${withUnit(job.circuit.supplyVolts!, "V")} by the logged supply, which wanders by ${withUnit(100 * wander, "%", 2)}: ${withUnit(Math.sqrt(squares / n), name, 2)} root mean square, at most ${withUnit(worst, name, 2)}${blanked > 0 ? `; ${blanked} rows with too low a supply are blanked` : ""}.`,
+        remedy:
+          "The device does not do this by itself: with that supply its display strays by as much. Feed pull-up and converter from one regulated supply.",
+        where: { file },
+        ...(assumed
+          ? { weight: "holds-if" as const, condition: "the converter does not follow the supply" }
+          : { weight: "note" as const }),
+      },
+    ];
+  });
+}
+
+/** Reads recordings at the stated supply, and adds to what `next` makes of them one line on the size of the correction. */
+export function atStatedSupply<T>(
+  recordings: Recording[],
+  job: Job,
+  next: (corrected: Recording[]) => Answer<T>,
+  unitAndLitres: (value: T) => { unit: ReadingUnit; litresAt: ((reading: number) => number) | null },
+): Answer<T> {
+  const done = recordings.map((r) => correctForSupply(r, job));
+  const answer = next(done.map((d) => d.recording));
+  if (answer.state !== "ready") return answer;
+  const { unit, litresAt } = unitAndLitres(answer.value);
+  return ready(answer.value, [...answer.cautions, ...supplyCautions(done, job, unit, litresAt)]);
+}

@@ -1,0 +1,145 @@
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { dividerVolts } from "../../src/math/divider";
+import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { type RunningShift, weighEnginePair } from "../../src/pipeline/running-shift";
+
+const [empty, full, pullUp] = [10, 180, 150];
+type Pair = NonNullable<NonNullable<JobInput["circuit"]>["enginePair"]>;
+
+function weigh(pair: Pair, circuit: NonNullable<JobInput["circuit"]> = {}, others: JobInput = {}) {
+  const job = resolveJob({
+    tank: { capacity_L: 58 },
+    readingUnit: "V",
+    circuit: { kind: "pull-up", pullUpOhms: pullUp, supplyVolts: 5, ratiometric: false, enginePair: pair, ...circuit },
+    ...others,
+  });
+  if (job.state !== "ready") throw new Error("the job is not ready");
+  const answer = weighEnginePair(job.value, null, { empty, full });
+  if (answer.state !== "ready") throw new Error("the pair is not ready");
+  return { shift: answer.value as RunningShift, cautions: answer.cautions };
+}
+/** A pair as Ohm's law gives it for a sender of `ohms`. */
+const pairOf = (ohms: number, supply: number, running: number, ground: number): Pair => ({
+  offReading: dividerVolts(ohms, pullUp, supply),
+  runningReading: dividerVolts(ohms, pullUp, running, ground),
+  readingLimit: 0.005,
+});
+
+describe("what moves the reading when the engine runs", () => {
+  test("without a pair nothing is said", () => {
+    expect(weigh({ offReading: 2 }).shift).toBeNull();
+  });
+
+  test("two equal readings are chance, either state will do, and what could not have been seen is named", () => {
+    const { shift, cautions } = weigh({ offReading: 2, runningReading: 2.003, readingLimit: 0.005 });
+    expect(shift).toMatchObject({ cause: "noise", fillState: "either", groundLift_V: null });
+    // 0.005 V at most each: 0.005/√3 apiece, √2 of it for the difference.
+    expect(shift.shiftStandardVolts).toBeCloseTo((0.005 * Math.SQRT2) / Math.sqrt(3), 12);
+    expect(shift.says).toContain("0.008");
+    expect(cautions).toEqual([]);
+  });
+
+  test("at R = Rp half of a lifted ground is seen, and all of it is found again", () => {
+    const { shift } = weigh(pairOf(pullUp, 5, 5, 0.3), { ratiometric: true });
+    expect(shift.shiftVolts).toBeCloseTo(0.15, 12);
+    expect(shift).toMatchObject({ cause: "ground", fillState: "as-running" });
+    expect(shift.groundLift_V).toBeCloseTo(0.3, 9);
+    const ground = shift.causes.find((c) => c.cause === "ground")!;
+    expect(ground.emptyShift_V).toBeCloseTo((0.3 * pullUp) / (empty + pullUp), 9);
+    expect(ground.fullShift_V).toBeCloseTo((0.3 * pullUp) / (full + pullUp), 9);
+    // Two standard uncertainties, 2·(0.005·√2/√3)/½.
+    expect(shift.says.replaceAll("\u00a0", " ")).toContain("the sender's ground is lifted by 0.300 ± 0.016 V");
+  });
+
+  test("a lift found is the lift put in, at any level and supply", () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: empty, max: full, noNaN: true }),
+        fc.double({ min: 0.1, max: 0.8, noNaN: true }),
+        fc.double({ min: 3.3, max: 12, noNaN: true }),
+        (ohms, lift, supply) => {
+          const { shift } = weigh(pairOf(ohms, supply, supply, lift), { supplyVolts: supply, ratiometric: true });
+          expect(shift.cause).toBe("ground");
+          expect(shift.groundLift_V!).toBeCloseTo(lift, 6);
+        },
+      ),
+    );
+  });
+
+  test("a pull-up from the battery follows the charging voltage: 12.4 to 14.1 V is 13.7 % more", () => {
+    const { shift, cautions } = weigh(
+      { ...pairOf(60, 12.4, 14.1, 0), offSupplyVolts: 12.4, runningSupplyVolts: 14.1 },
+      { supplyVolts: 12.4 },
+    );
+    expect(shift).toMatchObject({ cause: "charging", groundLift_V: null, fillState: "as-running" });
+    expect(shift.causes[0]!.predicted_V).toBeCloseTo(
+      dividerVolts(60, pullUp, 14.1) - dividerVolts(60, pullUp, 12.4),
+      9,
+    );
+    expect(shift.says).toContain("13.7 % higher");
+    expect(cautions[0]!.code).toBe("circuit/running-shift");
+  });
+
+  test("a regulated supply that sags is called supply, not charging", () => {
+    const pair = { ...pairOf(120, 5, 4.8, 0), offSupplyVolts: 5, runningSupplyVolts: 4.8 };
+    expect(weigh(pair).shift).toMatchObject({ cause: "supply", groundLift_V: null });
+  });
+
+  test("supply and ground together are parted by the measured supply", () => {
+    const pair = { ...pairOf(60, 12.4, 14.1, 0.4), offSupplyVolts: 12.4, runningSupplyVolts: 14.1 };
+    const { shift } = weigh(pair, { supplyVolts: 12.4 });
+    expect(shift.cause).toBe("supply-and-ground");
+    expect(shift.groundLift_V).toBeCloseTo(0.4, 9);
+  });
+
+  test("parts that hide each other are told where the supply was measured", () => {
+    // 14.1 V raises 60 Ω's reading by 0.486 V; a ground 0.68 V low takes all of it back.
+    const lift = -((14.1 - 12.4) * 60) / pullUp;
+    const pair = { ...pairOf(60, 12.4, 14.1, lift), offSupplyVolts: 12.4, runningSupplyVolts: 14.1 };
+    const { shift } = weigh(pair, { supplyVolts: 12.4 });
+    expect(shift.shiftVolts).toBeCloseTo(0, 9);
+    expect(shift.cause).toBe("supply-and-ground");
+    expect(shift.says).toContain("the converter's own ground");
+  });
+
+  test("without the supplies both causes fit: it cannot be told, and a pair at another level would part them", () => {
+    const { shift } = weigh(pairOf(60, 5, 5, 0.2));
+    expect(shift.cause).toBe("cannot-be-told");
+    const [supply, ground] = ["supply", "ground"].map((c) => shift.causes.find((x) => x.cause === c)!);
+    // Ground is seen most at few ohms, the supply at many.
+    expect(ground!.emptyShift_V!).toBeGreaterThan(ground!.fullShift_V!);
+    expect(supply!.emptyShift_V!).toBeLessThan(supply!.fullShift_V!);
+    expect(shift.remedy).toContain("Measure the supply in both states");
+  });
+
+  test("a converter that follows its supply leaves only the ground", () => {
+    expect(weigh(pairOf(60, 5, 5, 0.2), { ratiometric: true }).shift.cause).toBe("ground");
+  });
+
+  test("more volts than a ground can lift are left unexplained", () => {
+    const pair = { ...pairOf(60, 5, 5, 2), offSupplyVolts: 5, runningSupplyVolts: 5 };
+    expect(weigh(pair).shift.cause).toBe("unexplained");
+  });
+});
+
+describe("the shift in litres", () => {
+  test("a straight sender: the litres are those of the ohms that the reading would mean", () => {
+    const { shift } = weigh(pairOf(pullUp, 5, 5, 0.3), { ratiometric: true });
+    const ohms = (pullUp * 2.65) / (5 - 2.65);
+    expect(shift.litresBy).toBe("straight sender");
+    expect(shift.shift_L).toBeCloseTo((58 * (ohms - pullUp)) / (full - empty), 9);
+    // dR/dV = (R+Rp)²/(Vs·Rp) = 120 Ω/V at R = Rp = 150 Ω.
+    expect(shift.shiftStandard_L).toBeCloseTo((58 / 170) * 120 * shift.shiftStandardVolts!, 4);
+  });
+
+  test("the table found in the device goes before a straight sender", () => {
+    const table = [
+      { reading: 0, volume_L: 0 },
+      { reading: 5, volume_L: 50 },
+    ];
+    const { shift } = weigh(pairOf(pullUp, 5, 5, 0.3), { ratiometric: true }, { asFound: { table } });
+    expect(shift.litresBy).toBe("table found");
+    expect(shift.shift_L).toBeCloseTo(1.5, 9);
+  });
+});

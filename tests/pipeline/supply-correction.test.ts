@@ -1,0 +1,166 @@
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { dividerVolts } from "../../src/math/divider";
+import { createRandom } from "../../src/math/random";
+import { noChoices } from "../../src/pipeline/choices";
+import { answersOf, createPipeline } from "../../src/pipeline/index";
+import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { readRecording } from "../../src/pipeline/recording";
+import { correctForSupply } from "../../src/pipeline/supply-correction";
+import { sourceFile } from "./example-run";
+
+const [pullUp, nominal, capacity] = [150, 13, 60];
+const ohmsAt = (volume_L: number) => 10 + (170 * volume_L) / capacity;
+const job: JobInput = {
+  tank: { capacity_L: capacity },
+  sender: { emptyOhms: 10, fullOhms: 180 },
+  circuit: { kind: "pull-up", pullUpOhms: pullUp, supplyVolts: nominal, ratiometric: false },
+  fill: { startedFrom: "drained", enteredAs: "cumulative" },
+  pour: { errorPerPour_L: 0.02 },
+};
+const bytes = (rows: string[]) => new TextEncoder().encode(`${rows.join("\n")}\n`);
+/** Supply of a vehicle that charges and discharges: slow waves and a little noise. */
+const supplyAt = (t: number, noise: number) => 13.2 + 0.7 * Math.sin(t / 47) + 0.3 * Math.sin(t / 11) + 0.01 * noise;
+
+/** Twenty minutes of quiet driving from 45 L on at 1 Hz, and what is really in the tank. */
+function drive(supply: (t: number, noise: number) => number) {
+  const random = createRandom(7);
+  const volumes: number[] = [];
+  const rows = ["time_s,sender_V,supply_V"];
+  for (let t = 0; t < 1200; t++) {
+    const volume = 45 - (6 * t) / 1200;
+    const volts = supply(t, random.normal());
+    volumes.push(volume);
+    const v = dividerVolts(ohmsAt(volume), pullUp, volts) + 0.004 * random.normal();
+    rows.push([t, v.toFixed(4), volts.toFixed(3)].join(","));
+  }
+  return { file: sourceFile("drive.csv", "drive", bytes(rows)), volumes };
+}
+/** Ten plateaus of a minute at 2 Hz, the engine started and stopped in between, so that each stands at another supply. */
+function recordedFill(supply: (t: number, noise: number) => number) {
+  const random = createRandom(8);
+  const rows = ["time_s,sender_V,poured_L,supply_V"];
+  for (let i = 0; i < 1200; i++) {
+    const t = i / 2;
+    const poured = 6 * Math.floor(t / 60);
+    const volts = supply(t * 3, random.normal());
+    rows.push(
+      [
+        t,
+        (dividerVolts(ohmsAt(poured), pullUp, volts) + 0.002 * random.normal()).toFixed(4),
+        poured,
+        volts.toFixed(3),
+      ].join(","),
+    );
+  }
+  return sourceFile("fill.csv", "fill", bytes(rows));
+}
+const sheet = (() => {
+  const rows = Array.from(
+    { length: 11 },
+    (_, i) => `${6 * i},${dividerVolts(ohmsAt(6 * i), pullUp, nominal).toFixed(4)}`,
+  );
+  return sourceFile("sheet.csv", "fill", bytes(["total_L,sender_V", ...rows]));
+})();
+const run = (
+  fill: ReturnType<typeof recordedFill>,
+  drives: ReturnType<typeof recordedFill>[],
+  stated: JobInput = job,
+) => {
+  const answers = answersOf(
+    createPipeline({ job: stated, files: { fills: [fill], drives }, readings: {}, choices: noChoices }),
+  );
+  return answers;
+};
+const rms = (log: Float64Array, truth: number[]) =>
+  Math.sqrt(truth.reduce((s, v, i) => s + (log[i]! - v) ** 2, 0) / truth.length);
+const codes = (answer: { cautions: { code: string }[] }) => answer.cautions.map((c) => c.code);
+const readyOf = <T>(answer: { state: string }) => {
+  if (answer.state !== "ready") throw new Error(JSON.stringify(answer));
+  return answer as unknown as { value: T; cautions: { code: string; says: string; weight?: string }[] };
+};
+
+describe("a logged supply brings the readings to the stated one", () => {
+  test("a drive on a wandering supply is off by its noise alone, and the line says by how many litres it was off before", () => {
+    const log = drive(supplyAt);
+    const corrected = readyOf<{ columns: { volume_L: Float64Array } }[]>(run(sheet, [log.file]).driveLog);
+    const ratiometric = { ...job, circuit: { ...job.circuit, ratiometric: true } };
+    const raw = readyOf<{ columns: { volume_L: Float64Array } }[]>(run(sheet, [log.file], ratiometric).driveLog);
+    const after = rms(corrected.value[0]!.columns.volume_L, log.volumes);
+    const before = rms(raw.value[0]!.columns.volume_L, log.volumes);
+    // 4 mV of noise where a volt is worth (R + Rp)²/(Vs·Rp)·60/170 L: about 0.07 L; the supply alone makes litres.
+    expect(after).toBeLessThan(0.12);
+    expect(before).toBeGreaterThan(2);
+    const line = corrected.cautions.find((c) => c.code === "circuit/supply-corrected")!;
+    const said = Number(/: ([\d.]+)\sL root mean square/u.exec(line.says)![1]);
+    expect(Math.abs(said / before - 1)).toBeLessThan(0.1);
+    expect(codes(raw)).not.toContain("circuit/supply-corrected");
+  });
+
+  test("steps recorded at different supplies lie on the curve of the stated one", () => {
+    const steps = readyOf<{ runs: { steps: { volume_L: number; reading: number }[] }[] }>(
+      run(recordedFill(supplyAt), []).fillRun,
+    );
+    const list = steps.value.runs[0]!.steps;
+    expect(list).toHaveLength(10);
+    for (const s of list)
+      expect(Math.abs(s.reading - dividerVolts(ohmsAt(s.volume_L), pullUp, nominal))).toBeLessThan(0.004);
+    expect(codes(steps)).toContain("circuit/supply-corrected");
+  });
+
+  test("cranking is blanked, not corrected", () => {
+    const log = drive((t, n) => (t >= 600 && t < 604 ? 7.5 : supplyAt(t, n)));
+    const read = readyOf<{ counts: { blank: number } }[]>(run(sheet, [log.file]).driveLog);
+    expect(read.value[0]!.counts.blank).toBe(4);
+    expect(read.cautions.find((c) => c.code === "circuit/supply-corrected")!.says).toContain("4 rows");
+  });
+
+  test("a supply that is not the sender's own is left alone, and that is said", () => {
+    const five = { ...job, circuit: { ...job.circuit, supplyVolts: 5 } };
+    const read = readyOf(run(sheet, [drive(supplyAt).file], five).driveLog);
+    expect(codes(read)).toContain("circuit/supply-not-used");
+    expect(codes(read)).not.toContain("circuit/supply-corrected");
+  });
+
+  test("where nobody said that the converter does not follow the supply, the correction holds only if", () => {
+    const { ratiometric: _, ...circuit } = job.circuit!;
+    const read = readyOf(run(sheet, [drive(supplyAt).file], { ...job, circuit }).driveLog);
+    expect(read.cautions.find((c) => c.code === "circuit/supply-corrected")!.weight).toBe("holds-if");
+  });
+});
+
+describe("correctForSupply", () => {
+  const corrected = (circuit: JobInput["circuit"], rows: string[]) => {
+    const stated = resolveJob({ ...job, circuit: { ...job.circuit, ...circuit } });
+    const recording = readRecording(sourceFile("d.csv", "drive", bytes(["time_s,sender_V,supply_V", ...rows])), null);
+    if (stated.state !== "ready" || recording.state !== "ready") throw new Error("not ready");
+    return { recording: recording.value, done: correctForSupply(recording.value, stated.value) };
+  };
+  test("any sender, pull-up, supply and ground: the reading that the stated supply would give", () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: 5, max: 400, noNaN: true }),
+        fc.double({ min: 50, max: 1000, noNaN: true }),
+        fc.double({ min: 11, max: 15, noNaN: true }),
+        fc.double({ min: -0.3, max: 0.5, noNaN: true }),
+        (ohms, p, supply, ground) => {
+          const row = [0, dividerVolts(ohms, p, supply, ground).toFixed(9), supply.toFixed(9)].join(",");
+          const { done } = corrected({ pullUpOhms: p, groundOffsetVolts: ground }, [row, row]);
+          const reading = done.recording.columns.find((c) => c.role === "reading")!;
+          expect(reading.values[0]).toBeCloseTo(dividerVolts(ohms, p, nominal, ground), 6);
+        },
+      ),
+      { numRuns: 40 },
+    );
+  });
+  test.each([{ ratiometric: true }, { kind: "converter" as const }])("%o hands on the very recording", (circuit) => {
+    const { recording, done } = corrected(circuit, ["0,5,13", "1,5.1,13.2"]);
+    expect(done.recording).toBe(recording);
+    expect(done.asRead).toBeNull();
+  });
+  test("a row without a supply takes the last one before it", () => {
+    const { done } = corrected({}, ["0,5,14", "1,5,", "2,5,13"]);
+    const { values } = done.recording.columns.find((c) => c.role === "reading")!;
+    expect(Array.from(values)).toEqual([(5 * 13) / 14, (5 * 13) / 14, 5].map((v) => expect.closeTo(v, 12)));
+  });
+});
