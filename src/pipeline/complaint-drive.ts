@@ -238,11 +238,17 @@ function turnsOf(log: DriveLog, record: DeviceRecord, name: "across_g" | "along_
     sum += g[i]! - (i >= over ? g[i - over]! : 0);
     averaged[i] = sum / Math.min(i + 1, over);
   }
-  return averaged.map((_, i) => {
-    let most = 0;
-    for (let k = Math.max(0, i - after); k <= i; k++) if (Math.abs(averaged[k]!) > Math.abs(most)) most = averaged[k]!;
-    return most;
-  });
+  // Candidates for the largest of the last `after` updates, largest first: each update enters and leaves once.
+  const out = new Float64Array(g.length);
+  const queue: number[] = [];
+  let head = 0;
+  for (let i = 0; i < g.length; i++) {
+    while (queue.length > head && Math.abs(averaged[queue[queue.length - 1]!]!) <= Math.abs(averaged[i]!)) queue.pop();
+    queue.push(i);
+    if (queue[head]! < i - after) head++;
+    out[i] = averaged[queue[head]!]!;
+  }
+  return out;
 }
 
 /** Chance of `hits` or more in `n` tries that each hit with `share`: the binomial tail, as if each light stood by itself. */
