@@ -5,7 +5,6 @@ import { atDeviceRate, type DeviceRecord, type DeviceSettings, flickersPerHour, 
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
-import { unitSign } from "./words/quantity";
 
 export interface FoundDevice {
   settings: DeviceSettings;
@@ -16,8 +15,13 @@ export interface FoundDevice {
 
 /** Fewer flickers or lights than this in the log are no complaint yet. Named default, no source. */
 const fewest = 3;
-/** A corner or a hard braking: this acceleration over some seconds. Named default, no source. */
-const corner = { least_g: 0.12, over_s: 3 };
+/**
+ * A corner or a hard braking: this acceleration over `over_s`. The fuel takes some seconds to run to the other side and back, so that a light up
+ * to `after_s` later is counted to it. Named defaults, no source.
+ */
+const corner = { least_g: 0.15, over_s: 1.5, after_s: 4 };
+/** Chance below which so many lights in corners are more than the time spent there. Named default, no source. */
+const leastChance = 0.01;
 /** Share of time off the end that is held to 1 %: m ≥ 2.33 σ (normal quantile). */
 const offEnd = 2.33;
 
@@ -55,7 +59,7 @@ export function bounceAtAnEnd(end: "empty" | "full", device: FoundDevice, job: J
   const inside = moved.table.every((r, i) => i === 0 || r.reading > moved.table[i - 1]!.reading);
   const after = inside ? countFlickers(device, moved, row.volume_L) : null;
   const cures = after !== null && after.flickers <= 0.2 * found.flickers;
-  const unit = unitSign(job.readingUnit ?? "V");
+  const unit = job.readingUnit === "ohm" ? "Ω" : job.readingUnit === "count" ? "counts" : "V";
   const digits = unit === "V" ? 3 : 0;
   const here = `${fixed(row.reading, digits)} ${unit}`;
   const bounce = `The display bounces at the ${end} end, ${found.flickers} times in ${fixed(60 * found.hours, 0)} min`;
@@ -149,15 +153,20 @@ export function lampInACorner(device: FoundDevice, display: Display | null, job:
         falseLights(r, { ...settings, timeConstant_s: display.timeConstant_s, deadband_L: display.deadband_L }, warn_L),
       ).length
     : null;
-  const directions = (["across", "along"] as const).map((name) => ({
-    name,
-    lit: lights.filter((l) => Math.abs(l[name]) >= corner.least_g).length,
-    share: mean(device.records.map((r) => shareOver(r, name))),
-    sign: Math.sign(lights.reduce((s, l) => s + l[name], 0)),
-    oneWay: Math.max(...[-1, 1].map((s) => lights.filter((l) => s * l[name] >= corner.least_g).length)),
-  }));
-  const best = directions.reduce((a, b) => (b.lit > a.lit ? b : a));
-  const tilts = best.lit >= 0.6 * lights.length && best.lit > 2 * best.share * lights.length;
+  const directions = (["across", "along"] as const).map((name) => {
+    const lit = lights.filter((l) => Math.abs(l[name]) >= corner.least_g);
+    const left = lit.filter((l) => l[name] > 0).length;
+    return {
+      name,
+      lit: lit.length,
+      share: mean(device.records.map((r) => shareOver(r, name))),
+      oneWay: Math.max(left, lit.length - left),
+    };
+  });
+  const best = directions.reduce((a, b) =>
+    chanceOfAtLeast(b.lit, lights.length, b.share) < chanceOfAtLeast(a.lit, lights.length, a.share) ? b : a,
+  );
+  const tilts = best.lit >= 0.6 * lights.length && chanceOfAtLeast(best.lit, lights.length, best.share) < leastChance;
   const filter =
     settings.timeConstant_s > 0
       ? `the ${withUnit(settings.timeConstant_s, "s", 2)} of smoothing follow that`
@@ -182,7 +191,7 @@ export function lampInACorner(device: FoundDevice, display: Display | null, job:
     return {
       ...base,
       cause: "tilt",
-      says: `The lamp comes on in ${best.name === "across" ? "corners" : "braking and pulling away"} because fuel runs away from the sender there and ${filter}: ${best.lit} of ${lights.length} false lights fall in ${best.name === "across" ? "turns" : "them"}, which are ${fixed(100 * best.share, 0)} % of the drive${best.oneWay >= 0.8 * best.lit && best.name === "across" ? ", nearly all to the same side" : ""}.${again}`,
+      says: `The lamp comes on in ${best.name === "across" ? "corners" : "braking and pulling away"} because fuel runs away from the sender there and ${filter}: ${best.lit} of ${lights.length} false lights fall in or right after ${best.name === "across" ? "turns" : "them"}, which take ${fixed(100 * best.share, 0)} % of the drive${best.oneWay >= 0.8 * best.lit && best.name === "across" ? ", nearly all to the same side" : ""}.${again}`,
       remedy,
     };
   return {
@@ -198,32 +207,62 @@ export function lampInACorner(device: FoundDevice, display: Display | null, job:
 /** Times at which the lamp came on although the level, by the trend, stood more than a step above the warning. */
 function falseLights({ log, record }: FoundDevice["records"][number], settings: DeviceSettings, warn_L: number) {
   const shown = replay(record, settings).shown_L;
-  const over = Math.max(1, Math.round(corner.over_s / record.interval_s));
-  const g = { across: channelOf(log, record, "across_g"), along: channelOf(log, record, "along_g") };
+  const across = turnsOf(log, record, "across_g");
+  const along = turnsOf(log, record, "along_g");
   const found: { across: number; along: number; seconds: number }[] = [];
   for (let i = 1; i < shown.length; i++) {
     if (!(shown[i]! <= warn_L && shown[i - 1]! > warn_L)) continue;
     if (!(record.trend_L[i]! > warn_L + settings.shown.step_L)) continue;
     let end = i;
     while (end < shown.length && shown[end]! <= warn_L) end++;
-    const before = (v: Float64Array | null) => (v ? mean(Array.from(v.subarray(Math.max(0, i - over), i + 1))) : 0);
-    found.push({ across: before(g.across), along: before(g.along), seconds: (end - i) * record.interval_s });
+    found.push({ across: across?.[i] ?? 0, along: along?.[i] ?? 0, seconds: (end - i) * record.interval_s });
   }
   return found;
 }
 
-/** Share of the drive in which the mean over the seconds before reached a corner's acceleration. */
+/** Share of the drive that counts as in or right after a corner. */
 function shareOver({ log, record }: FoundDevice["records"][number], name: "across" | "along"): number {
-  const v = channelOf(log, record, `${name}_g`);
-  if (!v) return 0;
+  const turns = turnsOf(log, record, `${name}_g`);
+  return turns ? turns.filter((g) => Math.abs(g) >= corner.least_g).length / Math.max(1, turns.length) : 0;
+}
+
+/** For every update the acceleration, averaged over a second or two, that was largest in the seconds before; with its sign. */
+function turnsOf(log: DriveLog, record: DeviceRecord, name: "across_g" | "along_g"): Float64Array | null {
+  const g = channelOf(log, record, name);
+  if (!g) return null;
   const over = Math.max(1, Math.round(corner.over_s / record.interval_s));
+  const after = Math.max(1, Math.round(corner.after_s / record.interval_s));
+  const averaged = new Float64Array(g.length);
   let sum = 0;
-  let inside = 0;
-  for (let i = 0; i < v.length; i++) {
-    sum += v[i]! - (i > over ? v[i - over - 1]! : 0);
-    if (Math.abs(sum) / Math.min(i + 1, over + 1) >= corner.least_g) inside++;
+  for (let i = 0; i < g.length; i++) {
+    sum += g[i]! - (i >= over ? g[i - over]! : 0);
+    averaged[i] = sum / Math.min(i + 1, over);
   }
-  return inside / Math.max(1, v.length);
+  // Candidates for the largest of the last `after` updates, largest first: each update enters and leaves once.
+  const out = new Float64Array(g.length);
+  const queue: number[] = [];
+  let head = 0;
+  for (let i = 0; i < g.length; i++) {
+    while (queue.length > head && Math.abs(averaged[queue[queue.length - 1]!]!) <= Math.abs(averaged[i]!)) queue.pop();
+    queue.push(i);
+    if (queue[head]! < i - after) head++;
+    out[i] = averaged[queue[head]!]!;
+  }
+  return out;
+}
+
+/** Chance of `hits` or more in `n` tries that each hit with `share`: the binomial tail, as if each light stood by itself. */
+function chanceOfAtLeast(hits: number, n: number, share: number): number {
+  if (hits === 0) return 1;
+  if (!(share > 0)) return 0;
+  if (share >= 1) return 1;
+  let chance = 0;
+  let logTerm = n * Math.log1p(-share);
+  for (let k = 0; k <= n; k++) {
+    if (k >= hits) chance += Math.exp(logTerm);
+    logTerm += Math.log((n - k) / (k + 1)) + Math.log(share) - Math.log1p(-share);
+  }
+  return chance;
 }
 
 /** Another column of the log at the device's updates, gaps left out as for the reading. */

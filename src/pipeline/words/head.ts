@@ -1,6 +1,7 @@
 /** The head of page and report: one sentence of verdict, then what was found, what to type, what is doubtful, what is missing. */
 import { type Answer, type Issue, type Trust, trustOf } from "../../answer";
 import { halfWidthText } from "../../format";
+import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
@@ -68,6 +69,12 @@ export function headOf(answers: Answers): Head {
   return { verdict: verdictLine(answers, doubts.size, missing.size), rows, leaves };
 }
 
+/** A complaint asks for its cause: that comes first, whatever new settings are worth. Where nobody complains and there is a fill run, null. */
+function complaintOf(answers: Answers): Complaint | null {
+  const complaint = answers.complaint.state === "ready" ? answers.complaint.value : null;
+  return complaint && (complaint.stated !== null || answers.fillRun.state === "stuck") ? complaint : null;
+}
+
 function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[] {
   const v = answers.verdict.state === "ready" ? answers.verdict.value : null;
   const open = [
@@ -75,9 +82,8 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
     missing > 0 ? `${number(missing, "thing", "things")} to bring` : "",
   ].filter(Boolean);
   if (answers.verdict.state === "waiting") return ["Being computed."];
-  // A complaint asks for its cause: that comes first, whatever the new settings are worth.
-  const complaint = answers.complaint.state === "ready" ? answers.complaint.value : null;
-  if (complaint && (complaint.stated !== null || answers.fillRun.state === "stuck")) return [complaint.says];
+  const complaint = complaintOf(answers);
+  if (complaint) return [complaint.says];
   if (answers.fillRun.state === "stuck") return ["Bring a fill run, and this sheet fills itself."];
   if (v && v.decision === "does-not-conform")
     return [
@@ -103,11 +109,15 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
 type At = (name: string) => { number: number; name: string };
 
 function found(answers: Answers, at: At): HeadRow | null {
-  if (answers.curve.state !== "ready") return null;
+  const complaint = complaintOf(answers);
+  const mends: HeadRow["parts"] = complaint?.remedy ? [{ phrases: [complaint.remedy], leaf: at("trial") }] : [];
+  if (answers.curve.state !== "ready")
+    return mends.length > 0 ? { name: "Found", trust: trustOf(answers.trial).trust, parts: mends } : null;
   const c = answers.curve.value;
   const [low, high] = spanOf(c);
   const half = c.overall.bandHalfWidth_L;
   const parts: HeadRow["parts"] = [
+    ...mends,
     {
       phrases: [
         "A reading gives the volume within ",
