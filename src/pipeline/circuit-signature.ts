@@ -10,6 +10,7 @@ export interface MeasuredEnds {
   signature:
     | "as-stated"
     | "part-travel"
+    | "inside-travel"
     | "sender-reversed"
     | "wires-swapped"
     | "pull-up-missing"
@@ -75,7 +76,7 @@ export function compareEnds(
   if (Math.max(Math.abs(measured.empty), Math.abs(measured.full)) < 0.02 * supply)
     return answer("pull-up-missing", `The input stays near 0 V over the whole run: the pull-up is missing.`);
   // One free figure each, fitted to both ends; two ends leave one to check it by.
-  const fits: { signature: MeasuredEnds["signature"]; misfit: number; says: string }[] = [];
+  const fits: { signature: MeasuredEnds["signature"]; misfit: number; cause: string }[] = [];
   const search = (from: number, to: number, log: boolean, make: (x: number) => { empty: number; full: number }) => {
     let best = { x: from, misfit: Number.POSITIVE_INFINITY };
     for (let i = 0; i <= 800; i++) {
@@ -89,22 +90,29 @@ export function compareEnds(
   fits.push({
     signature: "pull-up-differs",
     misfit: p.misfit,
-    says: `The run ends at ${pair} where ${said} were predicted: a pull-up of ${fixed(p.x, 0)} Ω would explain it, not the stated ${fixed(pullUp, 0)} Ω.`,
+    cause: `a pull-up of ${fixed(p.x, 0)} Ω would explain it, not the stated ${fixed(pullUp, 0)} Ω`,
   });
   const s = search(supply / 4, supply * 4, true, (x) => predict(pullUp, x, ground));
   fits.push({
     signature: "supply-differs",
     misfit: s.misfit,
-    says: `The run ends at ${pair} where ${said} were predicted: a supply of ${fixed(s.x, 2)} V would explain it, not the stated ${fixed(supply, 2)} V.`,
+    cause: `a supply of ${fixed(s.x, 2)} V would explain it, not the stated ${fixed(supply, 2)} V`,
   });
   const g = search(-0.1 * supply, 0.5 * supply, false, (x) => predict(pullUp, supply, x));
   fits.push({
     signature: "bad-ground",
     misfit: g.misfit,
-    says: `The run ends at ${pair} where ${said} were predicted: a sender ground that stands ${fixed(g.x, 2)} V too high would explain it.`,
+    cause: `a sender ground that stands ${fixed(g.x, 2)} V too high would explain it`,
   });
   fits.sort((a, b) => a.misfit - b.misfit);
-  if (fits[0]!.misfit <= near) return answer(fits[0]!.signature, fits[0]!.says);
+  // A tank that was not quite dry or not quite full ends inside the stated travel too: two ends cannot tell that from a fault.
+  if (sameWay && inside(measured.empty) && inside(measured.full))
+    return answer(
+      "inside-travel",
+      `The run ends at ${pair}, inside the ${said} that the circuit predicts for the sender's own ends: the fuel did not reach them, or the float meets the tank first.${fits[0]!.misfit <= near ? ` Or ${fits[0]!.cause}: two ends do not tell.` : ""}`,
+    );
+  if (fits[0]!.misfit <= near)
+    return answer(fits[0]!.signature, `The run ends at ${pair} where ${said} were predicted: ${fits[0]!.cause}.`);
   const most = dividerVolts(Math.max(ohms.empty, ohms.full), pullUp, supply, ground);
   if (
     Math.max(measured.empty, measured.full) > most + 0.25 * span &&

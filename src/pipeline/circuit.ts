@@ -6,7 +6,7 @@
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { readingBudget } from "./circuit-budget";
-import { readingNoise_V, senderEnds, workingEnds } from "./circuit-ends";
+import { readingNoise_V, senderEnds, voltsPerUnit, workingEnds } from "./circuit-ends";
 import { faultLimits } from "./circuit-limits";
 import { compareEnds, type MeasuredEnds } from "./circuit-signature";
 import { dividerTravel, type PullUpOption, travelAsRead } from "./circuit-travel";
@@ -88,10 +88,11 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
 
   const limits = faultLimits(job, ends, facts, fillRuns);
   cautions.push(...limits.cautions);
+  const perUnit = fillRuns ? voltsPerUnit(job, fillRuns.readingUnit) : null;
   const measured =
-    divides && stated && ends && fillRuns?.readingUnit === "V"
+    divides && stated && ends && perUnit !== null
       ? compareEnds(
-          { empty: ends.empty, full: ends.full },
+          { empty: ends.empty * perUnit, full: ends.full * perUnit },
           { empty: job.sender.emptyOhms!, full: job.sender.fullOhms! },
           pullUpOhms,
           supplyVolts,
@@ -103,8 +104,11 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
     cautions.push({
       code: `circuit/${measured.signature}`,
       says: measured.says,
-      remedy: "Check the wiring and what the job states before you type anything in.",
-      weight: measured.signature === "sender-differs" ? "note" : "doubtful",
+      remedy:
+        measured.signature === "inside-travel"
+          ? "Move the float by hand to both ends and read again, if that can be done safely."
+          : "Check the wiring and what the job states before you type anything in.",
+      weight: measured.signature === "sender-differs" || measured.signature === "inside-travel" ? "note" : "doubtful",
     });
   const { gaugeEmptyOhms, gaugeFullOhms } = job.sender;
   const gaugeMatch =

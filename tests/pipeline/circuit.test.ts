@@ -186,6 +186,19 @@ describe("measured ends against prediction", () => {
   test("another pull-up is named", () => expect(signature((r) => dividerVolts(r, 330, 3.3))).toBe("pull-up-differs"));
   test("another supply is named", () => expect(signature((r) => dividerVolts(r, 150, 5))).toBe("supply-differs"));
   test("a lifted ground is named", () => expect(signature((r) => dividerVolts(r, 150, 3.3, 0.5))).toBe("bad-ground"));
+  test("a run from a tank that was not dry ends inside the stated travel, and no fault is blamed for it", () => {
+    const answer = circuitOf(input, runOf(stated, 25, 176));
+    expect(answer.value.measured!.signature).toBe("inside-travel");
+    expect(answer.cautions.filter((c) => c.weight === "doubtful")).toEqual([]);
+    expect(textOf(circuitFinding(answer.value).sentence)).toMatch(/^Yes/);
+  });
+  test("counts of a converter that follows its supply are held against the prediction in volts", () => {
+    const inCounts = (run: FillRuns): FillRuns => ({ ...run, readingUnit: "count", readingStep: 1 });
+    const counts = (r: number) => (stated(r) / 3.3) * 4096;
+    const signatureOf = (run: FillRuns) => circuitOf({ ...input, readingUnit: "count" }, inCounts(run)).value.measured!;
+    expect(signatureOf(runOf(counts)).signature).toBe("as-stated");
+    expect(signatureOf(runOf((r) => counts(190 - r))).signature).toBe("sender-reversed");
+  });
   test("a missing pull-up leaves the input near 0 V", () => {
     const ends = { empty: 0.004, full: 0.011 };
     expect(compareEnds(ends, { empty: 10, full: 180 }, 150, 3.3, 0, true).signature).toBe("pull-up-missing");

@@ -1,8 +1,11 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { dividerVolts } from "../../src/math/divider";
+import { analysisOf } from "../../src/pipeline/analysis";
+import { analysisSchema } from "../../src/pipeline/analysis-schema";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { type RunningShift, weighEnginePair } from "../../src/pipeline/running-shift";
+import { runExample } from "./example-run";
 
 const [empty, full, pullUp] = [10, 180, 150];
 type Pair = NonNullable<NonNullable<JobInput["circuit"]>["enginePair"]>;
@@ -142,4 +145,26 @@ describe("the shift in litres", () => {
     expect(shift.litresBy).toBe("table found");
     expect(shift.shift_L).toBeCloseTo(1.5, 9);
   });
+});
+
+test("in a whole job the pair stands in the published analysis, valid, with its litres by the fill run", () => {
+  const enginePair = { offReading: 1.5, runningReading: 1.6, readingLimit: 0.005 };
+  const { answers, all } = runExample("moor-runner", (s) => ({
+    ...s,
+    job: { ...s.job, circuit: { ...s.job.circuit, enginePair } },
+  }));
+  const analysis = JSON.parse(JSON.stringify(analysisOf(answers, all)));
+  expect(analysisSchema.safeParse(analysis).success).toBe(true);
+  const { runningShift } = analysis.circuit;
+  expect(runningShift).toMatchObject({ cause: "ground", litresBy: "fill run", fillState: "as-running" });
+  expect(runningShift.readingShift_V).toBeCloseTo(0.1, 12);
+  // Falling ohms: more volts are fewer litres, by the curve's own slope there.
+  const band = analysis.band as { reading_V: number; volume_L: number }[];
+  const at = (v: number) => {
+    const k = band.findIndex((b) => b.reading_V > v);
+    const [a, b] = [band[k - 1]!, band[k]!];
+    return a.volume_L + ((b.volume_L - a.volume_L) * (v - a.reading_V)) / (b.reading_V - a.reading_V);
+  };
+  expect(Math.abs(runningShift.shift_L - (at(1.6) - at(1.5)))).toBeLessThan(0.3);
+  expect(analysis.cautions.find((c: { code: string }) => c.code === "circuit/running-shift").weight).toBe("holds-if");
 });

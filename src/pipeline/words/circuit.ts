@@ -6,7 +6,8 @@ import { quantity, quantityWith, unitSign } from "./quantity";
 
 /** Ends that speak against what the job states: the finding is then the fault, not the span. */
 const isFault = (circuit: Circuit): boolean =>
-  circuit.measured !== null && !["as-stated", "part-travel", "sender-differs"].includes(circuit.measured.signature);
+  circuit.measured !== null &&
+  !["as-stated", "part-travel", "inside-travel", "sender-differs"].includes(circuit.measured.signature);
 
 export function circuitFinding(circuit: Circuit): Finding {
   const sentence: Phrase[] = [];
