@@ -192,7 +192,9 @@ export function guessEntered(column: Column, recorded: boolean): { as: "added" |
   const pours = values[0] === 0 ? values.slice(1) : values;
   // With one pour both are the same.
   if (pours.length < 2) return known("added");
-  if (pours.length >= 6 && steps.every((d) => d > 0)) return known("cumulative");
+  // A count from an empty tank grows manifold; pours that happen to grow from row to row do not.
+  if (pours.length >= 6 && steps.every((d) => d > 0) && pours[pours.length - 1]! >= 2.5 * pours[0]!)
+    return known("cumulative");
   const alike = spreadOf(pours);
   const alikeSteps = spreadOf(steps);
   if (alike < 0.15 && !(alikeSteps < alike)) return pours.length >= 4 || falls > 0 ? known("added") : likely("added");

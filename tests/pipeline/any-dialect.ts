@@ -62,6 +62,8 @@ export const anyRun: fc.Arbitrary<PlainRun> = fc
     minLength: 7,
     maxLength: 14,
   })
+  // Pours that only ever grow read as a count as well: uneven ones are asked about then, which a test of its own holds.
+  .filter((pours) => pours.some(([pour], i) => i > 0 && pour <= pours[i - 1]![0]))
   .map((pours) => {
     let volume = 0;
     let reading = 3000;

@@ -49,3 +49,19 @@ test(`a fill run in ${wanted} dialects gives the steps of the plain file, inside
     { numRuns: wanted },
   );
 });
+
+test("pours that only ever grow: alike they are pours, uneven they are asked about, and a real count is none", () => {
+  const read = (volumes: number[]) => {
+    const rows = volumes.map((v, i) => `${v.toFixed(2)},${(0.5 + 0.2 * i).toFixed(2)}`);
+    const bytes = new TextEncoder().encode(`volume (L),reading (V)\n${rows.join("\n")}\n`);
+    const answer = readRecording({ name: "run.csv", kind: "fill", bytes, sha256: "0" }, null);
+    if (answer.state !== "ready") throw new Error("the file can be read");
+    return answer.value.decided;
+  };
+  expect(read([0, 3.02, 3.3, 3.41, 3.9, 4.06, 4.4, 4.83])).toMatchObject({ enteredAs: "added", enteredSure: true });
+  expect(read([0, 2.0, 2.4, 3.0, 3.6, 4.2, 4.9]).enteredSure).toBe(false);
+  expect(read([0, 3.02, 6.3, 9.41, 13.9, 17.06, 20.4, 24.83])).toMatchObject({
+    enteredAs: "cumulative",
+    enteredSure: true,
+  });
+});
