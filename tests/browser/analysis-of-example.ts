@@ -1,6 +1,6 @@
 /** The published analysis of an example, computed here and not on the page. */
 import { createHash } from "node:crypto";
-import { readFileSync } from "node:fs";
+import { existsSync, readFileSync } from "node:fs";
 import { type Analysis, analysisOf } from "../../src/pipeline/analysis";
 import { type Choices, noChoices } from "../../src/pipeline/choices";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
@@ -16,7 +16,9 @@ export function analysisOfExample(name: string, choices: Partial<Choices> = {}):
     const bytes = read(file);
     return { name: file, kind, bytes, sha256: createHash("sha256").update(bytes).digest("hex") };
   };
-  const files = { fills: [source("fill.csv", "fill")], drives: [source("drive.csv", "drive")] };
+  // A complaint may come without a fill run.
+  const filled = existsSync(new URL(`${name}/fill.csv`, folder));
+  const files = { fills: filled ? [source("fill.csv", "fill")] : [], drives: [source("drive.csv", "drive")] };
   const job = JSON.parse(new TextDecoder().decode(read("job.json"))) as JobInput;
   const pipeline = createPipeline({ job, files, readings: {}, choices: { ...noChoices, ...choices } });
   return analysisOf(answersOf(pipeline), [...files.fills, ...files.drives], noChoices.seed);

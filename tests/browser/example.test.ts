@@ -187,6 +187,21 @@ describe.each(["moor-runner", "peat-hauler", "fen-skiff"])("the example %s on th
   }, 150_000);
 });
 
+describe.each(["reed-punt", "heath-dasher", "fell-carrier"])("the complaint %s on the page", (name) => {
+  test("every shown figure is the published one, and every block that was computed is shown", async () => {
+    const { page, context, errors } = await openExample(name);
+    const published = analysisOfExample(name);
+    const shown = await shownOn(page);
+    expect(differences(published, shown)).toEqual([]);
+    const missing = blocks.filter((b) => !shown.some(({ path }) => path === b || path.startsWith(`${b}.`)));
+    // Two plain facts stand on the card alone, and without a fill run there is no card.
+    const onCard = notComputed(published).includes("settings") ? ["unusableOffset_L", "decisionsNotConfirmed"] : [];
+    expect(missing).toEqual(blocks.filter((b) => notComputed(published).includes(b) || onCard.includes(b)));
+    expect(errors).toEqual([]);
+    await context.close();
+  });
+});
+
 describe("the page with an example open", () => {
   test("the comparison notices a wrong digit, a wrong value and a path that is not there", () => {
     const published = { display: { timeConstant_s: 10.04, has: true } };
