@@ -1,9 +1,9 @@
 /**
  * Suspect steps: which steps do not belong, and what changes without them?
  *
- * Weighs, for each step, a wrong reading (one step moves) against a wrong, missed or doubled pour (every later step
- * moves) against a kink in the tank's shape, on whitened residuals of a smooth curve. The default treatment is
- * provisional until the technician confirms it.
+ * Weighs sets of wrong readings (one step moves), wrong, missed or doubled pours (every later step moves along the volume),
+ * hidden ends, bends and second rooms of the tank by prior and evidence (suspect-search.ts), and raises what is likelier than
+ * not. The default treatment is provisional until the technician confirms it.
  */
 import { type Answer, type Issue, ready } from "../answer";
 import type { StepChoice } from "./choices";
@@ -74,7 +74,6 @@ export interface SuspectSteps {
  *
  * @param choices the technician's own decisions, keyed `<run>:<step>`; they override the rule.
  * @returns stuck `suspect-steps/too-few` never: under 5 points nothing can be told and nothing is flagged.
- * @see Rosner 1983 for several faults one by one; the columns of methods part 4 for reading against pour.
  */
 export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string, StepChoice>): Answer<SuspectSteps> {
   const cautions: Issue[] = [];

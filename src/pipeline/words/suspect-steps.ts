@@ -93,9 +93,9 @@ export function suspectStepsWorking(suspects: SuspectSteps): WorkingLine[] {
         {
           what: e.says,
           formula:
-            "column 1 at i = k (reading) against 1 for i ≥ k (pour), same likelihood, a kink in the tank competing",
-          figures: ["p ", quantity(`fillRuns.${run}.events.${k}.p`, e.p, "", 2)],
-          source: "restricted likelihood averaged over roughness; Bonferroni over steps",
+            "prior × likelihood of every set of faults, hidden ends, bends and second rooms; a wrong pour moves all later steps along the volume",
+          figures: ["chance that nothing is wrong there ", quantity(`fillRuns.${run}.events.${k}.p`, e.p, "", 2)],
+          source: "likelihood averaged over roughness and noise; prior odds are named defaults, no source",
         },
         ...e.alternatives.slice(0, 3).map(
           (a, j): WorkingLine => ({
