@@ -70,7 +70,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                         {
                           label: `Put ${withUnit(amount_L(), "L", 2)} in`,
                           cost: "",
-                          set: chosen() ? chosen()!.treat === "put-in" : true,
+                          set: chosen() ? chosen()!.treat === "put-in" : event()?.treatment === "put-in",
                           take: () => set("put-in"),
                         },
                       ]
@@ -78,10 +78,15 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                   {
                     label: "Set it aside",
                     cost: "",
-                    set: chosen() ? chosen()!.treat === "set-aside" : !pour() && event() !== undefined,
+                    set: chosen() ? chosen()!.treat === "set-aside" : event()?.treatment === "set-aside",
                     take: () => set("set-aside"),
                   },
-                  { label: "Leave it as written", cost: "", set: chosen()?.treat === "keep", take: () => set("keep") },
+                  {
+                    label: "Leave it as written",
+                    cost: "",
+                    set: chosen() ? chosen()!.treat === "keep" : event()?.treatment === "left",
+                    take: () => set("keep"),
+                  },
                   ...(chosen()
                     ? [
                         {

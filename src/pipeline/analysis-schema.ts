@@ -94,6 +94,7 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
               seen_L: orNull,
               seenStandard_L: notNegative.nullable(),
               p: share.nullable(),
+              treatment: z.enum(["set-aside", "put-in", "left"]),
               alternatives: z.array(z.looseObject({ kind: text })),
             }),
           ),

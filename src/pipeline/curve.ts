@@ -272,7 +272,9 @@ export function fitCurve(
   const l = whitener(covarianceOfPoints, points.length);
   const whitened = forward(l, residuals);
   const twoPoint = twoPointError(grid, points, sense);
-  const written = suspects.runs.some((r) => r.steps.some((s) => s.flag !== null && s.flag !== "dead-zone"))
+  const written = suspects.runs.some((r) =>
+    r.steps.some((s) => s.flag !== null && s.flag !== "dead-zone" && s.decidedBy !== null),
+  )
     ? pointsOf(
         suspects,
         fillRuns,

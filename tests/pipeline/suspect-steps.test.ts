@@ -1,4 +1,8 @@
 import { describe, expect, test } from "vitest";
+import { makeJob } from "../../datasets/world/job";
+import { valueIn } from "../../src/answer";
+import { treatFrom } from "../../src/pipeline/suspect-events";
+import { runPipeline } from "../promises/pipeline-run";
 import { analyse, job as base, sheet, trueVolts } from "./fill-world";
 
 const events = (s: ReturnType<typeof sheet>, change = {}) => analyse(s, change).suspects.runs[0]!.events;
@@ -48,6 +52,18 @@ describe("weighSteps", () => {
     s.readings[14] = Number((s.readings[14]! - 0.5).toFixed(3));
     expect(events(s).map((e) => [e.kind, e.step])).toEqual([["cannot-be-told", 14]]);
     expect(events(s)[0]!.alternatives.map((a) => a.kind)).toEqual(["wrong-reading", "wrong-pour"]);
+  });
+
+  test("a faint doubt is told with its chance, and nothing is done about it", () => {
+    const { answers } = runPipeline(makeJob(116), false);
+    const suspects = valueIn(answers.suspectSteps)!;
+    const run = suspects.runs[0]!;
+    expect(run.events.map((e) => [e.kind, e.step, e.treatment])).toEqual([["missed-pour", 3, "left"]]);
+    expect(run.events[0]!.p).toBeGreaterThan(1 - treatFrom);
+    expect(run.events[0]!.says).toMatch(/perhaps missing.*more likely nothing is wrong there/);
+    expect(run.steps.map((s) => s.treatedVolume_L)).toEqual(run.steps.map((s) => s.volume_L));
+    expect([run.steps[3]!.accepted, run.steps[3]!.decidedBy, suspects.notConfirmed]).toEqual([true, null, 0]);
+    expect(run.putIns).toEqual([]);
   });
 
   test("a bend in the tank is no fault: half the slope from 28 L on", () => {

@@ -34,7 +34,7 @@ export interface JobScore {
   serviceBand: { share: number; halfWidth: number } | null;
   /** Two-point RMS as told less as it is, percent of capacity; `told` right within 10 % or 0.2 % of capacity. */
   twoPointTold: { off: number; right: boolean } | null;
-  faults: { worthy: number; found: number; named: number; falseFlags: number; clean: boolean } | null;
+  faults: { worthy: number; found: number; named: number; falseFlags: number; flags: number; clean: boolean } | null;
   events: string[];
   trueFaults: string[];
   noise: {
@@ -148,6 +148,7 @@ export function measureJob(
             suspects.runs.flatMap((r) => r.events),
             truth.record.faults,
           ),
+          flags: suspects.runs.reduce((n, r) => n + r.events.length, 0),
           clean: truth.record.faults.length === 0,
         }
       : null,

@@ -146,7 +146,7 @@ export function summarise(scores: JobScore[]): Line[] {
     ),
     shareLine(
       "clean runs with any flag",
-      clean.filter((f) => f.falseFlags > 0).length,
+      clean.filter((f) => f.flags > 0).length,
       clean.length,
       `${sum((f) => f.falseFlags)} false flags in all runs`,
     ),

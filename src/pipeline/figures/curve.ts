@@ -10,7 +10,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
   const grid = curve.grid;
   const steps = suspects.runs.flatMap((r) => r.steps);
   const good = steps.filter((s) => s.accepted && (s.flag === null || s.decidedBy === "technician"));
-  const trial = steps.filter((s) => s.flag !== null && s.flag !== "dead-zone" && s.decidedBy === "rule");
+  const trial = steps.filter((s) => s.flag !== null && s.flag !== "dead-zone" && s.decidedBy !== "technician");
   const aside = steps.filter((s) => !s.accepted && !trial.includes(s));
   const points = (role: PointSeries["role"], name: string, list: typeof steps, labels: boolean): PointSeries => ({
     kind: "points",

@@ -16,26 +16,27 @@ function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
   const put = quantity(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, "L", 2);
   const putIn = { ...put, text: quantity(null, Math.abs(e.amount_L), "L", 2).text, sizeOnly: true as const };
   const side = e.seen_L < 0 ? " low" : " high";
+  const probably = e.treatment === "left" ? "perhaps" : "probably";
   switch (e.kind) {
     case "missed-pour":
       return [
         "Pour ",
         step,
-        " is probably missing from the sheet: every step from there on sits ",
+        ` is ${probably} missing from the sheet: every step from there on sits `,
         off,
         " low, and one pour is ",
         putIn,
         ".",
       ];
     case "wrong-pour":
-      return ["Pour ", step, " is probably not as written: every step from there on sits ", off, side, "."];
+      return ["Pour ", step, ` is ${probably} not as written: every step from there on sits `, off, side, "."];
     case "hung-float":
-      return ["The float probably hung at step ", step, ": its reading repeats and is worth ", off, " too little."];
+      return [`The float ${probably} hung at step `, step, ": its reading repeats and is worth ", off, " too little."];
     case "wrong-reading":
       return [
         "The reading of step ",
         step,
-        " is probably wrong: it alone is worth ",
+        ` is ${probably} wrong: it alone is worth `,
         off,
         side === " low" ? " too little." : " too much.",
       ];
@@ -50,6 +51,16 @@ function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
   }
 }
 
+/** A doubt that nothing was done about says how faint it is. */
+const leftOpen = (run: number, k: number, e: FaultEvent): Phrase[] =>
+  e.treatment === "left"
+    ? [
+        " The chance that nothing is wrong there is ",
+        counted(`fillRuns.${run}.events.${k}.p`, e.p, 2),
+        ": it is left as written until you have looked.",
+      ]
+    : [];
+
 export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const events = suspects.runs.flatMap((r, run) => r.events.map((e, k) => ({ run, k, e })));
   const all = suspects.runs
@@ -62,7 +73,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const sentence: Phrase[] =
     events.length === 0
       ? ["All steps belong: none stands out from a smooth curve."]
-      : events.flatMap(({ run, k, e }, i) => [i > 0 ? " " : "", ...eventPhrases(run, k, e)]);
+      : events.flatMap(({ run, k, e }, i) => [i > 0 ? " " : "", ...eventPhrases(run, k, e), ...leftOpen(run, k, e)]);
   if (events.length === 0 && worst)
     sentence.push(" A wrong pour under ", quantity(worst.path, worst.v, "L", 2), " could still hide.");
   return {
