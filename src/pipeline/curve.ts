@@ -22,7 +22,7 @@ import type { Job, ReadingUnit } from "./job";
 import { residualTests } from "./residual-tests";
 import { servicePart } from "./service-day";
 import type { SuspectSteps } from "./suspect-steps";
-import { twoPointError } from "./two-points";
+import { levelStepOf, twoPointError } from "./two-points";
 
 export interface CurvePoint {
   reading: number;
@@ -271,7 +271,16 @@ export function fitCurve(
   const residuals = points.map((p, i) => p.volume_L - fitted[i]!);
   const l = whitener(covarianceOfPoints, points.length);
   const whitened = forward(l, residuals);
-  const twoPoint = twoPointError(grid, points, sense);
+  const twoPoint = twoPointError(
+    grid,
+    pointsOf(
+      suspects,
+      fillRuns,
+      (s) => s.accepted || s.atStop !== null,
+      (s) => s.treatedVolume_L,
+    ),
+    levelStepOf(fillRuns.fixedSteps),
+  );
   const written = suspects.runs.some((r) =>
     r.steps.some((s) => s.flag !== null && s.flag !== "dead-zone" && s.decidedBy !== null),
   )
