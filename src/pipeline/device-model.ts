@@ -86,7 +86,7 @@ export interface TablePoint {
 export function lookUp(
   rows: TablePoint[],
   readings: Float64Array,
-  out = new Float64Array(readings.length),
+  out: Float64Array = new Float64Array(readings.length),
 ): Float64Array {
   const n = rows.length;
   let k = 0;
@@ -127,7 +127,7 @@ export interface Shown {
   offset_L: number;
 }
 
-export function shownAs(job: Job, total_L: number): Shown {
+export function shownAs(job: Pick<Job, "tank" | "fill" | "device">, total_L: number): Shown {
   const per =
     litresPer(job.device.displayUnit, { density_kg_per_L: null, capacity_L: job.tank.capacity_L ?? total_L }) ?? 1;
   return {

@@ -7,9 +7,21 @@
 import { type Answer, all, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import type { Choices } from "./choices";
-import type { Circuit } from "./circuit";
-import { type VolumeByReading, volumeAt } from "./curve";
-import { burnTrend, channel, markSamples, orderTime, partsOf, refreshRate, spreadStamps, traceOf } from "./drive-marks";
+import type { BelievedLimits } from "./circuit";
+import type { VolumeByReading } from "./curve";
+import { lookUp } from "./device-model";
+import {
+  burnTrend,
+  channel,
+  clockOf,
+  keptValues,
+  markSamples,
+  orderTime,
+  partsOf,
+  refreshRate,
+  spreadStamps,
+  traceOf,
+} from "./drive-marks";
 import type { Job } from "./job";
 import type { Recording } from "./recording";
 
@@ -76,8 +88,8 @@ export interface DriveLog {
 export function readDrive(
   recordings: Recording[],
   curve: VolumeByReading,
-  circuit: Circuit | null,
-  job: Job,
+  limits: BelievedLimits | null,
+  job: Pick<Job, "circuit">,
   range: Choices["driveRange"],
 ): Answer<DriveLog[]> {
   if (recordings.length === 0)
@@ -87,15 +99,15 @@ export function readDrive(
       remedy:
         "Drop a recording of a drive here: time and sender reading, one reading a second or faster, ten minutes or more.",
     });
-  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, circuit, job, range));
+  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, limits, job, range));
   return all(logs);
 }
 
 function readOne(
   recording: Recording,
   curve: VolumeByReading,
-  circuit: Circuit | null,
-  job: Job,
+  limits: BelievedLimits | null,
+  job: Pick<Job, "circuit">,
   range: Choices["driveRange"],
 ): Answer<DriveLog> {
   const at = { file: recording.file };
@@ -128,7 +140,7 @@ function readOne(
       remedy: "Bring a longer log.",
       where: at,
     });
-  const time_s = Float64Array.from(keep, (i) => time.values[i]!);
+  const time_s = keptValues(time, keep);
   if (repeatedStamps > 0.1 * n) spreadStamps(time_s);
   const duration_s = time_s[n - 1]! - time_s[0]!;
   if (!(duration_s >= 10))
@@ -138,21 +150,21 @@ function readOne(
       remedy: "Bring a longer log.",
       where: at,
     });
-  const steps = Array.from(time_s.subarray(1), (t, i) => t - time_s[i]!)
-    .filter((d) => d > 0)
-    .sort((a, b) => a - b);
-  const typical_s = steps[steps.length >> 1]!;
-  // Jitter shifts the median; the mean of the steps that are near it is the clock's own.
-  const near = steps.filter((d) => d > 0.5 * typical_s && d < 1.5 * typical_s);
-  const interval_s = near.reduce((sum, d) => sum + d, 0) / near.length;
-  const jitter =
-    (steps[Math.floor(0.9 * (steps.length - 1))]! - steps[Math.floor(0.1 * (steps.length - 1))]!) / interval_s;
-  const written = Float64Array.from(keep, (i) => (reading.valid[i] ? reading.values[i]! * factor.value : Number.NaN));
+  const { interval_s, jitter } = clockOf(time_s);
+  const written = keptValues(reading, keep);
+  if (factor.value !== 1) for (let i = 0; i < n; i++) written[i]! *= factor.value;
   const thousand = reading.unit === null ? thousandth(recording.file, written, curve, cautions) : 1;
   const values = thousand === 1 ? written : written.map((v) => v * thousand);
-  const finite = Array.from(values).filter((v) => !Number.isNaN(v));
-  const lowest = finite.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
-  const highest = finite.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+  let blank = 0;
+  let lowest = Number.POSITIVE_INFINITY;
+  let highest = Number.NEGATIVE_INFINITY;
+  for (const v of values) {
+    if (Number.isNaN(v)) blank++;
+    else {
+      if (v < lowest) lowest = v;
+      if (v > highest) highest = v;
+    }
+  }
   if (!(highest > lowest))
     return stuck({
       code: "drive-log/constant",
@@ -161,21 +173,22 @@ function readOne(
       where: { file: recording.file, column: reading.header },
     });
 
-  const mark = markSamples(values, curve, circuit);
-  const volume_L = values.map((v) => (Number.isNaN(v) ? Number.NaN : volumeAt(curve, v)));
-  const good = (i: number) =>
-    !Number.isNaN(values[i]!) && (mark[i]! & (MARK.spike | MARK.dropout | MARK.notYetAnswered)) === 0;
+  const mark = markSamples(values, curve, limits);
+  const volume_L = lookUp(curve.grid, values);
+  const bad = MARK.blank | MARK.spike | MARK.dropout | MARK.notYetAnswered;
+  const good = (i: number) => (mark[i]! & bad) === 0;
   const flow = channel(recording, "flow", keep);
   const trend_L = burnTrend(time_s, volume_L, good, flow);
-  const outside = Array.from(values).filter(
-    (v, i) =>
+  const first = curve.grid[0]!.reading;
+  const last = curve.grid[curve.grid.length - 1]!.reading;
+  const room = 0.02 * Math.abs(last - first);
+  let outside = 0;
+  for (let i = 0; i < n; i++)
+    if (
       (mark[i]! & (MARK.blank | MARK.notYetAnswered)) === 0 &&
-      (v <
-        curve.grid[0]!.reading - 0.02 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading) ||
-        v >
-          curve.grid[curve.grid.length - 1]!.reading +
-            0.02 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading)),
-  ).length;
+      (values[i]! < first - room || values[i]! > last + room)
+    )
+      outside++;
   if (outside > 0.25 * n)
     cautions.push({
       code: "drive-log/outside",
@@ -183,8 +196,11 @@ function readOne(
       remedy: "Check that both were read through the same circuit.",
       weight: "doubtful",
     });
-  const count = (flag: number) =>
-    mark.reduce((s, m, i) => s + ((m & flag) !== 0 && (i === 0 || (mark[i - 1]! & flag) === 0) ? 1 : 0), 0);
+  const count = (flag: number) => {
+    let runs = 0;
+    for (let i = 0; i < n; i++) if ((mark[i]! & flag) !== 0 && (i === 0 || (mark[i - 1]! & flag) === 0)) runs++;
+    return runs;
+  };
   if (backwards > 0)
     cautions.push({
       code: "drive-log/backwards",
@@ -231,7 +247,7 @@ function readOne(
       dropouts: count(MARK.dropout),
       held: n - 1 - changes,
       atEnd: mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0),
-      blank: n - finite.length,
+      blank,
       backwards,
       repeatedStamps,
     },
@@ -301,7 +317,7 @@ function unitFactor(
   file: string,
   unit: string | null,
   curve: VolumeByReading,
-  job: Job,
+  job: Pick<Job, "circuit">,
   cautions: Issue[],
 ): Answer<number> {
   const wanted = curve.readingUnit;

@@ -1,7 +1,7 @@
 /** Marks of a drive log: its clock, its oddities, its burn trend, its parts. Marked samples stay in the record. */
 import { hampel } from "../math/filter";
 import type { ColumnRole } from "./choices";
-import type { Circuit } from "./circuit";
+import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve";
 import { type DrivePart, MARK } from "./drive-log";
 import type { Column, Recording } from "./recording";
@@ -13,7 +13,8 @@ export function orderTime(
   reading: Column,
   range: { from_s: number; to_s: number } | null,
 ) {
-  const keep: number[] = [];
+  const keep = new Int32Array(recording.rows);
+  let kept = 0;
   let last = Number.NEGATIVE_INFINITY;
   let start: number | null = null;
   let backwards = 0;
@@ -32,9 +33,9 @@ export function orderTime(
     if (t === last) repeatedStamps++;
     last = t;
     // A row without a reading stays, as a blank: another channel may have been logged on it.
-    if (reading.valid[i] || keep.length > 0) keep.push(i);
+    if (reading.valid[i] || kept > 0) keep[kept++] = i;
   }
-  return { keep, backwards, firstBackwards, repeatedStamps };
+  return { keep: keep.subarray(0, kept), backwards, firstBackwards, repeatedStamps };
 }
 
 /** Rows that share a stamp are spread evenly up to the next one. */
@@ -50,20 +51,52 @@ export function spreadStamps(time_s: Float64Array): void {
   }
 }
 
-export function channel(recording: Recording, role: ColumnRole, keep: number[]): Float64Array | null {
+/** A column at the rows kept; NaN where it is blank. */
+export function keptValues({ values, valid }: Pick<Column, "values" | "valid">, keep: Int32Array): Float64Array {
+  const out = new Float64Array(keep.length);
+  for (let k = 0; k < keep.length; k++) out[k] = valid[keep[k]!] ? values[keep[k]!]! : Number.NaN;
+  return out;
+}
+
+export function channel(recording: Recording, role: ColumnRole, keep: Int32Array): Float64Array | null {
   const column = recording.columns.find((c) => c.role === role);
-  return column ? Float64Array.from(keep, (i) => (column.valid[i] ? column.values[i]! : Number.NaN)) : null;
+  return column ? keptValues(column, keep) : null;
+}
+
+/**
+ * The clock of a log: its usual step, and how uneven it is (the inner four fifths of the steps, as a share of the usual one).
+ * @param time_s does not go back; two rows or more, and one step that is not nothing.
+ */
+export function clockOf(time_s: Float64Array): { interval_s: number; jitter: number } {
+  const all = new Float64Array(time_s.length - 1);
+  let n = 0;
+  for (let i = 1; i < time_s.length; i++) {
+    const step = time_s[i]! - time_s[i - 1]!;
+    if (step > 0) all[n++] = step;
+  }
+  const steps = all.subarray(0, n).sort();
+  const typical_s = steps[n >> 1]!;
+  // Jitter shifts the median; the mean of the steps that are near it is the clock's own.
+  let sum = 0;
+  let near = 0;
+  for (const step of steps)
+    if (step > 0.5 * typical_s && step < 1.5 * typical_s) {
+      sum += step;
+      near++;
+    }
+  const interval_s = sum / near;
+  return { interval_s, jitter: (steps[Math.floor(0.9 * (n - 1))]! - steps[Math.floor(0.1 * (n - 1))]!) / interval_s };
 }
 
 /** Spikes (Hampel), dropouts beyond the fault limits, stretches on the sender's end, blanks, and zeros before the first answer. */
-export function markSamples(values: Float64Array, curve: VolumeByReading, circuit: Circuit | null): Uint8Array {
+export function markSamples(values: Float64Array, curve: VolumeByReading, limits: BelievedLimits | null): Uint8Array {
   const n = values.length;
   const mark = new Uint8Array(n);
   const low = curve.grid[0]!.reading;
   const high = curve.grid[curve.grid.length - 1]!.reading;
   const range = high - low;
-  const faultLow = circuit?.faultLow ?? Number.NEGATIVE_INFINITY;
-  const faultHigh = circuit?.faultHigh ?? Number.POSITIVE_INFINITY;
+  const faultLow = limits?.faultLow ?? Number.NEGATIVE_INFINITY;
+  const faultHigh = limits?.faultHigh ?? Number.POSITIVE_INFINITY;
   let answered = false;
   for (let i = 0; i < n; i++) {
     const v = values[i]!;
@@ -96,17 +129,18 @@ function isBrief(flags: Uint8Array, i: number): boolean {
 
 /** How often the value really changes: longest common holding, from runs of equal values. */
 export function refreshRate(values: Float64Array, interval_s: number): number {
-  const runs: number[] = [];
+  const all = new Int32Array(values.length);
+  let n = 0;
   let length = 1;
   for (let i = 1; i < values.length; i++) {
     if (values[i] === values[i - 1]) length++;
     else {
-      runs.push(length);
+      all[n++] = length;
       length = 1;
     }
   }
-  if (runs.length < 20) return 1 / interval_s;
-  runs.sort((a, b) => a - b);
+  if (n < 20) return 1 / interval_s;
+  const runs = all.subarray(0, n).sort();
   // Held values come in runs of about one refresh; a slow signal on a coarse converter repeats too, but unevenly.
   const typical = runs[runs.length >> 1]!;
   const even =
