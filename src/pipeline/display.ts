@@ -8,7 +8,7 @@ import type { VolumeByReading } from "./curve";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
 import { atDeviceRate, believed, lookUp, shownAs, shownValue, steadiness } from "./device-model";
-import { countShown, createSmoothed } from "./display-count";
+import { countShown, createSmoothed, sumTrend } from "./display-count";
 import type { DriveLog } from "./drive-log";
 import { steepestEnd } from "./end-replay";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
@@ -95,6 +95,7 @@ export function chooseDisplay(
   const steeper = steepestEnd(logs, curve, job) ** 2;
   const slope = total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading);
 
+  const trends = records.map((r) => sumTrend(r.trend_L));
   const volumes = createSmoothed(records, believedReadings, table);
   const rate = (timeConstant_s: number, deadband_L: number): DisplaySetting & { upper: number; perPass: number } => {
     let minutes = 0;
@@ -105,14 +106,14 @@ export function chooseDisplay(
     let worst = 0;
     let turns = 0;
     volumes(timeConstant_s).forEach((v, k) => {
-      const c = countShown(v, records[k]!.trend_L, deadband_L, shown);
-      const length_min = (Math.max(1, v.length) * interval_s) / 60;
+      const c = countShown(v, trends[k]!, deadband_L, shown, 4);
+      const length_min = (Math.max(1, v.volume_L.length) * interval_s) / 60;
       minutes += length_min;
       reversals += c.reversals;
       changes += c.changes;
       turns += c.turnsElsewhere;
       squares += c.squares;
-      n += v.length;
+      n += v.volume_L.length;
       // Settings must hold for every log: the worst one decides.
       worst = Math.max(worst, upperRate(c.reversals, length_min));
     });
