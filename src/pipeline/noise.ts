@@ -2,7 +2,7 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { differenceNoise, sameLevelNoise } from "../math/floor-noise";
-import { bandVariance, powerBelow, welch } from "../math/spectrum";
+import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
 import type { VolumeByReading } from "./curve";
 import type { DriveLog } from "./drive-log";
@@ -46,6 +46,9 @@ export interface Noise {
   spectrum: ThinnedSpectrum;
 }
 
+/** A peak that holds less of the variance than this is no slosh to speak of, however sharp it stands. Named default, no source. */
+const leastShare = 0.03;
+
 /**
  * Describes the noise of all logs together; the longest one gives the spectrum.
  * @returns stuck `noise/no-samples` when everything is marked; cautions when the logs never leave one level.
@@ -69,19 +72,16 @@ export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pic
   const spectrum = welch(detrended, rate_Hz, length);
   const total = variance(detrended);
   const refresh = log.refreshRate_Hz;
-  const peak = findPeak(spectrum, Math.min(refresh, rate_Hz));
-  const nyquist = rate_Hz / 2;
-  const [low, high] = peak
-    ? [peak.frequency_Hz - 1.5 * peak.width_Hz, peak.frequency_Hz + 1.5 * peak.width_Hz]
-    : [0.25, Math.min(3, nyquist)];
+  const depth_m = depthOf(job, curve, (log.from_L + log.to_L) / 2);
+  // A swing that is quicker than half the refreshing looks like a slower one: then no peak can be trusted to stand where it is.
+  const folds = Math.min(refresh, rate_Hz) < 2 * fastestSlosh_Hz(job, depth_m);
+  const standing = folds ? null : findPeak(spectrum, Math.min(refresh, rate_Hz));
   const floorSd = floorOf(even, log, rate_Hz);
-  const floorDensity = floorSd ** 2 / nyquist;
-  const sloshVariance = peak
-    ? Math.max(0, bandVariance(spectrum, Math.max(low, 0.05), high) - floorDensity * (high - Math.max(low, 0.05)))
-    : 0;
+  const standingVariance = standing ? varianceUnder(standing, spectrum, floorSd ** 2 / (rate_Hz / 2)) : 0;
+  const peak = standingVariance >= leastShare * total ? standing : null;
+  const sloshVariance = peak ? standingVariance : 0;
   const sloshSd = Math.sqrt(sloshVariance);
   const tilt = tiltOf(log, even, detrended, slope);
-  const depth_m = depthOf(job, curve, (log.from_L + log.to_L) / 2);
   if (Math.abs(log.from_L - log.to_L) < 0.1 * Math.max(log.from_L, 1))
     cautions.push({
       code: "noise/one-level",
@@ -112,9 +112,11 @@ export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pic
       sloshShare: total > 0 ? Math.min(1, sloshVariance / total) : 0,
       whyNoPeak: peak
         ? null
-        : refresh < 2
-          ? "the reading is refreshed too slowly to place a slosh peak"
-          : "no frequency stands out of the rest",
+        : folds
+          ? "the reading is refreshed too slowly to tell a quick slosh from a slow one"
+          : standing
+            ? "what stands out is too little of the motion to matter"
+            : "no frequency stands out of the rest",
       predictedMode_Hz:
         job.tank.length_mm !== null && depth_m !== null ? tankMode_Hz(job.tank.length_mm / 1000, depth_m) : null,
       tilt_L_per_g: tilt?.perG ?? null,
@@ -124,7 +126,7 @@ export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pic
       floorSd,
       spikes: logs.reduce((s, l) => s + l.counts.spikes, 0),
       dropouts: logs.reduce((s, l) => s + l.counts.dropouts, 0),
-      byLevel: byLevel(log, even, detrended, slope),
+      byLevel: byLevel(log, even, detrended, slope, peak !== null),
       spectrum: thinned(spectrum),
     },
     cautions,
@@ -176,6 +178,27 @@ function smallestStep(values: Float64Array): number {
   return Number.isFinite(least) ? least : 0;
 }
 
+/** Variance in one and a half widths on either side of a peak, less the floor there. */
+function varianceUnder(
+  peak: { frequency_Hz: number; width_Hz: number },
+  spectrum: Spectrum,
+  floorDensity: number,
+): number {
+  const low = Math.max(0.05, peak.frequency_Hz - 1.5 * peak.width_Hz);
+  const high = peak.frequency_Hz + 1.5 * peak.width_Hz;
+  return Math.max(0, bandVariance(spectrum, low, high) - floorDensity * (high - low));
+}
+
+/**
+ * The quickest slosh that must be reckoned with: the first mode along the shorter side of the stated tank, a quarter more since no tank is a box;
+ * where its sides are not stated that of a deep tank of 300 mm, 1.6 Hz (the length is a named default, no source).
+ */
+function fastestSlosh_Hz({ tank }: Pick<Job, "tank">, depth_m: number | null): number {
+  const sides = [tank.length_mm, tank.width_mm].filter((mm) => mm !== null);
+  if (sides.length < 2 || depth_m === null) return tankMode_Hz(0.3, 10);
+  return 1.25 * tankMode_Hz(Math.min(...sides) / 1000, depth_m);
+}
+
 /** Depth of liquid at a level, taking the tank as a box: only for the predicted mode. */
 function depthOf(job: Pick<Job, "tank">, curve: VolumeByReading, volume_L: number): number | null {
   const { depth_mm, capacity_L } = job.tank;
@@ -184,7 +207,13 @@ function depthOf(job: Pick<Job, "tank">, curve: VolumeByReading, volume_L: numbe
   return (depth_mm / 1000) * Math.max(0.05, Math.min(1, volume_L / full));
 }
 
-function byLevel(log: DriveLog, even: Even, detrended: Float64Array, slope: number): Noise["byLevel"] {
+function byLevel(
+  log: DriveLog,
+  even: Even,
+  detrended: Float64Array,
+  slope: number,
+  sloshes: boolean,
+): Noise["byLevel"] {
   const trend = log.columns.trend_L;
   const low = Math.min(log.from_L, log.to_L);
   const high = Math.max(log.from_L, log.to_L);
@@ -198,7 +227,7 @@ function byLevel(log: DriveLog, even: Even, detrended: Float64Array, slope: numb
     const part = held.subarray(0, n);
     const sd = Math.sqrt(variance(part));
     const length = powerBelow(Math.min(part.length / 2, Math.round(40 * log.sampleRate_Hz)));
-    const peak = length >= 64 ? findPeak(welch(part, log.sampleRate_Hz, length), log.refreshRate_Hz) : null;
+    const peak = sloshes && length >= 64 ? findPeak(welch(part, log.sampleRate_Hz, length), log.refreshRate_Hz) : null;
     return {
       from_L: low + b * width,
       to_L: low + (b + 1) * width,

@@ -4,6 +4,9 @@ import type { Spectrum } from "../math/spectrum";
 /** How much higher than its surroundings a peak of the spectrum must stand; tuned on simulated drives without slosh. */
 const peakOverSurroundings = 6;
 
+/** Share of the peak's height above which it is its top; tuned on simulated drives with two modes near each other. */
+const topShare = 0.8;
+
 /** The peak that stands highest over its surroundings, in the range where tanks slosh; none above a quarter of the refresh rate. */
 export function findPeak(s: Spectrum, refresh_Hz: number): { frequency_Hz: number; width_Hz: number } | null {
   const width = s.frequency_Hz[1]!;
@@ -40,19 +43,26 @@ export function findPeak(s: Spectrum, refresh_Hz: number): { frequency_Hz: numbe
   }
   const scatter = 1 + 2.5 / Math.sqrt(s.segments);
   if (best < 0 || bestRatio < Math.max(2.2, (peakOverSurroundings / 3) * scatter)) return null;
-  const half = smooth[best]! / 2;
-  let a = best;
-  let b = best;
-  while (a > 1 && smooth[a - 1]! > half) a--;
-  while (b < smooth.length - 2 && smooth[b + 1]! > half) b++;
-  // Centre of gravity between the half-power points: finer than one bin.
+  const [from, to] = above(smooth, best, 0.5);
+  // Centre of gravity of the top alone: finer than one bin, and two modes that have grown together at half height do not pull it between them.
+  const [left, right] = above(smooth, best, topShare);
   let weight = 0;
   let sum = 0;
-  for (let k = a; k <= b; k++) {
-    weight += s.density[k]!;
-    sum += s.density[k]! * s.frequency_Hz[k]!;
+  for (let k = left; k <= right; k++) {
+    weight += smooth[k]!;
+    sum += smooth[k]! * s.frequency_Hz[k]!;
   }
-  return { frequency_Hz: sum / weight, width_Hz: Math.max(width, (b - a + 1) * width) };
+  return { frequency_Hz: sum / weight, width_Hz: Math.max(width, (to - from + 1) * width) };
+}
+
+/** First and last bin around a peak that stand above a share of its height. */
+function above(density: Float64Array, peak: number, share: number): [number, number] {
+  const least = share * density[peak]!;
+  let from = peak;
+  let to = peak;
+  while (from > 1 && density[from - 1]! > least) from--;
+  while (to < density.length - 2 && density[to + 1]! > least) to++;
+  return [from, to];
 }
 
 export interface ThinnedSpectrum {

@@ -101,6 +101,73 @@ describe("a plain drive", () => {
   });
 });
 
+describe("where no peak may be claimed", () => {
+  test("refreshed twice a second, a swing of 1.3 Hz folds to 0.7 Hz: none is claimed, with the reason", () => {
+    let held = 2.5;
+    const text = driveText({
+      slosh: 0,
+      cells: (i, t, v) => {
+        if (i % 10 === 0) held = v + 0.1 * Math.sin(2 * Math.PI * 1.3 * t);
+        return [t, held];
+      },
+    });
+    expect(log(text).log.refreshRate_Hz).toBeCloseTo(2, 6);
+    const found = noise(text);
+    expect(found.sloshFrequency_Hz).toBeNull();
+    expect(found.whyNoPeak).toContain("refreshed too slowly");
+  });
+
+  test("a tank that is stated to be so long that it sloshes slowly may show it at two readings a second", () => {
+    let held = 2.5;
+    const text = driveText({
+      slosh: 0,
+      cells: (i, t, v) => {
+        if (i % 10 === 0) held = v + 0.1 * Math.sin(2 * Math.PI * 0.5 * t);
+        return [t, held];
+      },
+    });
+    const long = { ...job, tank: { ...job.tank, length_mm: 1500, width_mm: 1200, depth_mm: 250 } };
+    const answer = describeNoise([log(text).log], curve, long);
+    expect(answer).toMatchObject({ state: "ready" });
+    if (answer.state === "ready") expect(answer.value.sloshFrequency_Hz).toBeCloseTo(0.5, 2);
+  });
+
+  test("a sharp swing that is a hundredth of the motion is told as too little to matter", () => {
+    const wander = createRandom(5);
+    let slow = 0;
+    const text = driveText({
+      slosh: 0,
+      cells: (_, t, v) => {
+        slow = 0.999 * slow + 0.012 * wander.normal();
+        return [t, v + slow + 0.02 * Math.sin(2 * Math.PI * 0.9 * t)];
+      },
+    });
+    const found = noise(text);
+    expect(found.sloshFrequency_Hz).toBeNull();
+    expect(found.whyNoPeak).toContain("too little");
+    expect(found.sloshShare).toBe(0);
+  });
+
+  test("of two swings near each other the larger one is named, and not a place between them", () => {
+    const both = createRandom(8);
+    const swing = (f: number, driven: number) => {
+      const w = 2 * Math.PI * f;
+      let x = 0;
+      let v = 0;
+      return () => {
+        for (let k = 0; k < 10; k++) {
+          v += (-w * w * x - 0.14 * w * v + driven * w * both.normal()) * 0.005;
+          x += v * 0.005;
+        }
+        return x;
+      };
+    };
+    const [large, small] = [swing(0.9, 0.3), swing(1.08, 0.22)];
+    const text = driveText({ slosh: 0, cells: (_, t, v) => [t, v + large() + small()] });
+    expect(Math.abs(noise(text).sloshFrequency_Hz! / 0.9 - 1)).toBeLessThan(0.05);
+  });
+});
+
 describe("marked, counted and kept", () => {
   test("spikes: each of 20 is found", () => {
     const found = log(driveText({ cells: (i, t, v) => [t, i % 600 === 300 ? v + 0.8 : v] }));
