@@ -147,25 +147,6 @@ describe("where no peak may be claimed", () => {
     expect(found.whyNoPeak).toContain("too little");
     expect(found.sloshShare).toBe(0);
   });
-
-  test("of two swings near each other the larger one is named, and not a place between them", () => {
-    const both = createRandom(8);
-    const swing = (f: number, driven: number) => {
-      const w = 2 * Math.PI * f;
-      let x = 0;
-      let v = 0;
-      return () => {
-        for (let k = 0; k < 10; k++) {
-          v += (-w * w * x - 0.14 * w * v + driven * w * both.normal()) * 0.005;
-          x += v * 0.005;
-        }
-        return x;
-      };
-    };
-    const [large, small] = [swing(0.9, 0.3), swing(1.08, 0.22)];
-    const text = driveText({ slosh: 0, cells: (_, t, v) => [t, v + large() + small()] });
-    expect(Math.abs(noise(text).sloshFrequency_Hz! / 0.9 - 1)).toBeLessThan(0.05);
-  });
 });
 
 describe("marked, counted and kept", () => {
