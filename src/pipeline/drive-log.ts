@@ -30,7 +30,7 @@ export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYet
 
 export interface DriveColumns {
   time_s: Float64Array;
-  /** Reading unit of the curve; NaN where blank. */
+  /** Reading unit of the curve; NaN where blank or not yet answered. */
   reading: Float64Array;
   /** Litres on the fill-day curve; NaN where blank. */
   volume_L: Float64Array;
@@ -69,6 +69,8 @@ export interface DriveLog {
     held: number;
     atEnd: number;
     blank: number;
+    /** Zeros at the start, before the sender was read for the first time. */
+    notYetAnswered: number;
     backwards: number;
     repeatedStamps: number;
   };
@@ -174,6 +176,13 @@ function readOne(
     });
 
   const mark = markSamples(values, curve, limits);
+  // A zero before the first answer is no empty tank: the device would not have seen it.
+  let notYetAnswered = 0;
+  for (let i = 0; i < n && (mark[i]! & (MARK.notYetAnswered | MARK.blank)) !== 0; i++)
+    if ((mark[i]! & MARK.notYetAnswered) !== 0) {
+      values[i] = Number.NaN;
+      notYetAnswered++;
+    }
   const volume_L = lookUp(curve.grid, values);
   const bad = MARK.blank | MARK.spike | MARK.dropout | MARK.notYetAnswered;
   const good = (i: number) => (mark[i]! & bad) === 0;
@@ -192,8 +201,8 @@ function readOne(
   if (outside > 0.25 * n)
     cautions.push({
       code: "drive-log/outside",
-      says: `${Math.round((100 * outside) / n)} % of the readings of ${recording.file} lie outside the fill run's: another unit, another circuit, or the sender is wired the other way round.`,
-      remedy: "Check that both were read through the same circuit.",
+      says: `${Math.round((100 * outside) / n)} % of the readings of ${recording.file} lie outside those that the curve is known for: another column or unit, another circuit, or the sender is wired the other way round.`,
+      remedy: "Check the column in the line on what was decided, and that both were read through the same circuit.",
       weight: "doubtful",
     });
   const count = (flag: number) => {
@@ -248,6 +257,7 @@ function readOne(
       held: n - 1 - changes,
       atEnd: mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0),
       blank,
+      notYetAnswered,
       backwards,
       repeatedStamps,
     },

@@ -46,8 +46,12 @@ export interface Noise {
   spectrum: ThinnedSpectrum;
 }
 
-/** A peak that holds less of the variance than this is no slosh to speak of, however sharp it stands. Named default, no source. */
+/**
+ * A peak that holds less than this share of the variance, and moves the reading by less than this part of the tank (one standard deviation), is no
+ * slosh to speak of, however sharp it stands. Named defaults, no source.
+ */
 const leastShare = 0.03;
+const leastPart = 0.005;
 
 /**
  * Describes the noise of all logs together; the longest one gives the spectrum.
@@ -78,7 +82,9 @@ export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pic
   const standing = folds ? null : findPeak(spectrum, Math.min(refresh, rate_Hz));
   const floorSd = floorOf(even, log, rate_Hz);
   const standingVariance = standing ? varianceUnder(standing, spectrum, floorSd ** 2 / (rate_Hz / 2)) : 0;
-  const peak = standingVariance >= leastShare * total ? standing : null;
+  const top_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const matters = standingVariance >= leastShare * total || Math.sqrt(standingVariance) * slope >= leastPart * top_L;
+  const peak = matters ? standing : null;
   const sloshVariance = peak ? standingVariance : 0;
   const sloshSd = Math.sqrt(sloshVariance);
   const tilt = tiltOf(log, even, detrended, slope);
@@ -163,9 +169,10 @@ function floorOf(even: Even, log: DriveLog, rate_Hz: number): number {
   // A converter as coarse as the noise makes a gap of its own: then pairs on one level say nothing.
   const level = sameLevelNoise(fresh);
   if (level > smallestStep(fresh)) estimates.push(level);
-  // On a coarse converter most neighbours are alike and a difference can be nothing at all: that says nothing.
-  const found = estimates.filter((e) => e > 0);
-  return found.length > 0 ? Math.min(...found) : 0;
+  // On a coarse converter most neighbours are alike, and a difference can be nothing at all, or what doubles leave of it: rounding alone
+  // then makes the floor, step/√12.
+  const rounding = smallestStep(fresh) / Math.sqrt(12);
+  return Math.max(rounding, Math.min(...estimates));
 }
 
 /** Least distance between two different readings that follow each other. */

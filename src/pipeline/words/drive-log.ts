@@ -46,6 +46,7 @@ function oddities(log: DriveLog): Phrase[] {
     ["dropouts", "dropouts"],
     ["atEnd", "rows at an end of the sender"],
     ["blank", "blank cells"],
+    ["notYetAnswered", "zeros before the sender was first read"],
     ["backwards", "rows whose time goes back"],
     ["repeatedStamps", "rows that repeat the time before"],
   ];
