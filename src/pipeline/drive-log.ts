@@ -6,12 +6,12 @@
  */
 import { type Answer, all, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
+import { burnTrend } from "./burn-trend";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve";
 import { lookUp } from "./device-model";
 import {
-  burnTrend,
   channel,
   clockOf,
   keptValues,
@@ -23,10 +23,17 @@ import {
   traceOf,
 } from "./drive-marks";
 import type { Job } from "./job";
+import { thousandth, unitFactor } from "./log-units";
 import type { Recording } from "./recording";
 
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
 export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
+
+/** Share of a log for which the vehicle may stand; share of its rows that may stand at an end of the sender. Named defaults, no source. */
+const mostParked = 0.9;
+const mostAtEnd = 0.1;
+/** Deviation of the block means from a steady burn, as a share of the tank, over which it is none. Named default, no source. */
+const mostStray = 0.08;
 
 export interface DriveColumns {
   time_s: Float64Array;
@@ -63,6 +70,8 @@ export interface DriveLog {
   from_L: number;
   to_L: number;
   burn_L_per_h: number;
+  /** Standard uncertainty of it, from the scatter of this log alone; null where the flow was logged. */
+  burnStandard_L_per_h: number | null;
   counts: {
     spikes: number;
     dropouts: number;
@@ -187,7 +196,8 @@ function readOne(
   const bad = MARK.blank | MARK.spike | MARK.dropout | MARK.notYetAnswered;
   const good = (i: number) => (mark[i]! & bad) === 0;
   const flow = channel(recording, "flow", keep);
-  const trend_L = burnTrend(time_s, volume_L, good, flow);
+  const trend = burnTrend(time_s, volume_L, good, flow);
+  const { trend_L } = trend;
   const first = curve.grid[0]!.reading;
   const last = curve.grid[curve.grid.length - 1]!.reading;
   const room = 0.02 * Math.abs(last - first);
@@ -239,6 +249,30 @@ function readOne(
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
   for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
+  const parkedFor_s = parts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
+  if (parkedFor_s > mostParked * duration_s)
+    cautions.push({
+      code: "drive-log/parked",
+      says: `${recording.file}: the vehicle stands for ${Math.round((100 * parkedFor_s) / duration_s)} % of this log, so that what the fuel does on the road is not in it.`,
+      remedy: "Bring a log of a drive on the roughest road in use.",
+      weight: "doubtful",
+    });
+  const atEnd = mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0);
+  if (atEnd > mostAtEnd * n)
+    cautions.push({
+      code: "drive-log/at-end",
+      says: `${recording.file}: ${Math.round((100 * atEnd) / n)} % of the rows stand at an end of the sender, where the level may lie beyond: burn and motion are told too small there.`,
+      remedy: "Bring a log that runs between the ends too.",
+      weight: "note",
+    });
+  const top_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  if (trend.block_s >= 20 && trend.stray_L > mostStray * top_L)
+    cautions.push({
+      code: "drive-log/no-trend",
+      says: `${recording.file}: averaged over ${Math.round(trend.block_s)} s the volume still strays by ${fixed(trend.stray_L, 1)} L from a steady burn: it was filled or drained meanwhile, the float hangs, or the log is of another tank. What is judged against that burn is judged wrongly.`,
+      remedy: "Bring a log of one drive, or choose the part of this one that is.",
+      weight: "doubtful",
+    });
   const log: DriveLog = {
     file: recording.file,
     sha256: recording.sha256,
@@ -251,11 +285,12 @@ function readOne(
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
     burn_L_per_h: Math.max(0, (drop_L / duration_s) * 3600),
+    burnStandard_L_per_h: trend.standard_L === null ? null : (trend.standard_L / duration_s) * 3600,
     counts: {
       spikes: count(MARK.spike),
       dropouts: count(MARK.dropout),
       held: n - 1 - changes,
-      atEnd: mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0),
+      atEnd,
       blank,
       notYetAnswered,
       backwards,
@@ -276,26 +311,6 @@ function readOne(
     },
   };
   return ready(log, cautions);
-}
-
-/** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */
-function thousandth(file: string, values: Float64Array, curve: VolumeByReading, cautions: Issue[]): number {
-  const low = curve.grid[0]!.reading;
-  const high = curve.grid[curve.grid.length - 1]!.reading;
-  const room = 0.15 * (high - low);
-  const inside = (factor: number) => {
-    let fits = 0;
-    for (const v of values) if (v * factor >= low - room && v * factor <= high + room) fits++;
-    return fits / values.length;
-  };
-  if (inside(1) > 0.05 || inside(1e-3) < 0.9) return 1;
-  cautions.push({
-    code: "drive-log/converted",
-    says: `${file} names no unit; its readings fit the curve as thousandths (millivolts), and are taken so.`,
-    remedy: "Name the unit in the header if that is wrong.",
-    weight: "note",
-  });
-  return 1e-3;
 }
 
 /**
@@ -320,36 +335,4 @@ function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (i: numb
   const rise = level[parts - 1]! - level[0]!;
   const steps = level.slice(1).map((v, i) => v - level[i]!);
   return rise > 0 && steps.every((d) => d > 0) && Math.max(...steps) < 0.5 * rise ? rise : null;
-}
-
-/** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
-function unitFactor(
-  file: string,
-  unit: string | null,
-  curve: VolumeByReading,
-  job: Pick<Job, "circuit">,
-  cautions: Issue[],
-): Answer<number> {
-  const wanted = curve.readingUnit;
-  if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(1);
-  const { supplyVolts, adcBits } = job.circuit;
-  if (
-    supplyVolts !== null &&
-    adcBits !== null &&
-    ((unit === "count" && wanted === "V") || (unit === "V" && wanted === "count"))
-  ) {
-    const volts = supplyVolts / (2 ** adcBits - 1);
-    cautions.push({
-      code: "drive-log/converted",
-      says: `${file} is in ${unit === "count" ? "counts" : "volts"}; converted by ${supplyVolts} V over ${adcBits} bits, as the job states.`,
-      weight: "note",
-    });
-    return ready(unit === "count" ? volts : 1 / volts);
-  }
-  return stuck({
-    code: "drive-log/unit",
-    says: `${file} is in ${unit}, the curve in ${wanted}, and the job does not say how one becomes the other.`,
-    remedy: "Log through the same circuit as the fill run, or state supply and converter bits in the job.",
-    where: { file },
-  });
 }

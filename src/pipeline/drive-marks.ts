@@ -1,4 +1,4 @@
-/** Marks of a drive log: its clock, its oddities, its burn trend, its parts. Marked samples stay in the record. */
+/** Marks of a drive log: its clock, its oddities, its parts. Marked samples stay in the record. */
 import { hampel } from "../math/filter";
 import type { ColumnRole } from "./choices";
 import type { BelievedLimits } from "./circuit";
@@ -146,107 +146,6 @@ export function refreshRate(values: Float64Array, interval_s: number): number {
   const even =
     runs[Math.floor(0.8 * runs.length)]! <= 1.6 * typical && runs[Math.floor(0.2 * runs.length)]! >= 0.6 * typical;
   return typical >= 2 && even ? 1 / (typical * interval_s) : 1 / interval_s;
-}
-
-/**
- * Burn trend: by fuel flow where that was logged, else a straight line by Theil–Sen over medians of blocks, bent at refuelling
- * (a rise that stays).
- */
-export function burnTrend(
-  time_s: Float64Array,
-  volume_L: Float64Array,
-  good: (i: number) => boolean,
-  flow: Float64Array | null,
-): Float64Array {
-  const n = time_s.length;
-  const blocks = Math.max(6, Math.min(60, Math.floor((time_s[n - 1]! - time_s[0]!) / 20)));
-  const size = Math.max(1, Math.floor(n / blocks));
-  const centre: { t: number; v: number }[] = [];
-  for (let b = 0; b < blocks; b++) {
-    const block: number[] = [];
-    for (let i = b * size; i < Math.min(n, (b + 1) * size); i++) if (good(i)) block.push(volume_L[i]!);
-    if (block.length === 0) continue;
-    centre.push({
-      t: time_s[Math.min(n - 1, b * size + (size >> 1))]!,
-      v: block.reduce((s, v) => s + v, 0) / block.length,
-    });
-  }
-  if (flow) {
-    const used = new Float64Array(n);
-    for (let i = 1; i < n; i++)
-      used[i] = used[i - 1]! + (Number.isNaN(flow[i]!) ? 0 : (flow[i]! * (time_s[i]! - time_s[i - 1]!)) / 3600);
-    const starts: number[] = [];
-    for (let i = 0; i < n; i++) if (good(i)) starts.push(volume_L[i]! + used[i]!);
-    starts.sort((a, b) => a - b);
-    return used.map((u) => starts[starts.length >> 1]! - u);
-  }
-  const jumps = refuels(centre);
-  const trend = new Float64Array(n);
-  const edges = [0, ...jumps, centre.length];
-  for (let p = 0; p + 1 < edges.length; p++) {
-    const part = centre.slice(edges[p]!, edges[p + 1]!);
-    const { slope, level } = theilSen(part);
-    const from_s =
-      p === 0 ? Number.NEGATIVE_INFINITY : riseAt(time_s, volume_L, good, centre[edges[p]! - 1]!, centre[edges[p]!]!);
-    for (let i = 0; i < n; i++) if (time_s[i]! >= from_s) trend[i] = level + slope * time_s[i]!;
-  }
-  return trend;
-}
-
-/** When the level goes from one block's to the next one's: where the sum of what lies over their middle is lowest. */
-function riseAt(
-  time_s: Float64Array,
-  volume_L: Float64Array,
-  good: (i: number) => boolean,
-  before: { t: number; v: number },
-  after: { t: number; v: number },
-): number {
-  const middle = (before.v + after.v) / 2;
-  // A block with the refuel inside it lies between both levels, so a block's length more is searched on either side.
-  const room = after.t - before.t;
-  let sum = 0;
-  let least = Number.POSITIVE_INFINITY;
-  let at = (before.t + after.t) / 2;
-  for (let i = 0; i < time_s.length; i++) {
-    if (time_s[i]! < before.t - room || time_s[i]! > after.t + room || !good(i)) continue;
-    sum += volume_L[i]! - middle;
-    if (sum < least) [least, at] = [sum, time_s[i]!];
-  }
-  return at;
-}
-
-function theilSen(points: { t: number; v: number }[]): { slope: number; level: number } {
-  const slopes: number[] = [];
-  for (let i = 0; i < points.length; i++)
-    for (let j = i + 1; j < points.length; j++)
-      slopes.push((points[j]!.v - points[i]!.v) / (points[j]!.t - points[i]!.t));
-  slopes.sort((a, b) => a - b);
-  // Fuel does not come back while driving.
-  const slope = slopes.length ? Math.min(0, slopes[slopes.length >> 1]!) : 0;
-  const levels = points.map((p) => p.v - slope * p.t).sort((a, b) => a - b);
-  return { slope, level: levels[levels.length >> 1] ?? 0 };
-}
-
-/** Rises that stay: blocks after which the level stands clearly higher than before. */
-function refuels(centre: { t: number; v: number }[]): number[] {
-  const found: { at: number; rise: number }[] = [];
-  const diffs = centre
-    .slice(1)
-    .map((c, i) => Math.abs(c.v - centre[i]!.v))
-    .sort((a, b) => a - b);
-  const noise = diffs[diffs.length >> 1] ?? 0;
-  const range = Math.max(...centre.map((c) => c.v)) - Math.min(...centre.map((c) => c.v));
-  for (let i = 3; i + 3 <= centre.length; i++) {
-    const before = centre.slice(i - 3, i).reduce((s, c) => s + c.v, 0) / 3;
-    const after = centre.slice(i, i + 3).reduce((s, c) => s + c.v, 0) / 3;
-    const rise = after - before;
-    if (!(rise > Math.max(8 * noise, 0.35 * range))) continue;
-    const last = found[found.length - 1];
-    // Neighbouring places see the same refuel: the steepest of them is it.
-    if (last === undefined || i - last.at > 3) found.push({ at: i, rise });
-    else if (rise > last.rise) found[found.length - 1] = { at: i, rise };
-  }
-  return found.map((f) => f.at);
 }
 
 /** Parked, driving, refuelling and gaps; without a speed channel all but gaps and refuelling counts as driving. */

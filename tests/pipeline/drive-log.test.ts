@@ -244,3 +244,38 @@ describe("cannot be used", () => {
     expect(codeOf(text)).toBe(code);
   });
 });
+
+describe("what a log does not show is said", () => {
+  test("the burn stands within its ± of the true one, and a longer log knows it better", () => {
+    const burnOf = (rows: number) => log(driveText({ rows })).log;
+    const [short, long] = [burnOf(4000), burnOf(24_000)];
+    for (const l of [short, long])
+      expect(Math.abs(l.burn_L_per_h - 10.286)).toBeLessThan(2.6 * l.burnStandard_L_per_h!);
+    expect(long.burnStandard_L_per_h!).toBeLessThan(0.5 * short.burnStandard_L_per_h!);
+  });
+
+  test("a vehicle that stands all the time is no drive", () => {
+    const standing = driveText({ header: "time_s,sender_V,speed_kmh" })
+      .split("\n")
+      .map((l, i) => (i === 0 ? l : `${l},0`))
+      .join("\n");
+    expect(log(standing).cautions).toContain("drive-log/parked doubtful");
+  });
+
+  test("a tank that is filled and drained all the time has no burn to judge by", () => {
+    const pumped = driveText({ cells: (_, t, v) => [t, v + 0.9 * Math.sin(t / 70)] });
+    expect(log(pumped).cautions).toContain("drive-log/no-trend doubtful");
+  });
+
+  test("rows that stand at an end of the sender are told, since the level may lie beyond", () => {
+    const full = driveText({ cells: (_, t, v) => [t, Math.min(4, v + 1.55)] });
+    expect(log(full).cautions).toContain("drive-log/at-end note");
+  });
+
+  test("zeros before the first answer are counted, and neither trend nor readings hold them", () => {
+    const found = log(driveText({ cells: (i, t, v) => [t, i < 5 ? 0 : v] })).log;
+    expect(found.counts.notYetAnswered).toBe(5);
+    expect([...found.columns.reading.slice(0, 6)].map(Number.isNaN)).toEqual([true, true, true, true, true, false]);
+    expect(Math.abs(found.from_L - log(driveText()).log.from_L)).toBeLessThan(0.05);
+  });
+});

@@ -1,7 +1,7 @@
 /** What the drive-log leaf says. */
 import type { DriveLog } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import { counted, quantity, quantityWith } from "./quantity";
 
 const question = "How does the volume move on the road?";
 
@@ -16,7 +16,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     " to ",
     quantity("driveLogs.0.to_L", log.to_L, "L"),
     ", a burn of ",
-    quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h"),
+    quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, 1.96 * (log.burnStandard_L_per_h ?? 0), "L/h"),
     ".",
   ];
   const odd = oddities(log);
@@ -31,6 +31,9 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
       quantity("driveLogs.0.sampleRate_Hz", log.sampleRate_Hz, "Hz"),
       ", value refreshed at ",
       quantity("driveLogs.0.refreshRate_Hz", log.refreshRate_Hz, "Hz"),
+      log.burnStandard_L_per_h === null
+        ? ". The burn is that of the logged flow."
+        : ". The burn's ± is 95 % from the scatter of this log; errors of the curve come on top.",
     ],
     caution:
       log.duration_s < 600
@@ -75,7 +78,8 @@ export function driveLogWorking(logs: DriveLog[]): WorkingLine[] {
     },
     {
       what: "Burn trend",
-      formula: "from logged fuel flow where there is one, else the median slope of all pairs of block means",
+      formula:
+        "from logged fuel flow where there is one, else the median slope of all pairs of block means; ± 95 % from their scatter about it, fewer of them counted where neighbours are alike; errors of the curve are not in it",
       figures: [quantity(`driveLogs.${i}.burn_L_per_h`, log.burn_L_per_h, "L/h")],
       source: "Theil 1950, Sen 1968 (from memory)",
     },
