@@ -7,7 +7,7 @@ import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
-import { atDeviceRate, believed, lookUp, shownAs, shownValue, steadiness } from "./device-model";
+import { atDeviceRate, believed, type DeviceRecord, lookUp, shownAs, shownValue, steadiness } from "./device-model";
 import { countShown, createSmoothed, sumTrend } from "./display-count";
 import type { DriveLog } from "./drive-log";
 import { steepestEnd } from "./end-replay";
@@ -48,6 +48,8 @@ export interface Display extends DisplaySetting {
   /** Steadiness of the bare reading and of a 1 s filter, for comparison. */
   bare: { reversalsPerMinute: number; digitChangesPerMinute: number };
   oneSecond: { reversalsPerMinute: number; digitChangesPerMinute: number };
+  /** The chosen pair on each log by itself: it must hold for all of them. */
+  byLog: { file: string; minutes: number; reversalsPerMinute: number }[];
   /** The whole trade: one line a deadband. */
   trade: {
     deadband_L: number;
@@ -107,7 +109,7 @@ export function chooseDisplay(
     let turns = 0;
     volumes(timeConstant_s).forEach((v, k) => {
       const c = countShown(v, trends[k]!, deadband_L, shown, 4);
-      const length_min = (Math.max(1, v.volume_L.length) * interval_s) / 60;
+      const length_min = minutesOf(records[k]!);
       minutes += length_min;
       reversals += c.reversals;
       changes += c.changes;
@@ -257,6 +259,11 @@ export function chooseDisplay(
       uses,
       bare: count(bareVolumes),
       oneSecond: count(records.map((r) => lookUp(table, lowPass(believed(r, false), smoothingFactor(1, interval_s))))),
+      byLog: volumes(chosen.timeConstant_s).map((v, k) => {
+        const length_min = minutesOf(records[k]!);
+        const { reversals } = countShown(v, trends[k]!, chosen.deadband_L, shown, 1);
+        return { file: logs[k]!.file, minutes: length_min, reversalsPerMinute: reversals / length_min };
+      }),
       trade: bands.map((d) => ({
         deadband_L: d,
         points: grid
@@ -295,6 +302,8 @@ export function chooseDisplay(
  */
 const calmPass = 0.25;
 const calmCost = 1.6;
+
+const minutesOf = (record: DeviceRecord): number => (Math.max(1, record.reading.length) * record.interval_s) / 60;
 
 /** Upper 95 % limit of a rate from a count (one-sided, normal to the Poisson), with a tenth for drives rougher than this one. */
 function upperRate(count: number, minutes: number): number {

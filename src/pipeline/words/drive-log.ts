@@ -19,9 +19,25 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, 1.96 * (log.burnStandard_L_per_h ?? 0), "L/h"),
     ".",
   ];
-  const odd = oddities(log);
+  logs.slice(1).forEach((other, k) => {
+    sentence.push(
+      ` ${other.file}: in `,
+      counted(`driveLogs.${k + 1}.duration_s`, other.duration_s, 0, "s"),
+      " from ",
+      quantity(`driveLogs.${k + 1}.from_L`, other.from_L, "L"),
+      " to ",
+      quantity(`driveLogs.${k + 1}.to_L`, other.to_L, "L"),
+      ".",
+    );
+  });
+  const odd = logs
+    .map((l, k): Phrase[] => {
+      const found = oddities(l, k);
+      return found.length > 0 && logs.length > 1 ? [`in ${l.file} `, ...found] : found;
+    })
+    .filter((found) => found.length > 0)
+    .flatMap((found, k) => (k > 0 ? ["; ", ...found] : found));
   if (odd.length > 0) sentence.push(" Marked and kept in the record: ", ...odd, ".");
-  if (logs.length > 1) sentence.push(` ${logs.length} logs are used together.`);
   return {
     question,
     sentence,
@@ -36,14 +52,14 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
         : ". The burn's ± is 95 % from the scatter of this log; errors of the curve come on top.",
     ],
     caution:
-      log.duration_s < 600
+      logs.reduce((sum, l) => sum + l.duration_s, 0) < 600
         ? "Under ten minutes of driving: steadiness counted on it is uncertain. Drive longer on the roughest road in use."
         : null,
   };
 }
 
 /** Counts of what was marked, those of nothing left out. */
-function oddities(log: DriveLog): Phrase[] {
+function oddities(log: DriveLog, index: number): Phrase[] {
   const named: [keyof DriveLog["counts"], string][] = [
     ["spikes", "spikes"],
     ["dropouts", "dropouts"],
@@ -57,7 +73,7 @@ function oddities(log: DriveLog): Phrase[] {
     .filter(([key]) => log.counts[key] > 0)
     .flatMap(([key, words], i) => [
       i > 0 ? ", " : "",
-      counted(`driveLogs.0.counts.${key}`, log.counts[key], 0),
+      counted(`driveLogs.${index}.counts.${key}`, log.counts[key], 0),
       ` ${words}`,
     ]);
 }
