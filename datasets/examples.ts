@@ -382,10 +382,16 @@ const all = [...recipes, ...complaintRecipes];
 
 export const exampleNames = all.map((r) => r.name);
 
+/** What an example is made from. @throws if there is no example of that name. */
+export function recipeOf(name: string): Recipe {
+  const recipe = all.find((r) => r.name === name);
+  if (!recipe) throw new Error(`recipeOf: there is no example "${name}"`);
+  return recipe;
+}
+
 /** All files of one example, as they stand in its folder. The same recipe always gives the same bytes. */
 export function makeExample(name: string): { name: string; text: string }[] {
-  const recipe = all.find((r) => r.name === name);
-  if (!recipe) throw new Error(`makeExample: there is no example "${name}"`);
+  const recipe = recipeOf(name);
   const { sender, circuit, style, log } = recipe;
   const random = createRandom(recipe.seed);
   const tank = createTank(recipe.tank);

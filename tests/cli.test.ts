@@ -150,6 +150,19 @@ describe("analyse", () => {
     expect((await run("analyse", "--fill", fill, "--colour", "red")).code).toBe(2);
   });
 
+  test("several drive logs are taken together, and each stands in the analysis by itself", async () => {
+    const lines = readFileSync(pathOf("fen-skiff", "drive.csv"), "utf8").split("\n");
+    const calm = write("calm.csv", `${lines.slice(0, 9000).join("\n")}\n`);
+    const drive = pathOf("fen-skiff", "drive.csv");
+    const { code, out } = await run("analyse", ...fenArgs, "--drive", drive, "--drive", calm, "--json", "-");
+    expect(code).toBe(0);
+    const analysis = JSON.parse(out);
+    expect(analysis.driveLogs.map((l: { file: string }) => l.file)).toEqual(["drive.csv", "calm.csv"]);
+    expect(analysis.inputs).toHaveLength(3);
+    expect(analysis.display.byLog.map((l: { file: string }) => l.file)).toEqual(["drive.csv", "calm.csv"]);
+    expect(analysis.trial.byLog[analysis.trial.worstLog].file).toMatch(/^(drive|calm)\.csv$/);
+  });
+
   test("a drive log that cannot be used is told, and the fill run is analysed all the same", async () => {
     const drive = write("short.csv", "time_s,sender_V\n0,1\n1,1.1\n2,1.2\n");
     const { code, out, err } = await run("analyse", ...fenArgs, "--drive", drive);

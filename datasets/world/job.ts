@@ -3,6 +3,7 @@
  * everything that is really so. No brand, vehicle or place is meant.
  */
 import { createRandom, type Random } from "../../src/math/random";
+import { powerBelow, welch } from "../../src/math/spectrum";
 import type { JobInput } from "../../src/pipeline/job";
 import { type DriveRecord, type DriveTruth, modeFrequency_Hz, simulateDrive } from "./drive";
 import { type Family, families } from "./families";
@@ -25,8 +26,8 @@ export interface Truth {
   /** What the pick-up cannot reach, litres of contents. */
   unusable_L: number;
   logRate_Hz: number;
-  /** Contents at the log's start and end, litres. */
-  log: { from_L: number; to_L: number };
+  /** Contents at the log's start and end, litres; share of the reading's variance that is slosh at the modes of the surface. */
+  log: { from_L: number; to_L: number; sloshShare: number };
   deviceRate_Hz: number;
   consumption: { mean: number; standardUncertainty: number };
   record: FillRecord;
@@ -87,7 +88,7 @@ export function makeJob(seed: number, family?: string): WorldJob {
     drive,
     unusable_L: trueUnusable_L,
     logRate_Hz,
-    log: { from_L: 0, to_L: 0 },
+    log: { from_L: 0, to_L: 0, sloshShare: 0 },
     deviceRate_Hz: 10,
     consumption,
     record,
@@ -102,7 +103,8 @@ export function makeJob(seed: number, family?: string): WorldJob {
     { seconds: minutes * 60, rate_Hz: logRate_Hz, from_L, least_L: 0 },
     random,
   );
-  truth.log = { from_L, to_L: log.contents_L[log.contents_L.length - 1]! };
+  truth.log = { from_L, to_L: log.contents_L[log.contents_L.length - 1]!, sloshShare: 0 };
+  truth.log.sloshShare = sloshShareOf(log, truth);
   const style: VolumeStyle = {
     unit: fill.recorded ? "L" : pick(random, ["L", "L", "L", "USgal", "kg"]),
     entered: fill.recorded ? "cumulative" : pick(random, ["added", "cumulative"]),
@@ -237,12 +239,47 @@ export function freshDrive(
 }
 
 /** True first modes of the two directions at a level, Hz: the one that the sender sees more of comes first. */
-export function trueModes_Hz(truth: Truth, contents_L: number): { along_Hz: number; across_Hz: number } {
+export function trueModes_Hz(truth: Pick<Truth, "tank">, contents_L: number): { along_Hz: number; across_Hz: number } {
   const depth = createTank(truth.tank).heightAt(contents_L) * truth.tank.depth_mm;
   return {
     along_Hz: modeFrequency_Hz(truth.tank.length_mm, depth),
     across_Hz: modeFrequency_Hz(truth.tank.width_mm, depth),
   };
+}
+
+/**
+ * Share of the variance of a log's readings about those of the level at rest, spikes and dropouts left out, that lies within a quarter of the
+ * surface's two first modes and would be there without noise.
+ */
+export function sloshShareOf(
+  log: Pick<DriveRecord, "reading" | "clean" | "contents_L" | "mark">,
+  truth: Pick<Truth, "tank" | "sender" | "circuit" | "serviceDay" | "logRate_Hz" | "log">,
+): number {
+  const tank = createTank(truth.tank);
+  const rest = log.contents_L.map((c) => readingAt(truth.sender, truth.circuit, truth.serviceDay, tank.heightAt(c)));
+  let squares = 0;
+  let n = 0;
+  for (let i = 0; i < rest.length; i++)
+    if (log.mark[i] === 0) {
+      squares += (log.reading[i]! - rest[i]!) ** 2;
+      n++;
+    }
+  const spectrum = welch(
+    log.clean.map((v, i) => v - rest[i]!),
+    truth.logRate_Hz,
+    powerBelow(60 * truth.logRate_Hz),
+  );
+  const width_Hz = spectrum.frequency_Hz[1]!;
+  const modes = [truth.log.from_L, truth.log.to_L].map((level) => trueModes_Hz(truth, level));
+  const near = (["along_Hz", "across_Hz"] as const).map((way) => {
+    const ends = modes.map((m) => m[way]);
+    return { from: 0.8 * Math.min(...ends), to: 1.25 * Math.max(...ends) };
+  });
+  let slosh = 0;
+  spectrum.frequency_Hz.forEach((f, k) => {
+    if (near.some(({ from, to }) => f >= from && f <= to)) slosh += spectrum.density[k]! * width_Hz;
+  });
+  return squares > 0 ? Math.min(1, slosh / (squares / n)) : 0;
 }
 
 function drawTank(family: Family, random: Random): TankTruth {

@@ -24,7 +24,11 @@ export const cutoffOf = (timeConstant_s: number): number => 1 / (2 * Math.PI * t
 export const whiteNoiseAfter = (factor: number): number => Math.sqrt(factor / (2 - factor));
 
 /** Smooths with factor α; starts at the first value. */
-export function lowPass(values: Float64Array, factor: number, out = new Float64Array(values.length)): Float64Array {
+export function lowPass(
+  values: Float64Array,
+  factor: number,
+  out: Float64Array = new Float64Array(values.length),
+): Float64Array {
   let y = values[0] ?? 0;
   for (let i = 0; i < values.length; i++) {
     y += factor * (values[i]! - y);
@@ -80,21 +84,50 @@ export function countChanges(shown: Float64Array): { changes: number; reversals:
 export function hampel(values: Float64Array, half: number, limit: number, floor: number): Uint8Array {
   const n = values.length;
   const flags = new Uint8Array(n);
-  const window: number[] = [];
+  const window = new Float64Array(2 * half + 1);
   const stride = Math.max(1, half >> 1);
   for (let centre = 0; centre < n; centre += stride) {
-    window.length = 0;
+    let size = 0;
     for (let i = Math.max(0, centre - half); i <= Math.min(n - 1, centre + half); i++)
-      if (!Number.isNaN(values[i]!)) window.push(values[i]!);
-    if (window.length < 3) continue;
-    window.sort((a, b) => a - b);
-    const median = window[window.length >> 1]!;
-    const spread = window.map((v) => Math.abs(v - median)).sort((a, b) => a - b);
-    const scaled = Math.max(1.4826 * spread[spread.length >> 1]!, floor);
+      if (!Number.isNaN(values[i]!)) size = insert(window, size, values[i]!);
+    if (size < 3) continue;
+    const median = window[size >> 1]!;
+    const scaled = Math.max(1.4826 * middleDistance(window, size), floor);
     for (let i = centre; i < Math.min(n, centre + stride); i++)
       if (Math.abs(values[i]! - median) > limit * scaled) flags[i] = 1;
   }
   return flags;
+}
+
+/** Puts a value into its place among the first `size`, which rise. @returns how many there are now. */
+function insert(sorted: Float64Array, size: number, value: number): number {
+  let at = size;
+  while (at > 0 && sorted[at - 1]! > value) {
+    sorted[at] = sorted[at - 1]!;
+    at--;
+  }
+  sorted[at] = value;
+  return size + 1;
+}
+
+/** Upper median of the distances to the upper median, among values that rise: taken from both sides, nearest first. */
+function middleDistance(sorted: Float64Array, size: number): number {
+  const median = sorted[size >> 1]!;
+  let below = (size >> 1) - 1;
+  let above = (size >> 1) + 1;
+  let distance = 0;
+  for (let k = 0; k < size >> 1; k++) {
+    const down = below >= 0 ? median - sorted[below]! : Number.POSITIVE_INFINITY;
+    const up = above < size ? sorted[above]! - median : Number.POSITIVE_INFINITY;
+    if (down < up) {
+      distance = down;
+      below--;
+    } else {
+      distance = up;
+      above++;
+    }
+  }
+  return distance;
 }
 
 /** Autocorrelation at one lag. */

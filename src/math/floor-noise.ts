@@ -1,5 +1,6 @@
 /** Noise of one sample that stands by itself, told apart from motion that is slow against the samples. */
 import { normalProbability, normalQuantile } from "./distributions";
+import { selectSmallest } from "./propagate";
 
 /** Share of the smallest differences that is looked at: jumps of the sender and spikes fall into the rest. */
 const kept = 0.35;
@@ -21,8 +22,8 @@ export function differenceNoise(values: ArrayLike<number>, order: 2 | 3): number
     const [a, b, c] = [values[i]!, values[i + 1]!, values[i + 2]!];
     size[i] = Math.abs(order === 2 ? c - 2 * b + a : values[i + 3]! - 3 * c + 3 * b - a);
   }
-  size.sort();
   const count = Math.floor(kept * n);
+  selectSmallest(size, Math.max(0, count - 1));
   let sum = 0;
   for (let i = 0; i < count; i++) sum += size[i]! ** 2;
   const edge = normalQuantile((1 + kept) / 2);

@@ -15,6 +15,9 @@ import { type GaugeMatch, matchGauge } from "./gauge-match";
 import type { Job } from "./job";
 import { type RunningShift, weighEnginePair } from "./running-shift";
 
+/** Readings outside are believed to be faults, in the reading's unit; null: no limit on that side. */
+export type BelievedLimits = Pick<Circuit, "faultLow" | "faultHigh">;
+
 export interface Circuit {
   kind: "pull-up" | "converter" | "none";
   emptyVolts: number | null;

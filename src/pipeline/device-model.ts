@@ -82,42 +82,65 @@ export interface TablePoint {
   volume_L: number;
 }
 
-/** Straight lines between rows sorted by rising reading; the end value is held outside. */
+/**
+ * Straight lines between rows sorted by rising reading; the end value is held outside.
+ * @param from @param to samples that are looked up, all of them if left out.
+ */
 export function lookUp(
   rows: TablePoint[],
   readings: Float64Array,
-  out = new Float64Array(readings.length),
+  out: Float64Array = new Float64Array(readings.length),
+  from = 0,
+  to = readings.length,
 ): Float64Array {
-  const n = rows.length;
-  let k = 0;
-  for (let i = 0; i < readings.length; i++) {
+  const lowest = rows[0]!;
+  const highest = rows[rows.length - 1]!;
+  const { reading: least, volume_L: atLeast } = lowest;
+  const { reading: most, volume_L: atMost } = highest;
+  // The two rows of the sample before: its neighbour mostly lies between them too.
+  let below = Number.POSITIVE_INFINITY;
+  let above = Number.NEGATIVE_INFINITY;
+  let span = 0;
+  let start_L = 0;
+  let rise_L = 0;
+  for (let i = from; i < to; i++) {
     const r = readings[i]!;
-    if (r <= rows[0]!.reading) out[i] = rows[0]!.volume_L;
-    else if (r >= rows[n - 1]!.reading) out[i] = rows[n - 1]!.volume_L;
+    if (r <= least) out[i] = atLeast;
+    else if (r >= most) out[i] = atMost;
     else {
-      while (k > 0 && rows[k]!.reading > r) k--;
-      while (k < n - 2 && rows[k + 1]!.reading < r) k++;
-      const a = rows[k]!;
-      const b = rows[k + 1]!;
-      out[i] = a.volume_L + ((r - a.reading) / (b.reading - a.reading)) * (b.volume_L - a.volume_L);
+      if (!(r >= below && r <= above)) {
+        const k = rowBelow(rows, r);
+        below = rows[k]!.reading;
+        above = rows[k + 1]!.reading;
+        span = above - below;
+        start_L = rows[k]!.volume_L;
+        rise_L = rows[k + 1]!.volume_L - start_L;
+      }
+      out[i] = start_L + ((r - below) / span) * rise_L;
     }
   }
   return out;
 }
 
-/** The same for one reading. */
-function lookUpOne(rows: TablePoint[], reading: number): number {
+/** Last row at or below a reading that lies between the outer rows. */
+function rowBelow(rows: TablePoint[], reading: number): number {
   let low = 0;
   let high = rows.length - 1;
-  if (reading <= rows[0]!.reading) return rows[0]!.volume_L;
-  if (reading >= rows[high]!.reading) return rows[high]!.volume_L;
   while (high - low > 1) {
     const middle = (low + high) >> 1;
     if (rows[middle]!.reading <= reading) low = middle;
     else high = middle;
   }
-  const a = rows[low]!;
-  const b = rows[high]!;
+  return low;
+}
+
+/** The same for one reading. */
+function lookUpOne(rows: TablePoint[], reading: number): number {
+  if (reading <= rows[0]!.reading) return rows[0]!.volume_L;
+  if (reading >= rows[rows.length - 1]!.reading) return rows[rows.length - 1]!.volume_L;
+  const k = rowBelow(rows, reading);
+  const a = rows[k]!;
+  const b = rows[k + 1]!;
   return a.volume_L + ((reading - a.reading) / (b.reading - a.reading)) * (b.volume_L - a.volume_L);
 }
 
@@ -127,7 +150,7 @@ export interface Shown {
   offset_L: number;
 }
 
-export function shownAs(job: Job, total_L: number): Shown {
+export function shownAs(job: Pick<Job, "tank" | "fill" | "device">, total_L: number): Shown {
   const per =
     litresPer(job.device.displayUnit, { density_kg_per_L: null, capacity_L: job.tank.capacity_L ?? total_L }) ?? 1;
   return {

@@ -1,21 +1,14 @@
 /** Display: what holds the reading still, and at what delay? Time constant and deadband together, by replay of the log. */
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
-import {
-  countChanges,
-  cutoffOf,
-  factorOfSamples,
-  lowPass,
-  play,
-  samplesOf,
-  smoothingFactor,
-  timeConstantOf,
-} from "../math/filter";
+import { cutoffOf, lowPass, smoothingFactor } from "../math/filter";
 import type { Choices } from "./choices";
-import type { Circuit } from "./circuit";
+import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve";
 import { type Features, quick_s } from "./device-features";
-import { atDeviceRate, believed, lookUp, shownAs, shownValue, steadiness } from "./device-model";
+import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
+import { atDeviceRate, believed, type DeviceRecord, lookUp, shownAs, shownValue, steadiness } from "./device-model";
+import { countShown, createSmoothed, sumTrend } from "./display-count";
 import type { DriveLog } from "./drive-log";
 import { steepestEnd } from "./end-replay";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
@@ -55,6 +48,8 @@ export interface Display extends DisplaySetting {
   /** Steadiness of the bare reading and of a 1 s filter, for comparison. */
   bare: { reversalsPerMinute: number; digitChangesPerMinute: number };
   oneSecond: { reversalsPerMinute: number; digitChangesPerMinute: number };
+  /** The chosen pair on each log by itself: it must hold for all of them. */
+  byLog: { file: string; minutes: number; reversalsPerMinute: number }[];
   /** The whole trade: one line a deadband. */
   trade: {
     deadband_L: number;
@@ -81,22 +76,20 @@ export function chooseDisplay(
   logs: DriveLog[],
   _noise: Noise,
   curve: VolumeByReading,
-  circuit: Circuit | null,
-  job: Job,
+  limits: BelievedLimits | null,
+  job: Pick<Job, "tank" | "fill" | "circuit" | "device" | "targets">,
   choice: Choices["display"],
 ): Answer<Display> {
   const { device, targets } = job;
   const uses: Feature[] =
-    device.has.includes("fault-limits") && circuit && (circuit.faultLow !== null || circuit.faultHigh !== null)
+    device.has.includes("fault-limits") && limits && (limits.faultLow !== null || limits.faultHigh !== null)
       ? ["fault-limits"]
       : [];
   const faults = uses.length > 0;
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const shown = shownAs(job, total_L);
   const table = curve.grid.map((g) => ({ reading: g.reading, volume_L: g.volume_L }));
-  const records = logs.map((l) =>
-    atDeviceRate(l, device.rate_Hz, circuit?.faultLow ?? null, circuit?.faultHigh ?? null),
-  );
+  const records = logs.map((l) => atDeviceRate(l, device.rate_Hz, limits?.faultLow ?? null, limits?.faultHigh ?? null));
   const believedReadings = records.map((r) => believed(r, faults));
   const burn_L_per_s = Math.max(...logs.map((l) => l.burn_L_per_h)) / 3600;
   const interval_s = 1 / device.rate_Hz;
@@ -104,14 +97,8 @@ export function chooseDisplay(
   const steeper = steepestEnd(logs, curve, job) ** 2;
   const slope = total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading);
 
-  const filteredFor = new Map<number, Float64Array[]>();
-  const volumes = (timeConstant_s: number): Float64Array[] => {
-    const kept = filteredFor.get(timeConstant_s);
-    if (kept) return kept;
-    const made = believedReadings.map((r) => lookUp(table, lowPass(r, smoothingFactor(timeConstant_s, interval_s))));
-    filteredFor.set(timeConstant_s, made);
-    return made;
-  };
+  const trends = records.map((r) => sumTrend(r.trend_L));
+  const volumes = createSmoothed(records, believedReadings, table);
   const rate = (timeConstant_s: number, deadband_L: number): DisplaySetting & { upper: number; perPass: number } => {
     let minutes = 0;
     let reversals = 0;
@@ -121,18 +108,16 @@ export function chooseDisplay(
     let worst = 0;
     let turns = 0;
     volumes(timeConstant_s).forEach((v, k) => {
-      const held = deadband_L > 0 ? play(v, deadband_L) : v;
-      // How often the digits turn back depends on where the level stands between two of them: four places, for the mean.
-      for (const part of [0.25, 0.5, 0.75])
-        turns += countChanges(shownValue(held, { ...shown, offset_L: shown.offset_L + part * shown.step_L })).reversals;
-      const s = steadiness(shownValue(held, shown), records[k]!.trend_L, interval_s);
-      minutes += s.minutes;
-      reversals += s.reversals;
-      changes += s.changes;
-      squares += s.rmsError_L ** 2 * v.length;
-      n += v.length;
+      const c = countShown(v, trends[k]!, deadband_L, shown, 4);
+      const length_min = minutesOf(records[k]!);
+      minutes += length_min;
+      reversals += c.reversals;
+      changes += c.changes;
+      turns += c.turnsElsewhere;
+      squares += c.squares;
+      n += v.volume_L.length;
       // Settings must hold for every log: the worst one decides.
-      worst = Math.max(worst, upperRate(s.reversals, s.minutes));
+      worst = Math.max(worst, upperRate(c.reversals, length_min));
     });
     return {
       timeConstant_s,
@@ -274,6 +259,11 @@ export function chooseDisplay(
       uses,
       bare: count(bareVolumes),
       oneSecond: count(records.map((r) => lookUp(table, lowPass(believed(r, false), smoothingFactor(1, interval_s))))),
+      byLog: volumes(chosen.timeConstant_s).map((v, k) => {
+        const length_min = minutesOf(records[k]!);
+        const { reversals } = countShown(v, trends[k]!, chosen.deadband_L, shown, 1);
+        return { file: logs[k]!.file, minutes: length_min, reversalsPerMinute: reversals / length_min };
+      }),
       trade: bands.map((d) => ({
         deadband_L: d,
         points: grid
@@ -313,90 +303,9 @@ export function chooseDisplay(
 const calmPass = 0.25;
 const calmCost = 1.6;
 
+const minutesOf = (record: DeviceRecord): number => (Math.max(1, record.reading.length) * record.interval_s) / 60;
+
 /** Upper 95 % limit of a rate from a count (one-sided, normal to the Poisson), with a tenth for drives rougher than this one. */
 function upperRate(count: number, minutes: number): number {
   return (1.1 * (count + 1.645 * Math.sqrt(count + 1))) / minutes;
-}
-
-const wantedTimes = [0, 0.5, 1, 1.5, 2, 3, 4, 5.5, 7.5, 10, 13, 17, 22, 29, 38, 50, 65, 85, 110, 145, 190, 250];
-
-/** Time constants that the device can really be set to, thinned. */
-function timeConstants(job: Job, interval_s: number): number[] {
-  if (job.device.smoothing.asks === "none") return [0];
-  const list = [...new Set(wantedTimes.map((t) => snapTimeConstant(t, job, interval_s)))];
-  return list.sort((a, b) => a - b);
-}
-
-/** What is typed for a time constant: rounded and held inside the device's range. */
-function askedSmoothing(
-  timeConstant_s: number,
-  job: Job,
-  interval_s: number,
-): { smoothing: number; smoothingUnit: Display["asked"]["smoothingUnit"] } {
-  const { asks, least, most, step } = job.device.smoothing;
-  const alpha = smoothingFactor(timeConstant_s, interval_s);
-  const exact =
-    asks === "seconds"
-      ? timeConstant_s
-      : asks === "factor"
-        ? alpha
-        : asks === "cutoff"
-          ? timeConstant_s > 0
-            ? cutoffOf(timeConstant_s)
-            : most
-          : asks === "samples"
-            ? samplesOf(alpha)
-            : 0;
-  const rounded = Math.round(exact / step) * step;
-  return {
-    smoothing: Number(
-      Math.min(most, Math.max(least, rounded === 0 && asks !== "seconds" ? Math.max(step, least) : rounded)).toFixed(9),
-    ),
-    smoothingUnit: asks,
-  };
-}
-
-/** The time constant that the device really has after its own rounding. */
-function snapTimeConstant(timeConstant_s: number, job: Job, interval_s: number): number {
-  const { smoothing, smoothingUnit } = askedSmoothing(timeConstant_s, job, interval_s);
-  if (smoothingUnit === "seconds") return smoothing;
-  if (smoothingUnit === "factor") return timeConstantOf(Math.min(1, smoothing), interval_s);
-  if (smoothingUnit === "cutoff") return smoothing > 0 ? 1 / (2 * Math.PI * smoothing) : 0;
-  if (smoothingUnit === "samples") return timeConstantOf(factorOfSamples(smoothing), interval_s);
-  return 0;
-}
-
-/** Deadbands that the device can be set to, in litres, thinned. */
-function deadbands(job: Job, total_L: number, slope: number, step_L: number): number[] {
-  const most_L = Math.min(0.05 * total_L, fromAsked(job.device.deadband.most, job, total_L, slope));
-  const wanted = [0, 0.2, 0.35, 0.49, 0.75, 1, 1.5, 2, 3].map(
-    (f) => f * (f < 0.5 ? step_L : Math.max(step_L, 0.006 * total_L)),
-  );
-  return [
-    ...new Set(
-      wanted
-        .filter((d) => d <= most_L + 1e-9)
-        .map((d) =>
-          Number(fromAsked(askedDeadband(d, job, total_L, slope, d < 0.5 * step_L), job, total_L, slope).toFixed(6)),
-        ),
-    ),
-  ];
-}
-
-/** @param down rounds down: a deadband chosen below half a displayed step must stay below it. */
-function askedDeadband(deadband_L: number, job: Job, total_L: number, slope: number, down = false): number {
-  const { unit, step, most } = job.device.deadband;
-  const exact =
-    unit === "L"
-      ? deadband_L
-      : unit === "percent"
-        ? (100 * deadband_L) / (job.tank.capacity_L ?? total_L)
-        : deadband_L / slope;
-  const steps = down ? Math.floor(exact / step + 1e-6) : Math.round(exact / step);
-  return Number(Math.min(most, steps * step).toFixed(9));
-}
-
-function fromAsked(asked: number, job: Job, total_L: number, slope: number): number {
-  const { unit } = job.device.deadband;
-  return unit === "L" ? asked : unit === "percent" ? (asked * (job.tank.capacity_L ?? total_L)) / 100 : asked * slope;
 }

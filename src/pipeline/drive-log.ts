@@ -6,19 +6,38 @@
  */
 import { type Answer, all, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
+import { burnTrend } from "./burn-trend";
 import type { Choices } from "./choices";
-import type { Circuit } from "./circuit";
-import { type VolumeByReading, volumeAt } from "./curve";
-import { burnTrend, channel, markSamples, orderTime, partsOf, refreshRate, spreadStamps, traceOf } from "./drive-marks";
+import type { BelievedLimits } from "./circuit";
+import type { VolumeByReading } from "./curve";
+import { lookUp } from "./device-model";
+import {
+  channel,
+  clockOf,
+  keptValues,
+  markSamples,
+  orderTime,
+  partsOf,
+  refreshRate,
+  spreadStamps,
+  traceOf,
+} from "./drive-marks";
 import type { Job } from "./job";
+import { thousandth, unitFactor } from "./log-units";
 import type { Recording } from "./recording";
 
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
 export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
 
+/** Share of a log for which the vehicle may stand; share of its rows that may stand at an end of the sender. Named defaults, no source. */
+const mostParked = 0.9;
+const mostAtEnd = 0.1;
+/** Deviation of the block means from a steady burn, as a share of the tank, over which it is none. Named default, no source. */
+const mostStray = 0.08;
+
 export interface DriveColumns {
   time_s: Float64Array;
-  /** Reading unit of the curve; NaN where blank. */
+  /** Reading unit of the curve; NaN where blank or not yet answered. */
   reading: Float64Array;
   /** Litres on the fill-day curve; NaN where blank. */
   volume_L: Float64Array;
@@ -51,12 +70,16 @@ export interface DriveLog {
   from_L: number;
   to_L: number;
   burn_L_per_h: number;
+  /** Standard uncertainty of it, from the scatter of this log alone; null where the flow was logged. */
+  burnStandard_L_per_h: number | null;
   counts: {
     spikes: number;
     dropouts: number;
     held: number;
     atEnd: number;
     blank: number;
+    /** Zeros at the start, before the sender was read for the first time. */
+    notYetAnswered: number;
     backwards: number;
     repeatedStamps: number;
   };
@@ -76,8 +99,8 @@ export interface DriveLog {
 export function readDrive(
   recordings: Recording[],
   curve: VolumeByReading,
-  circuit: Circuit | null,
-  job: Job,
+  limits: BelievedLimits | null,
+  job: Pick<Job, "circuit">,
   range: Choices["driveRange"],
 ): Answer<DriveLog[]> {
   if (recordings.length === 0)
@@ -87,15 +110,15 @@ export function readDrive(
       remedy:
         "Drop a recording of a drive here: time and sender reading, one reading a second or faster, ten minutes or more.",
     });
-  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, circuit, job, range));
+  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, limits, job, range));
   return all(logs);
 }
 
 function readOne(
   recording: Recording,
   curve: VolumeByReading,
-  circuit: Circuit | null,
-  job: Job,
+  limits: BelievedLimits | null,
+  job: Pick<Job, "circuit">,
   range: Choices["driveRange"],
 ): Answer<DriveLog> {
   const at = { file: recording.file };
@@ -128,7 +151,7 @@ function readOne(
       remedy: "Bring a longer log.",
       where: at,
     });
-  const time_s = Float64Array.from(keep, (i) => time.values[i]!);
+  const time_s = keptValues(time, keep);
   if (repeatedStamps > 0.1 * n) spreadStamps(time_s);
   const duration_s = time_s[n - 1]! - time_s[0]!;
   if (!(duration_s >= 10))
@@ -138,21 +161,21 @@ function readOne(
       remedy: "Bring a longer log.",
       where: at,
     });
-  const steps = Array.from(time_s.subarray(1), (t, i) => t - time_s[i]!)
-    .filter((d) => d > 0)
-    .sort((a, b) => a - b);
-  const typical_s = steps[steps.length >> 1]!;
-  // Jitter shifts the median; the mean of the steps that are near it is the clock's own.
-  const near = steps.filter((d) => d > 0.5 * typical_s && d < 1.5 * typical_s);
-  const interval_s = near.reduce((sum, d) => sum + d, 0) / near.length;
-  const jitter =
-    (steps[Math.floor(0.9 * (steps.length - 1))]! - steps[Math.floor(0.1 * (steps.length - 1))]!) / interval_s;
-  const written = Float64Array.from(keep, (i) => (reading.valid[i] ? reading.values[i]! * factor.value : Number.NaN));
+  const { interval_s, jitter } = clockOf(time_s);
+  const written = keptValues(reading, keep);
+  if (factor.value !== 1) for (let i = 0; i < n; i++) written[i]! *= factor.value;
   const thousand = reading.unit === null ? thousandth(recording.file, written, curve, cautions) : 1;
   const values = thousand === 1 ? written : written.map((v) => v * thousand);
-  const finite = Array.from(values).filter((v) => !Number.isNaN(v));
-  const lowest = finite.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
-  const highest = finite.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+  let blank = 0;
+  let lowest = Number.POSITIVE_INFINITY;
+  let highest = Number.NEGATIVE_INFINITY;
+  for (const v of values) {
+    if (Number.isNaN(v)) blank++;
+    else {
+      if (v < lowest) lowest = v;
+      if (v > highest) highest = v;
+    }
+  }
   if (!(highest > lowest))
     return stuck({
       code: "drive-log/constant",
@@ -161,30 +184,42 @@ function readOne(
       where: { file: recording.file, column: reading.header },
     });
 
-  const mark = markSamples(values, curve, circuit);
-  const volume_L = values.map((v) => (Number.isNaN(v) ? Number.NaN : volumeAt(curve, v)));
-  const good = (i: number) =>
-    !Number.isNaN(values[i]!) && (mark[i]! & (MARK.spike | MARK.dropout | MARK.notYetAnswered)) === 0;
+  const mark = markSamples(values, curve, limits);
+  // A zero before the first answer is no empty tank: the device would not have seen it.
+  let notYetAnswered = 0;
+  for (let i = 0; i < n && (mark[i]! & (MARK.notYetAnswered | MARK.blank)) !== 0; i++)
+    if ((mark[i]! & MARK.notYetAnswered) !== 0) {
+      values[i] = Number.NaN;
+      notYetAnswered++;
+    }
+  const volume_L = lookUp(curve.grid, values);
+  const bad = MARK.blank | MARK.spike | MARK.dropout | MARK.notYetAnswered;
+  const good = (i: number) => (mark[i]! & bad) === 0;
   const flow = channel(recording, "flow", keep);
-  const trend_L = burnTrend(time_s, volume_L, good, flow);
-  const outside = Array.from(values).filter(
-    (v, i) =>
+  const trend = burnTrend(time_s, volume_L, good, flow);
+  const { trend_L } = trend;
+  const first = curve.grid[0]!.reading;
+  const last = curve.grid[curve.grid.length - 1]!.reading;
+  const room = 0.02 * Math.abs(last - first);
+  let outside = 0;
+  for (let i = 0; i < n; i++)
+    if (
       (mark[i]! & (MARK.blank | MARK.notYetAnswered)) === 0 &&
-      (v <
-        curve.grid[0]!.reading - 0.02 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading) ||
-        v >
-          curve.grid[curve.grid.length - 1]!.reading +
-            0.02 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading)),
-  ).length;
+      (values[i]! < first - room || values[i]! > last + room)
+    )
+      outside++;
   if (outside > 0.25 * n)
     cautions.push({
       code: "drive-log/outside",
-      says: `${Math.round((100 * outside) / n)} % of the readings of ${recording.file} lie outside the fill run's: another unit, another circuit, or the sender is wired the other way round.`,
-      remedy: "Check that both were read through the same circuit.",
+      says: `${Math.round((100 * outside) / n)} % of the readings of ${recording.file} lie outside those that the curve is known for: another column or unit, another circuit, or the sender is wired the other way round.`,
+      remedy: "Check the column in the line on what was decided, and that both were read through the same circuit.",
       weight: "doubtful",
     });
-  const count = (flag: number) =>
-    mark.reduce((s, m, i) => s + ((m & flag) !== 0 && (i === 0 || (mark[i - 1]! & flag) === 0) ? 1 : 0), 0);
+  const count = (flag: number) => {
+    let runs = 0;
+    for (let i = 0; i < n; i++) if ((mark[i]! & flag) !== 0 && (i === 0 || (mark[i - 1]! & flag) === 0)) runs++;
+    return runs;
+  };
   if (backwards > 0)
     cautions.push({
       code: "drive-log/backwards",
@@ -214,6 +249,30 @@ function readOne(
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
   for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
+  const parkedFor_s = parts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
+  if (parkedFor_s > mostParked * duration_s)
+    cautions.push({
+      code: "drive-log/parked",
+      says: `${recording.file}: the vehicle stands for ${Math.round((100 * parkedFor_s) / duration_s)} % of this log, so that what the fuel does on the road is not in it.`,
+      remedy: "Bring a log of a drive on the roughest road in use.",
+      weight: "doubtful",
+    });
+  const atEnd = mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0);
+  if (atEnd > mostAtEnd * n)
+    cautions.push({
+      code: "drive-log/at-end",
+      says: `${recording.file}: ${Math.round((100 * atEnd) / n)} % of the rows stand at an end of the sender, where the level may lie beyond: burn and motion are told too small there.`,
+      remedy: "Bring a log that runs between the ends too.",
+      weight: "note",
+    });
+  const top_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  if (trend.block_s >= 20 && trend.stray_L > mostStray * top_L)
+    cautions.push({
+      code: "drive-log/no-trend",
+      says: `${recording.file}: averaged over ${Math.round(trend.block_s)} s the volume still strays by ${fixed(trend.stray_L, 1)} L from a steady burn: it was filled or drained meanwhile, the float hangs, or the log is of another tank. What is judged against that burn is judged wrongly.`,
+      remedy: "Bring a log of one drive, or choose the part of this one that is.",
+      weight: "doubtful",
+    });
   const log: DriveLog = {
     file: recording.file,
     sha256: recording.sha256,
@@ -226,12 +285,14 @@ function readOne(
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
     burn_L_per_h: Math.max(0, (drop_L / duration_s) * 3600),
+    burnStandard_L_per_h: trend.standard_L === null ? null : (trend.standard_L / duration_s) * 3600,
     counts: {
       spikes: count(MARK.spike),
       dropouts: count(MARK.dropout),
       held: n - 1 - changes,
-      atEnd: mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0),
-      blank: n - finite.length,
+      atEnd,
+      blank,
+      notYetAnswered,
       backwards,
       repeatedStamps,
     },
@@ -250,26 +311,6 @@ function readOne(
     },
   };
   return ready(log, cautions);
-}
-
-/** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */
-function thousandth(file: string, values: Float64Array, curve: VolumeByReading, cautions: Issue[]): number {
-  const low = curve.grid[0]!.reading;
-  const high = curve.grid[curve.grid.length - 1]!.reading;
-  const room = 0.15 * (high - low);
-  const inside = (factor: number) => {
-    let fits = 0;
-    for (const v of values) if (v * factor >= low - room && v * factor <= high + room) fits++;
-    return fits / values.length;
-  };
-  if (inside(1) > 0.05 || inside(1e-3) < 0.9) return 1;
-  cautions.push({
-    code: "drive-log/converted",
-    says: `${file} names no unit; its readings fit the curve as thousandths (millivolts), and are taken so.`,
-    remedy: "Name the unit in the header if that is wrong.",
-    weight: "note",
-  });
-  return 1e-3;
 }
 
 /**
@@ -294,36 +335,4 @@ function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (i: numb
   const rise = level[parts - 1]! - level[0]!;
   const steps = level.slice(1).map((v, i) => v - level[i]!);
   return rise > 0 && steps.every((d) => d > 0) && Math.max(...steps) < 0.5 * rise ? rise : null;
-}
-
-/** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
-function unitFactor(
-  file: string,
-  unit: string | null,
-  curve: VolumeByReading,
-  job: Job,
-  cautions: Issue[],
-): Answer<number> {
-  const wanted = curve.readingUnit;
-  if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(1);
-  const { supplyVolts, adcBits } = job.circuit;
-  if (
-    supplyVolts !== null &&
-    adcBits !== null &&
-    ((unit === "count" && wanted === "V") || (unit === "V" && wanted === "count"))
-  ) {
-    const volts = supplyVolts / (2 ** adcBits - 1);
-    cautions.push({
-      code: "drive-log/converted",
-      says: `${file} is in ${unit === "count" ? "counts" : "volts"}; converted by ${supplyVolts} V over ${adcBits} bits, as the job states.`,
-      weight: "note",
-    });
-    return ready(unit === "count" ? volts : 1 / volts);
-  }
-  return stuck({
-    code: "drive-log/unit",
-    says: `${file} is in ${unit}, the curve in ${wanted}, and the job does not say how one becomes the other.`,
-    remedy: "Log through the same circuit as the fill run, or state supply and converter bits in the job.",
-    where: { file },
-  });
 }

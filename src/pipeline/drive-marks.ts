@@ -1,7 +1,7 @@
-/** Marks of a drive log: its clock, its oddities, its burn trend, its parts. Marked samples stay in the record. */
+/** Marks of a drive log: its clock, its oddities, its parts. Marked samples stay in the record. */
 import { hampel } from "../math/filter";
 import type { ColumnRole } from "./choices";
-import type { Circuit } from "./circuit";
+import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve";
 import { type DrivePart, MARK } from "./drive-log";
 import type { Column, Recording } from "./recording";
@@ -13,7 +13,8 @@ export function orderTime(
   reading: Column,
   range: { from_s: number; to_s: number } | null,
 ) {
-  const keep: number[] = [];
+  const keep = new Int32Array(recording.rows);
+  let kept = 0;
   let last = Number.NEGATIVE_INFINITY;
   let start: number | null = null;
   let backwards = 0;
@@ -32,9 +33,9 @@ export function orderTime(
     if (t === last) repeatedStamps++;
     last = t;
     // A row without a reading stays, as a blank: another channel may have been logged on it.
-    if (reading.valid[i] || keep.length > 0) keep.push(i);
+    if (reading.valid[i] || kept > 0) keep[kept++] = i;
   }
-  return { keep, backwards, firstBackwards, repeatedStamps };
+  return { keep: keep.subarray(0, kept), backwards, firstBackwards, repeatedStamps };
 }
 
 /** Rows that share a stamp are spread evenly up to the next one. */
@@ -50,20 +51,52 @@ export function spreadStamps(time_s: Float64Array): void {
   }
 }
 
-export function channel(recording: Recording, role: ColumnRole, keep: number[]): Float64Array | null {
+/** A column at the rows kept; NaN where it is blank. */
+export function keptValues({ values, valid }: Pick<Column, "values" | "valid">, keep: Int32Array): Float64Array {
+  const out = new Float64Array(keep.length);
+  for (let k = 0; k < keep.length; k++) out[k] = valid[keep[k]!] ? values[keep[k]!]! : Number.NaN;
+  return out;
+}
+
+export function channel(recording: Recording, role: ColumnRole, keep: Int32Array): Float64Array | null {
   const column = recording.columns.find((c) => c.role === role);
-  return column ? Float64Array.from(keep, (i) => (column.valid[i] ? column.values[i]! : Number.NaN)) : null;
+  return column ? keptValues(column, keep) : null;
+}
+
+/**
+ * The clock of a log: its usual step, and how uneven it is (the inner four fifths of the steps, as a share of the usual one).
+ * @param time_s does not go back; two rows or more, and one step that is not nothing.
+ */
+export function clockOf(time_s: Float64Array): { interval_s: number; jitter: number } {
+  const all = new Float64Array(time_s.length - 1);
+  let n = 0;
+  for (let i = 1; i < time_s.length; i++) {
+    const step = time_s[i]! - time_s[i - 1]!;
+    if (step > 0) all[n++] = step;
+  }
+  const steps = all.subarray(0, n).sort();
+  const typical_s = steps[n >> 1]!;
+  // Jitter shifts the median; the mean of the steps that are near it is the clock's own.
+  let sum = 0;
+  let near = 0;
+  for (const step of steps)
+    if (step > 0.5 * typical_s && step < 1.5 * typical_s) {
+      sum += step;
+      near++;
+    }
+  const interval_s = sum / near;
+  return { interval_s, jitter: (steps[Math.floor(0.9 * (n - 1))]! - steps[Math.floor(0.1 * (n - 1))]!) / interval_s };
 }
 
 /** Spikes (Hampel), dropouts beyond the fault limits, stretches on the sender's end, blanks, and zeros before the first answer. */
-export function markSamples(values: Float64Array, curve: VolumeByReading, circuit: Circuit | null): Uint8Array {
+export function markSamples(values: Float64Array, curve: VolumeByReading, limits: BelievedLimits | null): Uint8Array {
   const n = values.length;
   const mark = new Uint8Array(n);
   const low = curve.grid[0]!.reading;
   const high = curve.grid[curve.grid.length - 1]!.reading;
   const range = high - low;
-  const faultLow = circuit?.faultLow ?? Number.NEGATIVE_INFINITY;
-  const faultHigh = circuit?.faultHigh ?? Number.POSITIVE_INFINITY;
+  const faultLow = limits?.faultLow ?? Number.NEGATIVE_INFINITY;
+  const faultHigh = limits?.faultHigh ?? Number.POSITIVE_INFINITY;
   let answered = false;
   for (let i = 0; i < n; i++) {
     const v = values[i]!;
@@ -96,123 +129,23 @@ function isBrief(flags: Uint8Array, i: number): boolean {
 
 /** How often the value really changes: longest common holding, from runs of equal values. */
 export function refreshRate(values: Float64Array, interval_s: number): number {
-  const runs: number[] = [];
+  const all = new Int32Array(values.length);
+  let n = 0;
   let length = 1;
   for (let i = 1; i < values.length; i++) {
     if (values[i] === values[i - 1]) length++;
     else {
-      runs.push(length);
+      all[n++] = length;
       length = 1;
     }
   }
-  if (runs.length < 20) return 1 / interval_s;
-  runs.sort((a, b) => a - b);
+  if (n < 20) return 1 / interval_s;
+  const runs = all.subarray(0, n).sort();
   // Held values come in runs of about one refresh; a slow signal on a coarse converter repeats too, but unevenly.
   const typical = runs[runs.length >> 1]!;
   const even =
     runs[Math.floor(0.8 * runs.length)]! <= 1.6 * typical && runs[Math.floor(0.2 * runs.length)]! >= 0.6 * typical;
   return typical >= 2 && even ? 1 / (typical * interval_s) : 1 / interval_s;
-}
-
-/**
- * Burn trend: by fuel flow where that was logged, else a straight line by Theil–Sen over medians of blocks, bent at refuelling
- * (a rise that stays).
- */
-export function burnTrend(
-  time_s: Float64Array,
-  volume_L: Float64Array,
-  good: (i: number) => boolean,
-  flow: Float64Array | null,
-): Float64Array {
-  const n = time_s.length;
-  const blocks = Math.max(6, Math.min(60, Math.floor((time_s[n - 1]! - time_s[0]!) / 20)));
-  const size = Math.max(1, Math.floor(n / blocks));
-  const centre: { t: number; v: number }[] = [];
-  for (let b = 0; b < blocks; b++) {
-    const block: number[] = [];
-    for (let i = b * size; i < Math.min(n, (b + 1) * size); i++) if (good(i)) block.push(volume_L[i]!);
-    if (block.length === 0) continue;
-    centre.push({
-      t: time_s[Math.min(n - 1, b * size + (size >> 1))]!,
-      v: block.reduce((s, v) => s + v, 0) / block.length,
-    });
-  }
-  if (flow) {
-    const used = new Float64Array(n);
-    for (let i = 1; i < n; i++)
-      used[i] = used[i - 1]! + (Number.isNaN(flow[i]!) ? 0 : (flow[i]! * (time_s[i]! - time_s[i - 1]!)) / 3600);
-    const starts: number[] = [];
-    for (let i = 0; i < n; i++) if (good(i)) starts.push(volume_L[i]! + used[i]!);
-    starts.sort((a, b) => a - b);
-    return used.map((u) => starts[starts.length >> 1]! - u);
-  }
-  const jumps = refuels(centre);
-  const trend = new Float64Array(n);
-  const edges = [0, ...jumps, centre.length];
-  for (let p = 0; p + 1 < edges.length; p++) {
-    const part = centre.slice(edges[p]!, edges[p + 1]!);
-    const { slope, level } = theilSen(part);
-    const from_s =
-      p === 0 ? Number.NEGATIVE_INFINITY : riseAt(time_s, volume_L, good, centre[edges[p]! - 1]!, centre[edges[p]!]!);
-    for (let i = 0; i < n; i++) if (time_s[i]! >= from_s) trend[i] = level + slope * time_s[i]!;
-  }
-  return trend;
-}
-
-/** When the level goes from one block's to the next one's: where the sum of what lies over their middle is lowest. */
-function riseAt(
-  time_s: Float64Array,
-  volume_L: Float64Array,
-  good: (i: number) => boolean,
-  before: { t: number; v: number },
-  after: { t: number; v: number },
-): number {
-  const middle = (before.v + after.v) / 2;
-  // A block with the refuel inside it lies between both levels, so a block's length more is searched on either side.
-  const room = after.t - before.t;
-  let sum = 0;
-  let least = Number.POSITIVE_INFINITY;
-  let at = (before.t + after.t) / 2;
-  for (let i = 0; i < time_s.length; i++) {
-    if (time_s[i]! < before.t - room || time_s[i]! > after.t + room || !good(i)) continue;
-    sum += volume_L[i]! - middle;
-    if (sum < least) [least, at] = [sum, time_s[i]!];
-  }
-  return at;
-}
-
-function theilSen(points: { t: number; v: number }[]): { slope: number; level: number } {
-  const slopes: number[] = [];
-  for (let i = 0; i < points.length; i++)
-    for (let j = i + 1; j < points.length; j++)
-      slopes.push((points[j]!.v - points[i]!.v) / (points[j]!.t - points[i]!.t));
-  slopes.sort((a, b) => a - b);
-  // Fuel does not come back while driving.
-  const slope = slopes.length ? Math.min(0, slopes[slopes.length >> 1]!) : 0;
-  const levels = points.map((p) => p.v - slope * p.t).sort((a, b) => a - b);
-  return { slope, level: levels[levels.length >> 1] ?? 0 };
-}
-
-/** Rises that stay: blocks after which the level stands clearly higher than before. */
-function refuels(centre: { t: number; v: number }[]): number[] {
-  const found: { at: number; rise: number }[] = [];
-  const diffs = centre
-    .slice(1)
-    .map((c, i) => Math.abs(c.v - centre[i]!.v))
-    .sort((a, b) => a - b);
-  const noise = diffs[diffs.length >> 1] ?? 0;
-  const range = Math.max(...centre.map((c) => c.v)) - Math.min(...centre.map((c) => c.v));
-  for (let i = 3; i + 3 <= centre.length; i++) {
-    const before = centre.slice(i - 3, i).reduce((s, c) => s + c.v, 0) / 3;
-    const after = centre.slice(i, i + 3).reduce((s, c) => s + c.v, 0) / 3;
-    const rise = after - before;
-    if (!(rise > Math.max(8 * noise, 0.35 * range))) continue;
-    const last = found[found.length - 1];
-    // Neighbouring places see the same refuel: the steepest of them is it.
-    if (last === undefined || i - last.at > 3) found.push({ at: i, rise });
-    else if (rise > last.rise) found[found.length - 1] = { at: i, rise };
-  }
-  return found.map((f) => f.at);
 }
 
 /** Parked, driving, refuelling and gaps; without a speed channel all but gaps and refuelling counts as driving. */

@@ -61,7 +61,10 @@ function readingsOf(curve: Curve, volume_L: Float64Array): Float64Array {
  * A scale on which motion is as large at one level as at another: through a pull-up that is the sender's resistance (V/(Vs−V), its unit
  * does not matter), else the reading itself.
  */
-function evenScale(curve: VolumeByReading, job: Job): { to(r: number): number; from(x: number): number } {
+function evenScale(
+  curve: VolumeByReading,
+  job: Pick<Job, "circuit">,
+): { to(r: number): number; from(x: number): number } {
   const { kind, supplyVolts, adcBits } = job.circuit;
   const top =
     curve.readingUnit === "V" ? supplyVolts : curve.readingUnit === "count" && adcBits ? 2 ** adcBits - 1 : null;
@@ -71,7 +74,11 @@ function evenScale(curve: VolumeByReading, job: Job): { to(r: number): number; f
 }
 
 /** How many times more litres the same motion means at the steeper end than at the level of the logs; held between a half and two. */
-export function steepestEnd(logs: Pick<DriveLog, "from_L" | "to_L">[], curve: VolumeByReading, job: Job): number {
+export function steepestEnd(
+  logs: Pick<DriveLog, "from_L" | "to_L">[],
+  curve: VolumeByReading,
+  job: Pick<Job, "circuit">,
+): number {
   const scale = evenScale(curve, job);
   const first = curve.grid[0]!.reading;
   const last = curve.grid[curve.grid.length - 1]!.reading;

@@ -90,6 +90,45 @@ export function maybe<T>(input: Input<T>): Input<T | null> {
 }
 const absent: Answer<null> = ready(null);
 
+/**
+ * As much of an input as a stage looks at. Where that says the same as before it is the object from before, so that a change of anything
+ * else recomputes nothing: a slow stage that reads one word of the job does not start again for another word.
+ * @param pick plain data, and little of it: it is compared part by part.
+ */
+export function part<T, P>(input: Input<T>, pick: (value: T) => P): Input<P> {
+  let from: Answer<T> | null = null;
+  let kept: Answer<P> | null = null;
+  return {
+    name: input.name,
+    upstream: input.upstream,
+    read() {
+      const now = input.read();
+      if (kept && from === now) return kept;
+      from = now;
+      if (now.state !== "ready") kept = now;
+      else {
+        const picked = pick(now.value);
+        if (!(kept?.state === "ready" && isSame(kept.value, picked))) kept = ready(picked);
+      }
+      return kept;
+    },
+  };
+}
+
+/** Equal plain data: numbers as `Object.is` sees them, arrays and objects part by part. */
+function isSame(a: unknown, b: unknown): boolean {
+  if (Object.is(a, b)) return true;
+  if (typeof a !== "object" || typeof b !== "object" || a === null || b === null) return false;
+  if (Array.isArray(a) !== Array.isArray(b)) return false;
+  const keys = Object.keys(a);
+  return (
+    keys.length === Object.keys(b).length &&
+    keys.every(
+      (k) => Object.hasOwn(b, k) && isSame((a as Record<string, unknown>)[k], (b as Record<string, unknown>)[k]),
+    )
+  );
+}
+
 /** A fault of our own must not take the notebook down: it becomes an issue that says where it happened. */
 function guarded<T>(name: string, compute: () => Answer<T>): Answer<T> {
   try {

@@ -8,7 +8,7 @@ import { fitCurve, type VolumeByReading, volumeAt } from "./curve";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
 import { setEnds } from "./ends";
-import { createEngine, type Input, maybe, type Stage } from "./engine";
+import { createEngine, type Input, maybe, part, type Stage } from "./engine";
 import { findSteps } from "./fill-run";
 import { type JobInput, resolveJob } from "./job";
 import { setWarning } from "./low-fuel";
@@ -67,14 +67,22 @@ export function createPipeline(first: Sources) {
     upstream: new Set([...curve.upstream, ...found.upstream]),
     read: () => (valueIn(fillFiles.read())?.length === 0 ? found.read() : curve.read()),
   };
+  // The drive side is slow on a long log, and reads little of the job: a change of anything else leaves it as it is.
+  const litresOnly = part(litres, ({ readingUnit, grid }) => ({ readingUnit, grid }));
+  const faultLimits = part(maybe(circuit), (c) => c && { faultLow: c.faultLow, faultHigh: c.faultHigh });
+  const driveJob = part(job, ({ circuit, readingUnit, assumed }) => ({
+    circuit,
+    readingUnit,
+    assumed: assumed.filter((a) => a.path.startsWith("circuit.")),
+  }));
   const driveLog = stage(
     "drive-log",
-    [drives, litres, maybe(circuit), job, choice("driveRange"), fillFiles],
-    (logs, curve, circuitOrNone, stated, range, fillRuns) => {
+    [drives, litresOnly, faultLimits, driveJob, choice("driveRange"), fillFiles],
+    (logs, curve, limits, stated, range, fillRuns) => {
       const read = atStatedSupply(
         logs,
         stated,
-        (corrected) => readDrive(corrected, curve, circuitOrNone, stated, range),
+        (corrected) => readDrive(corrected, curve, limits, stated, range),
         // A log in another unit than the curve's is converted later: its litres are then not known here.
         () => ({
           unit: curve.readingUnit,
@@ -86,8 +94,19 @@ export function createPipeline(first: Sources) {
         : read;
     },
   );
-  const noise = stage("noise", [driveLog, litres, job], describeNoise);
-  const display = stage("display", [driveLog, noise, litres, maybe(circuit), job, choice("display")], chooseDisplay);
+  const noise = stage("noise", [driveLog, litresOnly, part(job, ({ tank }) => ({ tank }))], describeNoise);
+  const displayJob = part(job, ({ tank, fill, circuit, device, targets }) => ({
+    tank,
+    fill,
+    circuit,
+    device,
+    targets,
+  }));
+  const display = stage(
+    "display",
+    [driveLog, noise, litresOnly, faultLimits, displayJob, choice("display")],
+    chooseDisplay,
+  );
   const ends = stage(
     "ends",
     [

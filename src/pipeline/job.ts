@@ -446,7 +446,11 @@ function contradictions(job: Job): Issue[] {
  * What lies between "added since the start" and "usable": usable = added − offset.
  * Unusable volume less what was already in the tank at step 0 (a dry pick-up means: just the unusable volume).
  */
-export function unusableOffset_L(job: Job): { offset_L: number; standard_L: number; why: string } {
+export function unusableOffset_L(job: Pick<Job, "tank" | "fill">): {
+  offset_L: number;
+  standard_L: number;
+  why: string;
+} {
   const limit = job.tank.unusableLimit_L / Math.sqrt(3);
   if (job.fill.startRemainder_L !== null)
     return {

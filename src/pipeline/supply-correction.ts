@@ -10,6 +10,9 @@ import { withUnit } from "../format";
 import type { Job, ReadingUnit } from "./job";
 import type { Column, Recording } from "./recording";
 
+/** What is read of the job. */
+export type SupplyJob = Pick<Job, "circuit" | "readingUnit" | "assumed">;
+
 export interface SupplyCorrection {
   recording: Recording;
   /** As it was read, before correction; NaN where blank. Null where nothing was corrected. */
@@ -32,7 +35,7 @@ const crankingShare = 0.75;
  * any pull-up and sender, from `(V − Vg)/(Vs − Vg) = R/(R + Rp)` (node equation). A row without a supply takes the last one before it.
  * Only for a pull-up whose converter does not follow the supply, and for volts or counts.
  */
-export function correctForSupply(recording: Recording, job: Job): SupplyCorrection {
+export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCorrection {
   const { ratiometric, kind, supplyVolts, groundOffsetVolts } = job.circuit;
   const none = { recording, asRead: null, blanked: 0, wander: 0, passedOver: null };
   const at = recording.columns.findIndex((c) => c.role === "reading");
@@ -86,7 +89,7 @@ export function correctForSupply(recording: Recording, job: Job): SupplyCorrecti
  */
 export function supplyCautions(
   done: SupplyCorrection[],
-  job: Job,
+  job: SupplyJob,
   unit: ReadingUnit,
   litresAt: ((reading: number) => number) | null,
 ): Issue[] {
@@ -135,7 +138,7 @@ export function supplyCautions(
 /** Reads recordings at the stated supply, and adds to what `next` makes of them one line on the size of the correction. */
 export function atStatedSupply<T>(
   recordings: Recording[],
-  job: Job,
+  job: SupplyJob,
   next: (corrected: Recording[]) => Answer<T>,
   unitAndLitres: (value: T) => { unit: ReadingUnit; litresAt: ((reading: number) => number) | null },
 ): Answer<T> {

@@ -36,6 +36,9 @@ export interface TrialRun {
 
 export interface Trial extends TrialRun {
   minutes: number;
+  /** As recommended on each log by itself, and which of them turns the display round most often. */
+  byLog: { file: string; minutes: number; reversalsPerMinute: number; rmsError_L: number }[];
+  worstLog: number;
   asFound: TrialRun | null;
   /** Two points with a 1 s filter: the common practice, for comparison. */
   twoPoint: TrialRun;
@@ -57,7 +60,7 @@ export interface Trial extends TrialRun {
  * Replays what will be typed. Without a fill run there is no new table: then the one found in the device is replayed with the recommended
  * smoothing and deadband, against its own litres.
  *
- * @returns never stuck; caution `trial/unsteady` when the replay with the rounded table misses the wanted steadiness.
+ * @returns never stuck; caution `trial/unsteady` when the replay with the rounded table misses the wanted steadiness on any log; the worst is named.
  */
 export function replayTrial(
   logs: DriveLog[],
@@ -104,23 +107,32 @@ export function replayTrial(
           deadband_L: job.asFound.deadband ?? 0,
         }
       : null;
-  const longest = logs.reduce((best, l, i) => (l.duration_s > logs[best]!.duration_s ? i : best), 0);
+  const byLog = records.map((record, k) => {
+    const { reversalsPerMinute, rmsError_L } = records.length === 1 ? one : runAll([record], settings);
+    const minutes = (record.reading.length * record.interval_s) / 60;
+    return { file: logs[k]!.file, minutes, reversalsPerMinute, rmsError_L };
+  });
+  // Settings must hold for all logs: the worst one is judged, and shown.
+  const worstLog = byLog.reduce((w, l, k) => (l.reversalsPerMinute > byLog[w]!.reversalsPerMinute ? k : w), 0);
+  const worst = byLog[worstLog]!;
   const cautions: Issue[] = [];
-  if (one.reversalsPerMinute > job.targets.displayReversalsPerMinute)
+  if (worst.reversalsPerMinute > job.targets.displayReversalsPerMinute)
     cautions.push({
       code: "trial/unsteady",
-      says: `Replayed as typed, the display turns back ${fixed(one.reversalsPerMinute, 1)} times a minute, more than the ${job.targets.displayReversalsPerMinute} that you want.`,
+      says: `Replayed as typed${byLog.length > 1 ? ` on ${worst.file}, the worst of ${byLog.length} logs` : ""}, the display turns back ${fixed(worst.reversalsPerMinute, 1)} times a minute, more than the ${job.targets.displayReversalsPerMinute} that you want.`,
       remedy: "Smooth more, or widen the deadband.",
       weight: "doubtful",
     });
   return ready(
     {
       ...one,
-      minutes: records.reduce((s, r) => s + (r.reading.length * r.interval_s) / 60, 0),
+      minutes: byLog.reduce((s, l) => s + l.minutes, 0),
+      byLog,
+      worstLog,
       asFound: found ? runAll(records, found) : null,
       twoPoint: runAll(records, { ...bareSettings, table: twoRows, timeConstant_s: 1 }),
       bare: runAll(records, bareSettings),
-      window: windowOf(records[longest]!, settings, bareSettings),
+      window: windowOf(records[worstLog]!, settings, bareSettings),
     },
     cautions,
   );

@@ -20,6 +20,8 @@ export function Plot(props: { figure: Figure }): JSX.Element {
   let closer: HTMLDivElement | undefined;
   const [width, setWidth] = createSignal(640);
   const [near, setNear] = createSignal(false);
+  /** The table is made when it is opened first: fifteen of them made anew at each change would keep the page from answering. */
+  const [opened, setOpened] = createSignal(false);
   const [failed, setFailed] = createSignal<string | null>(null);
   const id = createUniqueId();
   onMount(() => {
@@ -112,34 +114,36 @@ export function Plot(props: { figure: Figure }): JSX.Element {
           Save a picture
         </button>
       </p>
-      <details>
+      <details onToggle={(e) => e.currentTarget.open && setOpened(true)}>
         <summary>The figures of this drawing as a table</summary>
-        <div>
-          <div class="scroll" tabindex="0" role="region" aria-label={`${props.figure.finding}, as a table`}>
-            <table class="wide-table">
-              <thead>
-                <tr>
-                  <For each={props.figure.table.columns}>{(c) => <th class="n">{c}</th>}</For>
-                </tr>
-              </thead>
-              <tbody>
-                <For each={props.figure.table.rows.slice(0, 200)}>
-                  {(row) => (
-                    <tr>
-                      <For each={row}>
-                        {(cell, column) => (
-                          <td class="n">
-                            {typeof cell === "number" ? fixed(cell, decimals()[column()]!) : (cell ?? "")}
-                          </td>
-                        )}
-                      </For>
-                    </tr>
-                  )}
-                </For>
-              </tbody>
-            </table>
+        <Show when={opened()}>
+          <div>
+            <div class="scroll" tabindex="0" role="region" aria-label={`${props.figure.finding}, as a table`}>
+              <table class="wide-table">
+                <thead>
+                  <tr>
+                    <For each={props.figure.table.columns}>{(c) => <th class="n">{c}</th>}</For>
+                  </tr>
+                </thead>
+                <tbody>
+                  <For each={props.figure.table.rows.slice(0, 200)}>
+                    {(row) => (
+                      <tr>
+                        <For each={row}>
+                          {(cell, column) => (
+                            <td class="n">
+                              {typeof cell === "number" ? fixed(cell, decimals()[column()]!) : (cell ?? "")}
+                            </td>
+                          )}
+                        </For>
+                      </tr>
+                    )}
+                  </For>
+                </tbody>
+              </table>
+            </div>
           </div>
-        </div>
+        </Show>
       </details>
     </figure>
   );

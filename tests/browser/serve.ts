@@ -13,6 +13,13 @@ declare module "vitest" {
 }
 
 export default async function serve(project: TestProject): Promise<() => Promise<void>> {
+  const { address, close } = await servePage();
+  project.provide("address", address);
+  return close;
+}
+
+/** Builds the page into a folder of its own and serves it on this machine. */
+export async function servePage(): Promise<{ address: string; close: () => Promise<void> }> {
   const configFile = fileURLToPath(new URL("../../vite.config.ts", import.meta.url));
   const root = fileURLToPath(new URL("../../src", import.meta.url));
   const outDir = mkdtempSync(join(tmpdir(), "fillbook-page-"));
@@ -25,10 +32,12 @@ export default async function serve(project: TestProject): Promise<() => Promise
     preview: { host: "127.0.0.1", port: 0, strictPort: false },
   });
   const address = server.resolvedUrls?.local[0];
-  if (!address) throw new Error("serve: the built page has no address");
-  project.provide("address", address);
-  return async () => {
-    await server.close();
-    rmSync(outDir, { recursive: true, force: true });
+  if (!address) throw new Error("servePage: the built page has no address");
+  return {
+    address,
+    close: async () => {
+      await server.close();
+      rmSync(outDir, { recursive: true, force: true });
+    },
   };
 }

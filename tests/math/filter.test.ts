@@ -152,4 +152,36 @@ describe("hampel", () => {
       { numRuns: 20 },
     );
   });
+
+  test("flags what medians and distances from whole sorted windows flag, blanks left out", () => {
+    const plain = (values: Float64Array, half: number, limit: number, floor: number) => {
+      const flags = new Uint8Array(values.length);
+      const stride = Math.max(1, half >> 1);
+      for (let centre = 0; centre < values.length; centre += stride) {
+        const window = [...values.slice(Math.max(0, centre - half), centre + half + 1)].filter((v) => !Number.isNaN(v));
+        if (window.length < 3) continue;
+        const middle = (list: number[]) => list.sort((a, b) => a - b)[list.length >> 1]!;
+        const median = middle(window);
+        const scaled = Math.max(1.4826 * middle(window.map((v) => Math.abs(v - median))), floor);
+        for (let i = centre; i < Math.min(values.length, centre + stride); i++)
+          if (Math.abs(values[i]! - median) > limit * scaled) flags[i] = 1;
+      }
+      return flags;
+    };
+    fc.assert(
+      fc.property(
+        fc.array(fc.oneof(fc.constantFrom(1, 2, 3, Number.NaN), fc.double({ min: -5, max: 9, noNaN: true })), {
+          minLength: 1,
+          maxLength: 120,
+        }),
+        fc.integer({ min: 1, max: 14 }),
+        fc.constantFrom(1, 2, 3.5, 6),
+        (list, half, limit) => {
+          const values = Float64Array.from(list);
+          expect([...hampel(values, half, limit, 0.01)]).toEqual([...plain(values, half, limit, 0.01)]);
+        },
+      ),
+      { numRuns: 300 },
+    );
+  });
 });

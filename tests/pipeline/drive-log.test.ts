@@ -101,6 +101,54 @@ describe("a plain drive", () => {
   });
 });
 
+describe("where no peak may be claimed", () => {
+  test("refreshed twice a second, a swing of 1.3 Hz folds to 0.7 Hz: none is claimed, with the reason", () => {
+    let held = 2.5;
+    const text = driveText({
+      slosh: 0,
+      cells: (i, t, v) => {
+        if (i % 10 === 0) held = v + 0.1 * Math.sin(2 * Math.PI * 1.3 * t);
+        return [t, held];
+      },
+    });
+    expect(log(text).log.refreshRate_Hz).toBeCloseTo(2, 6);
+    const found = noise(text);
+    expect(found.sloshFrequency_Hz).toBeNull();
+    expect(found.whyNoPeak).toContain("refreshed too slowly");
+  });
+
+  test("a tank that is stated to be so long that it sloshes slowly may show it at two readings a second", () => {
+    let held = 2.5;
+    const text = driveText({
+      slosh: 0,
+      cells: (i, t, v) => {
+        if (i % 10 === 0) held = v + 0.1 * Math.sin(2 * Math.PI * 0.5 * t);
+        return [t, held];
+      },
+    });
+    const long = { ...job, tank: { ...job.tank, length_mm: 1500, width_mm: 1200, depth_mm: 250 } };
+    const answer = describeNoise([log(text).log], curve, long);
+    expect(answer).toMatchObject({ state: "ready" });
+    if (answer.state === "ready") expect(answer.value.sloshFrequency_Hz).toBeCloseTo(0.5, 2);
+  });
+
+  test("a sharp swing that is a hundredth of the motion is told as too little to matter", () => {
+    const wander = createRandom(5);
+    let slow = 0;
+    const text = driveText({
+      slosh: 0,
+      cells: (_, t, v) => {
+        slow = 0.999 * slow + 0.012 * wander.normal();
+        return [t, v + slow + 0.02 * Math.sin(2 * Math.PI * 0.9 * t)];
+      },
+    });
+    const found = noise(text);
+    expect(found.sloshFrequency_Hz).toBeNull();
+    expect(found.whyNoPeak).toContain("too little");
+    expect(found.sloshShare).toBe(0);
+  });
+});
+
 describe("marked, counted and kept", () => {
   test("spikes: each of 20 is found", () => {
     const found = log(driveText({ cells: (i, t, v) => [t, i % 600 === 300 ? v + 0.8 : v] }));
@@ -194,5 +242,40 @@ describe("cannot be used", () => {
     ],
   ])("%s: %s", (_what, code, text) => {
     expect(codeOf(text)).toBe(code);
+  });
+});
+
+describe("what a log does not show is said", () => {
+  test("the burn stands within its ± of the true one, and a longer log knows it better", () => {
+    const burnOf = (rows: number) => log(driveText({ rows })).log;
+    const [short, long] = [burnOf(4000), burnOf(24_000)];
+    for (const l of [short, long])
+      expect(Math.abs(l.burn_L_per_h - 10.286)).toBeLessThan(2.6 * l.burnStandard_L_per_h!);
+    expect(long.burnStandard_L_per_h!).toBeLessThan(0.5 * short.burnStandard_L_per_h!);
+  });
+
+  test("a vehicle that stands all the time is no drive", () => {
+    const standing = driveText({ header: "time_s,sender_V,speed_kmh" })
+      .split("\n")
+      .map((l, i) => (i === 0 ? l : `${l},0`))
+      .join("\n");
+    expect(log(standing).cautions).toContain("drive-log/parked doubtful");
+  });
+
+  test("a tank that is filled and drained all the time has no burn to judge by", () => {
+    const pumped = driveText({ cells: (_, t, v) => [t, v + 0.9 * Math.sin(t / 70)] });
+    expect(log(pumped).cautions).toContain("drive-log/no-trend doubtful");
+  });
+
+  test("rows that stand at an end of the sender are told, since the level may lie beyond", () => {
+    const full = driveText({ cells: (_, t, v) => [t, Math.min(4, v + 1.55)] });
+    expect(log(full).cautions).toContain("drive-log/at-end note");
+  });
+
+  test("zeros before the first answer are counted, and neither trend nor readings hold them", () => {
+    const found = log(driveText({ cells: (i, t, v) => [t, i < 5 ? 0 : v] })).log;
+    expect(found.counts.notYetAnswered).toBe(5);
+    expect([...found.columns.reading.slice(0, 6)].map(Number.isNaN)).toEqual([true, true, true, true, true, false]);
+    expect(Math.abs(found.from_L - log(driveText()).log.from_L)).toBeLessThan(0.05);
   });
 });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { type Answer, ready, stuck } from "../../src/answer";
-import { createEngine, maybe } from "../../src/pipeline/engine";
+import { createEngine, maybe, part } from "../../src/pipeline/engine";
 
 interface Two {
   left: { n: number };
@@ -60,5 +60,28 @@ describe("the engine", () => {
       state: "stuck",
       issue: { code: "broken/internal", says: expect.stringContaining("matrix is singular") },
     });
+  });
+
+  it("a stage that reads a part of an answer runs again only where that part says something else", () => {
+    const engine = createEngine({ job: { tank: { litres: [60, null] }, name: "a" } });
+    const job = engine.source("job", (s) => s.job);
+    const reader = engine.stage("reader", [part(job, ({ tank }) => ({ tank }))], ({ tank }) => ready(tank.litres[0]));
+    const before = reader.read();
+    engine.set({ job: { tank: { litres: [60, null] }, name: "b" } });
+    expect(reader.read()).toBe(before);
+    engine.set({ job: { tank: { litres: [61, null] }, name: "b" } });
+    expect(reader.read()).toMatchObject({ value: 61 });
+    engine.set({ job: { tank: { litres: [61] }, name: "b" } as never });
+    reader.read();
+    expect(reader.runs()).toBe(3);
+    expect([...reader.upstream].sort()).toEqual(["job", "reader"]);
+  });
+
+  it("a part of a stuck answer is stuck, and ready again with the answer", () => {
+    const { engine, halved } = chain({ left: { n: 3 }, right: { n: 1 } });
+    const doubled = engine.stage("doubled", [part(halved, (n) => ({ n }))], ({ n }) => ready(2 * n));
+    expect(doubled.read()).toMatchObject({ state: "stuck", issue: { code: "halved/odd" } });
+    engine.set({ left: { n: 8 }, right: { n: 1 } });
+    expect(doubled.read()).toMatchObject({ value: 8 });
   });
 });

@@ -7,6 +7,7 @@ import { createRandom } from "../../src/math/random";
 import { interpolate } from "../../src/pipeline/curve";
 import { measureRefuel, type RefuelScore } from "./measure-refuel";
 import { measureRoad, type RoadScore } from "./measure-road";
+import { measureSlosh, offModes, type SloshScore } from "./measure-slosh";
 import { lookUp, type Point, rawTable, twoPoints } from "./naive";
 import { type PipelineRun, runPipeline } from "./pipeline-run";
 import { coverage, leastPossibleRms, matchFaults, mean, rms } from "./score";
@@ -43,6 +44,8 @@ export interface JobScore {
     sloshOff: number | null;
     floorOff: number | null;
   } | null;
+  /** Peaks of slosh that are claimed, and whether there is one. */
+  slosh: SloshScore | null;
   /** Hidden litres at the ends beyond the sender's own dead zones, percent of capacity. */
   hidden: { empty: number; full: number } | null;
   verdict: { decision: string; probability: number; conforms: boolean; largest_L: number } | null;
@@ -159,6 +162,7 @@ export function measureJob(
       (f) => `${f.kind}@${f.step} ${f.amount_L.toFixed(2)}L ${f.inStandardErrors.toFixed(0)}se`,
     ),
     noise: noise ? scoreNoise(noise, truth) : null,
+    slosh: noise && options.drives ? measureSlosh(world, noise.sloshFrequency_Hz) : null,
     hidden: ends && rows ? hiddenOf(rows, readings, top_L, percent, truth) : null,
     verdict: verdict && ends && rows ? scoreVerdict(verdict, rows, serviceReadings, volumes, ends) : null,
     range: null,
@@ -233,11 +237,7 @@ function scoreNoise(
         ? 0.1
         : 1;
   const floor = Math.hypot(truth.drive.floor * perVolt, step / Math.sqrt(12));
-  // The mode moves while the tank empties: anywhere between start and end of the log is right.
-  const told = noise.sloshFrequency_Hz ?? Number.NaN;
-  const outside = (a: number, b: number) =>
-    told < Math.min(a, b) ? 1 - told / Math.min(a, b) : told > Math.max(a, b) ? told / Math.max(a, b) - 1 : told - told;
-  const nearest = Math.min(outside(first.along_Hz, last.along_Hz), outside(first.across_Hz, last.across_Hz));
+  const nearest = noise.sloshFrequency_Hz === null ? Number.NaN : offModes(noise.sloshFrequency_Hz, truth);
   const refresh_Hz = truth.drive.refresh_Hz || truth.logRate_Hz;
   return {
     sloshFrequency_Hz: noise.sloshFrequency_Hz,

@@ -16,7 +16,7 @@ export interface PipelineRun {
   took_ms: Partial<Record<StageName, number>>;
 }
 
-const sourceFile = (kind: SourceFile["kind"], file: { name: string; text: string }): SourceFile => {
+export const sourceFile = (kind: SourceFile["kind"], file: { name: string; text: string }): SourceFile => {
   const bytes = new TextEncoder().encode(file.text);
   return { name: file.name, kind, bytes, sha256: createHash("sha256").update(bytes).digest("hex") };
 };

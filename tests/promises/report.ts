@@ -1,5 +1,6 @@
 /** Sums up the scores of many jobs: medians, shares with their intervals, per family, and whether the tanks were hard enough to count. */
 import type { JobScore } from "./measure";
+import { leastShare, twins } from "./measure-slosh";
 import { clopperPearson, mean, quantile } from "./score";
 
 export interface Line {
@@ -83,6 +84,12 @@ export function summarise(scores: JobScore[]): Line[] {
   const tables = scores.filter((s) => s.tableRms !== null);
   const noises = present(scores.map((s) => s.noise));
   const peaks = present(noises.map((n) => n.sloshOff));
+  const sloshes = present(scores.map((s) => s.slosh));
+  const sloshing = sloshes.filter((s) => s.canShow && s.share >= 0.5);
+  const calm = [
+    ...sloshes.filter((s) => !s.canShow || s.share < leastShare).map((s) => ({ kind: "own log", claimed: s.claimed })),
+    ...present(sloshes.map((s) => s.twin)).map((t) => ({ kind: t.kind, claimed: t.claimed_Hz !== null })),
+  ];
   const floors = present(noises.map((n) => n.floorOff));
   const told = present(scores.map((s) => s.twoPointTold));
   const hidden = present(scores.map((s) => s.hidden));
@@ -248,6 +255,22 @@ export function summarise(scores: JobScore[]): Line[] {
       peaks.filter((p) => p <= 0.05).length,
       peaks.length,
       `${noises.length - peaks.length} logs with no peak claimed`,
+    ),
+    shareLine(
+      "slosh peak within 5 % of a mode where half of the variance is slosh; none claimed is a miss",
+      sloshing.filter((s) => s.off !== null && s.off <= 0.05).length,
+      sloshing.length,
+    ),
+    shareLine(
+      "slosh peak claimed in a drive without one",
+      calm.filter((c) => c.claimed).length,
+      calm.length,
+      ["own log", ...twins]
+        .map(
+          (kind) =>
+            `${kind} ${calm.filter((c) => c.kind === kind && c.claimed).length} of ${calm.filter((c) => c.kind === kind).length}`,
+        )
+        .join(", "),
     ),
     shareLine(
       "turning course: mean error over 1 % of capacity is told, right sign and within half",

@@ -1,4 +1,4 @@
-/** Drive log: lowest and highest volume of each stretch with the burn trend through it. */
+/** Drive log: the volume from the lowest to the highest of each stretch, with the burn trend through it. */
 import type { Figure } from "../../figure/figure";
 import { fixed } from "../../format";
 import type { DriveLog } from "../drive-log";
@@ -10,13 +10,21 @@ export function driveLogFigure(log: DriveLog): Figure | null {
   const minutes = time_s.map((t) => t / 60);
   return {
     id: "drive-log",
-    finding: `The volume swings about a trend that falls from ${fixed(log.from_L, 1)} to ${fixed(log.to_L, 1)} L.`,
+    finding: `The volume swings about a trend that ${course(log)}.`,
     x: { label: "time", unit: "min", scale: "linear", from: null, to: null },
     panels: [
       {
         y: { label: "volume by the curve", unit: "L", scale: "linear", from: null, to: null },
         series: [
-          { kind: "band", name: "lowest to highest", x: minutes, lower: low_L, upper: high_L, label: null },
+          // A line up and down: a band would have no width where a stretch holds one reading or the same one again.
+          {
+            kind: "line",
+            role: "raw",
+            name: "lowest to highest",
+            x: minutes.flatMap((t) => [t, t]),
+            y: minutes.flatMap((_, i) => (i % 2 === 0 ? [low_L[i]!, high_L[i]!] : [high_L[i]!, low_L[i]!])),
+            label: null,
+          },
           { kind: "line", role: "curve", name: "burn trend", x: minutes, y: trend_L, label: "burn trend" },
         ],
         marks: log.parts
@@ -26,7 +34,7 @@ export function driveLogFigure(log: DriveLog): Figure | null {
       },
     ],
     key: [
-      { role: "band", text: "lowest to highest reading of each stretch" },
+      { role: "raw", text: "lowest to highest reading of each stretch" },
       { role: "curve", text: "burn trend" },
     ],
     table: {
@@ -34,4 +42,11 @@ export function driveLogFigure(log: DriveLog): Figure | null {
       rows: minutes.map((t, i) => [t, low_L[i]!, high_L[i]!, trend_L[i]!]),
     },
   };
+}
+
+/** In words, what the trend does; a refuel is a rise between two falls. */
+function course({ from_L, to_L, parts }: DriveLog): string {
+  const [from, to] = [fixed(from_L, 1), fixed(to_L, 1)];
+  if (parts.some((p) => p.kind === "refuelling")) return `goes from ${from} L over a refuel to ${to} L`;
+  return from === to ? `stays at ${from} L` : `falls from ${from} to ${to} L`;
 }

@@ -47,13 +47,28 @@ export function displayFinding(display: Display, job: Job): Finding {
     litres("display.lag_L", display.lag_L),
     ".",
   );
+  if (display.byLog.length > 1) {
+    const worst = display.byLog.reduce(
+      (w, l, k) => (l.reversalsPerMinute > display.byLog[w]!.reversalsPerMinute ? k : w),
+      0,
+    );
+    sentence.push(
+      ` Of the ${display.byLog.length} logs ${display.byLog[worst]!.file} is the worst, with `,
+      rate(`display.byLog.${worst}.reversalsPerMinute`, display.byLog[worst]!.reversalsPerMinute),
+      display.byLog[worst]!.reversalsPerMinute <= wanted
+        ? " a minute: the settings hold for each of them."
+        : " a minute.",
+    );
+  }
   if (display.overridden) sentence.push(" That is your own choice.");
   return {
     question: "What holds the reading still, at what delay?",
     sentence,
     short: [seconds("display.timeConstant_s", display.timeConstant_s)],
     condition: [
-      "Counted on this log, ±\u00a0",
+      display.byLog.length > 1
+        ? `Counted on ${display.byLog.length} logs together, ±\u00a0`
+        : "Counted on this log, ±\u00a0",
       rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
       " reversals a minute (95\u00a0%)",
     ],

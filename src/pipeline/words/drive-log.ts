@@ -1,7 +1,7 @@
 /** What the drive-log leaf says. */
 import type { DriveLog } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import { counted, quantity, quantityWith } from "./quantity";
 
 const question = "How does the volume move on the road?";
 
@@ -16,12 +16,28 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     " to ",
     quantity("driveLogs.0.to_L", log.to_L, "L"),
     ", a burn of ",
-    quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h"),
+    quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, 1.96 * (log.burnStandard_L_per_h ?? 0), "L/h"),
     ".",
   ];
-  const odd = oddities(log);
+  logs.slice(1).forEach((other, k) => {
+    sentence.push(
+      ` ${other.file}: in `,
+      counted(`driveLogs.${k + 1}.duration_s`, other.duration_s, 0, "s"),
+      " from ",
+      quantity(`driveLogs.${k + 1}.from_L`, other.from_L, "L"),
+      " to ",
+      quantity(`driveLogs.${k + 1}.to_L`, other.to_L, "L"),
+      ".",
+    );
+  });
+  const odd = logs
+    .map((l, k): Phrase[] => {
+      const found = oddities(l, k);
+      return found.length > 0 && logs.length > 1 ? [`in ${l.file} `, ...found] : found;
+    })
+    .filter((found) => found.length > 0)
+    .flatMap((found, k) => (k > 0 ? ["; ", ...found] : found));
   if (odd.length > 0) sentence.push(" Marked and kept in the record: ", ...odd, ".");
-  if (logs.length > 1) sentence.push(` ${logs.length} logs are used together.`);
   return {
     question,
     sentence,
@@ -31,21 +47,25 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
       quantity("driveLogs.0.sampleRate_Hz", log.sampleRate_Hz, "Hz"),
       ", value refreshed at ",
       quantity("driveLogs.0.refreshRate_Hz", log.refreshRate_Hz, "Hz"),
+      log.burnStandard_L_per_h === null
+        ? ". The burn is that of the logged flow."
+        : ". The burn's ± is 95 % from the scatter of this log; errors of the curve come on top.",
     ],
     caution:
-      log.duration_s < 600
+      logs.reduce((sum, l) => sum + l.duration_s, 0) < 600
         ? "Under ten minutes of driving: steadiness counted on it is uncertain. Drive longer on the roughest road in use."
         : null,
   };
 }
 
 /** Counts of what was marked, those of nothing left out. */
-function oddities(log: DriveLog): Phrase[] {
+function oddities(log: DriveLog, index: number): Phrase[] {
   const named: [keyof DriveLog["counts"], string][] = [
     ["spikes", "spikes"],
     ["dropouts", "dropouts"],
     ["atEnd", "rows at an end of the sender"],
     ["blank", "blank cells"],
+    ["notYetAnswered", "zeros before the sender was first read"],
     ["backwards", "rows whose time goes back"],
     ["repeatedStamps", "rows that repeat the time before"],
   ];
@@ -53,7 +73,7 @@ function oddities(log: DriveLog): Phrase[] {
     .filter(([key]) => log.counts[key] > 0)
     .flatMap(([key, words], i) => [
       i > 0 ? ", " : "",
-      counted(`driveLogs.0.counts.${key}`, log.counts[key], 0),
+      counted(`driveLogs.${index}.counts.${key}`, log.counts[key], 0),
       ` ${words}`,
     ]);
 }
@@ -74,7 +94,8 @@ export function driveLogWorking(logs: DriveLog[]): WorkingLine[] {
     },
     {
       what: "Burn trend",
-      formula: "from logged fuel flow where there is one, else the median slope of all pairs of block means",
+      formula:
+        "from logged fuel flow where there is one, else the median slope of all pairs of block means; ± 95 % from their scatter about it, fewer of them counted where neighbours are alike; errors of the curve are not in it",
       figures: [quantity(`driveLogs.${i}.burn_L_per_h`, log.burn_L_per_h, "L/h")],
       source: "Theil 1950, Sen 1968 (from memory)",
     },

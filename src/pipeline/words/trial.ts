@@ -9,9 +9,10 @@ import { counted, quantity } from "./quantity";
 export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null = null): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
   const rate = (path: string, value: number) => counted(path, value, 1);
+  const worst = trial.byLog[trial.worstLog]!;
   const sentence: Phrase[] = [
     complaint?.stated ? `${complaint.says} ` : "",
-    trial.reversalsPerMinute <= wanted ? "The display stands still enough: " : "The display still dances: ",
+    worst.reversalsPerMinute <= wanted ? "The display stands still enough: " : "The display still dances: ",
     rate("trial.reversalsPerMinute", trial.reversalsPerMinute),
     " reversals a minute, and what it shows is within ",
     quantity("trial.rmsError_L", trial.rmsError_L, "L", 2),
@@ -33,13 +34,21 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
       quantity("trial.twoPoint.rmsError_L", trial.twoPoint.rmsError_L, "L", 2),
       ".",
     );
+  if (trial.byLog.length > 1)
+    sentence.push(
+      ` Of the ${trial.byLog.length} logs ${worst.file} is the worst: `,
+      rate(`trial.byLog.${trial.worstLog}.reversalsPerMinute`, worst.reversalsPerMinute),
+      " reversals a minute, within ",
+      quantity(`trial.byLog.${trial.worstLog}.rmsError_L`, worst.rmsError_L, "L", 2),
+      ".",
+    );
   return {
     question: "Would the driver trust this display?",
     sentence,
     short: [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " a minute"],
     condition: ["replay of ", counted("trial.minutes", trial.minutes, 0, "min"), " with exactly what will be typed"],
     caution:
-      trial.reversalsPerMinute > wanted
+      worst.reversalsPerMinute > wanted
         ? `You want at most ${wanted} reversals a minute: smooth more, or widen the deadband.`
         : null,
   };

@@ -1,0 +1,148 @@
+/** Burn trend: what the fuel does in a drive log once motion is averaged out, and how well that is known. */
+import { standardDeviation } from "simple-statistics";
+import { autocorrelation } from "../math/filter";
+
+export interface BurnTrend {
+  /** One value a row, litres. */
+  trend_L: Float64Array;
+  /** Litres burnt: what the trend falls by, refuels left out. */
+  burnt_L: number;
+  /** Standard uncertainty of that, from how far the block means scatter about the trend; null where the flow was logged. */
+  standard_L: number | null;
+  /** Block means about the trend: standard deviation, and seconds a block. */
+  stray_L: number;
+  block_s: number;
+}
+
+/**
+ * Burn trend: by fuel flow where that was logged, else a straight line by Theil–Sen over means of blocks, bent at refuelling (a rise that stays).
+ * @param time_s does not go back. @param good whether a row's volume counts.
+ */
+export function burnTrend(
+  time_s: Float64Array,
+  volume_L: Float64Array,
+  good: (i: number) => boolean,
+  flow: Float64Array | null,
+): BurnTrend {
+  const n = time_s.length;
+  const blocks = Math.max(6, Math.min(60, Math.floor((time_s[n - 1]! - time_s[0]!) / 20)));
+  const size = Math.max(1, Math.floor(n / blocks));
+  const block_s = (size * (time_s[n - 1]! - time_s[0]!)) / n;
+  const centre: { t: number; v: number; row: number }[] = [];
+  for (let b = 0; b < blocks; b++) {
+    const block: number[] = [];
+    for (let i = b * size; i < Math.min(n, (b + 1) * size); i++) if (good(i)) block.push(volume_L[i]!);
+    if (block.length === 0) continue;
+    const row = Math.min(n - 1, b * size + (size >> 1));
+    centre.push({
+      row,
+      t: time_s[row]!,
+      v: block.reduce((s, v) => s + v, 0) / block.length,
+    });
+  }
+  if (flow) {
+    const used = new Float64Array(n);
+    for (let i = 1; i < n; i++)
+      used[i] = used[i - 1]! + (Number.isNaN(flow[i]!) ? 0 : (flow[i]! * (time_s[i]! - time_s[i - 1]!)) / 3600);
+    const starts: number[] = [];
+    for (let i = 0; i < n; i++) if (good(i)) starts.push(volume_L[i]! + used[i]!);
+    starts.sort((a, b) => a - b);
+    const trend_L = used.map((u) => starts[starts.length >> 1]! - u);
+    const rest = centre.map((c) => c.v + used[c.row]! - starts[starts.length >> 1]!);
+    return { trend_L, burnt_L: used[n - 1]!, standard_L: null, stray_L: deviation(rest), block_s };
+  }
+  const jumps = refuels(centre);
+  const trend = new Float64Array(n);
+  let start_s = time_s[0]!;
+  const edges = [0, ...jumps, centre.length];
+  const rest: number[] = [];
+  const lines: { seconds: number; slope: number; uneven: number }[] = [];
+  for (let p = 0; p + 1 < edges.length; p++) {
+    const part = centre.slice(edges[p]!, edges[p + 1]!);
+    const { slope, level } = theilSen(part);
+    const from_s =
+      p === 0 ? Number.NEGATIVE_INFINITY : riseAt(time_s, volume_L, good, centre[edges[p]! - 1]!, centre[edges[p]!]!);
+    for (let i = 0; i < n; i++) if (time_s[i]! >= from_s) trend[i] = level + slope * time_s[i]!;
+    const before = lines[lines.length - 1];
+    if (before) before.seconds = from_s - start_s;
+    start_s = p === 0 ? time_s[0]! : from_s;
+    for (const c of part) rest.push(c.v - level - slope * c.t);
+    const middle = part.reduce((sum, c) => sum + c.t, 0) / part.length;
+    lines.push({
+      seconds: time_s[n - 1]! - start_s,
+      slope,
+      uneven: part.reduce((sum, c) => sum + (c.t - middle) ** 2, 0),
+    });
+  }
+  const stray_L = deviation(rest);
+  // Neighbouring blocks are alike where hills and manoeuvres outlast a block: so many fewer are independent.
+  const alike = Math.min(0.8, Math.max(0, autocorrelation(Float64Array.from(rest), 1)));
+  const variance = (stray_L ** 2 * (1 + alike)) / (1 - alike);
+  let squares = 0;
+  for (const l of lines) if (l.uneven > 0) squares += (variance / l.uneven) * l.seconds ** 2;
+  return {
+    trend_L: trend,
+    burnt_L: lines.reduce((sum, l) => sum - l.slope * l.seconds, 0),
+    standard_L: Math.sqrt(squares),
+    stray_L,
+    block_s,
+  };
+}
+
+const deviation = (x: number[]): number => (x.length > 1 ? standardDeviation(x) : 0);
+
+/** When the level goes from one block's to the next one's: where the sum of what lies over their middle is lowest. */
+function riseAt(
+  time_s: Float64Array,
+  volume_L: Float64Array,
+  good: (i: number) => boolean,
+  before: { t: number; v: number },
+  after: { t: number; v: number },
+): number {
+  const middle = (before.v + after.v) / 2;
+  // A block with the refuel inside it lies between both levels, so a block's length more is searched on either side.
+  const room = after.t - before.t;
+  let sum = 0;
+  let least = Number.POSITIVE_INFINITY;
+  let at = (before.t + after.t) / 2;
+  for (let i = 0; i < time_s.length; i++) {
+    if (time_s[i]! < before.t - room || time_s[i]! > after.t + room || !good(i)) continue;
+    sum += volume_L[i]! - middle;
+    if (sum < least) [least, at] = [sum, time_s[i]!];
+  }
+  return at;
+}
+
+function theilSen(points: { t: number; v: number }[]): { slope: number; level: number } {
+  const slopes: number[] = [];
+  for (let i = 0; i < points.length; i++)
+    for (let j = i + 1; j < points.length; j++)
+      slopes.push((points[j]!.v - points[i]!.v) / (points[j]!.t - points[i]!.t));
+  slopes.sort((a, b) => a - b);
+  // Fuel does not come back while driving.
+  const slope = slopes.length ? Math.min(0, slopes[slopes.length >> 1]!) : 0;
+  const levels = points.map((p) => p.v - slope * p.t).sort((a, b) => a - b);
+  return { slope, level: levels[levels.length >> 1] ?? 0 };
+}
+
+/** Rises that stay: blocks after which the level stands clearly higher than before. */
+function refuels(centre: { t: number; v: number }[]): number[] {
+  const found: { at: number; rise: number }[] = [];
+  const diffs = centre
+    .slice(1)
+    .map((c, i) => Math.abs(c.v - centre[i]!.v))
+    .sort((a, b) => a - b);
+  const noise = diffs[diffs.length >> 1] ?? 0;
+  const range = Math.max(...centre.map((c) => c.v)) - Math.min(...centre.map((c) => c.v));
+  for (let i = 3; i + 3 <= centre.length; i++) {
+    const before = centre.slice(i - 3, i).reduce((s, c) => s + c.v, 0) / 3;
+    const after = centre.slice(i, i + 3).reduce((s, c) => s + c.v, 0) / 3;
+    const rise = after - before;
+    if (!(rise > Math.max(8 * noise, 0.35 * range))) continue;
+    const last = found[found.length - 1];
+    // Neighbouring places see the same refuel: the steepest of them is it.
+    if (last === undefined || i - last.at > 3) found.push({ at: i, rise });
+    else if (rise > last.rise) found[found.length - 1] = { at: i, rise };
+  }
+  return found.map((f) => f.at);
+}

@@ -1,0 +1,56 @@
+/** Units of a drive log: by which factor its readings become those of the curve. */
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import type { VolumeByReading } from "./curve";
+import type { Job } from "./job";
+
+/** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */
+export function thousandth(file: string, values: Float64Array, curve: VolumeByReading, cautions: Issue[]): number {
+  const low = curve.grid[0]!.reading;
+  const high = curve.grid[curve.grid.length - 1]!.reading;
+  const room = 0.15 * (high - low);
+  const inside = (factor: number) => {
+    let fits = 0;
+    for (const v of values) if (v * factor >= low - room && v * factor <= high + room) fits++;
+    return fits / values.length;
+  };
+  if (inside(1) > 0.05 || inside(1e-3) < 0.9) return 1;
+  cautions.push({
+    code: "drive-log/converted",
+    says: `${file} names no unit; its readings fit the curve as thousandths (millivolts), and are taken so.`,
+    remedy: "Name the unit in the header if that is wrong.",
+    weight: "note",
+  });
+  return 1e-3;
+}
+
+/** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
+export function unitFactor(
+  file: string,
+  unit: string | null,
+  curve: VolumeByReading,
+  job: Pick<Job, "circuit">,
+  cautions: Issue[],
+): Answer<number> {
+  const wanted = curve.readingUnit;
+  if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(1);
+  const { supplyVolts, adcBits } = job.circuit;
+  if (
+    supplyVolts !== null &&
+    adcBits !== null &&
+    ((unit === "count" && wanted === "V") || (unit === "V" && wanted === "count"))
+  ) {
+    const volts = supplyVolts / (2 ** adcBits - 1);
+    cautions.push({
+      code: "drive-log/converted",
+      says: `${file} is in ${unit === "count" ? "counts" : "volts"}; converted by ${supplyVolts} V over ${adcBits} bits, as the job states.`,
+      weight: "note",
+    });
+    return ready(unit === "count" ? volts : 1 / volts);
+  }
+  return stuck({
+    code: "drive-log/unit",
+    says: `${file} is in ${unit}, the curve in ${wanted}, and the job does not say how one becomes the other.`,
+    remedy: "Log through the same circuit as the fill run, or state supply and converter bits in the job.",
+    where: { file },
+  });
+}
