@@ -37,6 +37,7 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
       { path: "targets.maxLag_s", label: "Lags at most", unit: "s" },
       { path: "targets.endFlickersPerHour", label: "Flickers at an end at most", unit: "/h" },
       { path: "targets.runDryRisk", label: "Risk of running dry at most", unit: "%", times: 100 },
+      { path: "targets.lateZeroRisk", label: "Days on which 0 may show too late, at most", unit: "%", times: 100 },
     ],
   },
   {

@@ -12,6 +12,20 @@ const faultRoom = 0.15;
 /** Least share of the span between a working end and a rail to tell the two apart. Named default, no source. */
 const leastRoom = 0.02;
 
+/** Both ends in the reading's unit, as the sender's stated travel says; null where the job does not make that certain. */
+function statedEnds(
+  job: Job,
+  facts: Pick<Circuit, "emptyVolts" | "fullVolts">,
+  unit: "V" | "ohm" | "count",
+): [number, number] | null {
+  const { emptyOhms, fullOhms } = job.sender;
+  if (unit === "ohm") return emptyOhms !== null && fullOhms !== null ? [emptyOhms, fullOhms] : null;
+  if (facts.emptyVolts === null || facts.fullVolts === null) return null;
+  if (unit === "V") return [facts.emptyVolts, facts.fullVolts];
+  const per = voltsPerUnit(job, unit);
+  return per === null ? null : [facts.emptyVolts / per, facts.fullVolts / per];
+}
+
 /** @param facts ends by the stated divider, volts. A limit that a working end leaves no room for is null, with a caution. */
 export function faultLimits(
   job: Job,
@@ -33,9 +47,10 @@ export function faultLimits(
   const { pullUpOhms, supplyVolts, kind, adcBits } = job.circuit;
   let low = ends?.low ?? null;
   let high = ends?.high ?? null;
-  if (facts.emptyVolts !== null && facts.fullVolts !== null && unit === "V") {
-    const a = Math.min(facts.emptyVolts, facts.fullVolts);
-    const b = Math.max(facts.emptyVolts, facts.fullVolts);
+  const stated = statedEnds(job, facts, unit);
+  if (stated) {
+    const a = Math.min(...stated);
+    const b = Math.max(...stated);
     const span = b - a;
     // The stated travel widens the measured one where both agree about; a wrong statement must not.
     if (low === null || high === null) [low, high] = [a, b];

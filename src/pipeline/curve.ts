@@ -129,7 +129,7 @@ export interface Curve {
 export interface VolumeByReading {
   readingUnit: ReadingUnit;
   /** Readings strictly rising, two points or more. */
-  grid: { reading: number; volume_L: number }[];
+  grid: { reading: number; volume_L: number; serviceVolume_L?: number }[];
 }
 
 /** Wanted error in service: as stated, else 2 % of the capacity, else of what was poured (named default, no source). */

@@ -36,7 +36,8 @@ export interface ShownCount {
   reversals: number;
   /** Reversals with the digits standing a quarter, a half and three quarters of a step further on, added up. */
   turnsElsewhere: number;
-  /** Sum of the squares of shown less true, litres². */
+  /** Sum of shown less true, litres, and of its squares, litres². */
+  sum: number;
   squares: number;
 }
 
@@ -70,7 +71,7 @@ export function countShown(
 ): ShownCount {
   const { low_L, high_L, volume_L } = record;
   const n = volume_L.length;
-  if (n === 0) return { changes: 0, reversals: 0, turnsElsewhere: 0, squares: 0 };
+  if (n === 0) return { changes: 0, reversals: 0, turnsElsewhere: 0, sum: 0, squares: 0 };
   const perCell = places / step_L;
   record.fetch(0);
   let held = volume_L[0]!;
@@ -119,11 +120,13 @@ function createDigits(first: number, places: 1 | 4, trend: SummedTrend, step_L: 
   const reversals = new Int32Array(4);
   let cell = first;
   let changes = 0;
+  let sum = 0;
   let squares = 0;
   let since = 0;
   const errorUntil = (i: number) => {
     const off = Math.floor(cell / places) * step_L + offset_L - trend.middle_L;
     const level = trend.sum[i]! - trend.sum[since]!;
+    sum += (i - since) * off - level;
     squares += (i - since) * off * off - 2 * off * level + (trend.squares[i]! - trend.squares[since]!);
     since = i;
   };
@@ -149,6 +152,7 @@ function createDigits(first: number, places: 1 | 4, trend: SummedTrend, step_L: 
         changes,
         reversals: reversals[0]!,
         turnsElsewhere: reversals[1]! + reversals[2]! + reversals[3]!,
+        sum,
         squares: Math.max(0, squares),
       };
     },

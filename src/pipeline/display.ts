@@ -64,11 +64,16 @@ export interface Display extends DisplaySetting {
   nearest: { steady: DisplaySetting | null; quick: DisplaySetting | null } | null;
 }
 
+/** A setting with what it is chosen by: error expected on a service day, upper limit of the reversals, turns back in a pass of an end. */
+type Weighed = DisplaySetting & { expected_L: number; upper: number; perPass: number };
+
 /**
  * Chooses time constant and deadband together.
  *
  * Every pair of the device's own lattice (thinned) is replayed on all logs with the curve as the table. Of the pairs that hold the wanted
- * steadiness with room for the count's own spread, those within 5 % of the least error are kept, and of these the quickest is taken.
+ * steadiness with room for the count's own spread, those that hardly turn back while the level passes an end are kept, and of these the one
+ * with the least error is taken, as it is to be expected on a service day: a falling level reads high by half the sender's loop, and lag and
+ * deadband add to that.
  *
  * @returns never stuck once there is noise; caution `display/not-met` when steadiness and lag cannot both be had: the first sentence says so.
  */
@@ -95,11 +100,14 @@ export function chooseDisplay(
   const interval_s = 1 / device.rate_Hz;
   // Turns of the digits go with the square of the motion in litres (σ²/(2d²τ), methods part 8): it may be larger at an end than on the log.
   const steeper = steepestEnd(logs, curve, job) ** 2;
+  // On a service day the level falls: what is read then stands this much higher than what is there (0 for a table found in a device).
+  const middle = curve.grid[curve.grid.length >> 1]!;
+  const high_L = middle.volume_L - (middle.serviceVolume_L ?? middle.volume_L);
   const slope = total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading);
 
   const trends = records.map((r) => sumTrend(r.trend_L));
   const volumes = createSmoothed(records, believedReadings, table);
-  const rate = (timeConstant_s: number, deadband_L: number): DisplaySetting & { upper: number; perPass: number } => {
+  const rate = (timeConstant_s: number, deadband_L: number): Weighed => {
     let minutes = 0;
     let reversals = 0;
     let changes = 0;
@@ -107,6 +115,7 @@ export function chooseDisplay(
     let n = 0;
     let worst = 0;
     let turns = 0;
+    let expected = 0;
     volumes(timeConstant_s).forEach((v, k) => {
       const c = countShown(v, trends[k]!, deadband_L, shown, 4);
       const length_min = minutesOf(records[k]!);
@@ -115,6 +124,7 @@ export function chooseDisplay(
       changes += c.changes;
       turns += c.turnsElsewhere;
       squares += c.squares;
+      expected += c.squares + 2 * high_L * c.sum + high_L ** 2 * v.volume_L.length;
       n += v.volume_L.length;
       // Settings must hold for every log: the worst one decides.
       worst = Math.max(worst, upperRate(c.reversals, length_min));
@@ -128,6 +138,7 @@ export function chooseDisplay(
       reversalsHalfWidth: (1.96 * Math.sqrt(reversals + 1)) / minutes,
       digitChangesPerMinute: changes / minutes,
       rmsError_L: Math.sqrt(squares / n),
+      expected_L: Math.sqrt(Math.max(0, expected / n)),
       upper: worst,
       perPass:
         burn_L_per_s > 0
@@ -150,19 +161,14 @@ export function chooseDisplay(
   const both = steady.filter((g) => quick.includes(g));
   const met = both.length > 0;
   const least = (list: typeof grid) => {
-    const least = Math.min(...list.map((g) => g.rmsError_L));
-    const calm = list.filter(
-      (g) => g.perPass <= calmPass * targets.endFlickersPerHour && g.rmsError_L <= calmCost * least,
+    const least = Math.min(...list.map((g) => g.expected_L));
+    const affordable = list.filter((g) => g.expected_L <= calmCost * least);
+    // Where none is calm enough, those nearest to it.
+    const calm = Math.max(
+      calmPass * targets.endFlickersPerHour,
+      1.25 * Math.min(...affordable.map((g) => g.perPass)) + 0.02,
     );
-    const from = calm.length > 0 ? calm : list;
-    const best = Math.min(...from.map((g) => g.rmsError_L));
-    return from
-      .filter((g) => g.rmsError_L <= 1.05 * best)
-      .reduce((a, b) =>
-        b.timeConstant_s < a.timeConstant_s || (b.timeConstant_s === a.timeConstant_s && b.rmsError_L < a.rmsError_L)
-          ? b
-          : a,
-      );
+    return affordable.filter((g) => g.perPass <= calm).reduce((a, b) => (b.expected_L < a.expected_L ? b : a));
   };
   const steadiest = (list: typeof grid) =>
     list.reduce((a, b) => (b.upper < a.upper || (b.upper === a.upper && b.rmsError_L < a.rmsError_L) ? b : a));
@@ -220,7 +226,12 @@ export function chooseDisplay(
   );
   for (const t of extra.trials) if (t.taken && !uses.includes(t.feature)) uses.push(t.feature);
   const after = extra.trials.filter((t) => t.taken && t.feature !== "fault-limits").at(-1);
-  const strip = ({ upper: _upper, perPass: _perPass, ...rest }: (typeof grid)[number]): DisplaySetting => rest;
+  const strip = ({
+    expected_L: _expected_L,
+    upper: _upper,
+    perPass: _perPass,
+    ...rest
+  }: (typeof grid)[number]): DisplaySetting => rest;
   const bareVolumes = records.map((r) => lookUp(table, believed(r, false)));
   const count = (list: Float64Array[]) => {
     let minutes = 0;
@@ -301,7 +312,7 @@ export function chooseDisplay(
  * holds a pass or two. And how much more error that calm may cost. Named defaults, no source.
  */
 const calmPass = 0.25;
-const calmCost = 1.6;
+const calmCost = 1.4;
 
 const minutesOf = (record: DeviceRecord): number => (Math.max(1, record.reading.length) * record.interval_s) / 60;
 

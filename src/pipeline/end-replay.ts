@@ -73,7 +73,10 @@ function evenScale(
   return { to: (r) => r / Math.max(0.01 * top, top - r), from: (x) => (top * x) / (1 + Math.max(-0.5, x)) };
 }
 
-/** How many times more litres the same motion means at the steeper end than at the level of the logs; held between a half and two. */
+/**
+ * How many times more litres the same motion means at the steeper end than at the level of the logs; held between one and two. A reading that
+ * moves more for each litre near an end proves no calm there: fuel moves as far as the surface is wide, which the reading does not show.
+ */
 export function steepestEnd(
   logs: Pick<DriveLog, "from_L" | "to_L">[],
   curve: VolumeByReading,
@@ -94,7 +97,7 @@ export function steepestEnd(
     Math.abs(g.volume_L - middle_L) < Math.abs(best.volume_L - middle_L) ? g : best,
   );
   const times = Math.max(slope(first + 1.5 * width), slope(last - 1.5 * width)) / slope(there.reading);
-  return Number.isFinite(times) ? Math.min(2, Math.max(0.5, times)) : 1;
+  return Number.isFinite(times) ? Math.min(2, Math.max(1, times)) : 1;
 }
 
 /** The logs' motion at one end, behind fault limits and low-pass of the device. */

@@ -2,25 +2,15 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { crossingRate, crossingsAt, marginFor } from "../math/crossings";
-import { normalQuantile } from "../math/distributions";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
-import { type Curve, interpolate, volumeAt } from "./curve";
+import { type Curve, volumeAt } from "./curve";
 import { atDeviceRate, replay, shownAs, type TablePoint } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
+import { dryEnd } from "./end-dry";
 import { carriedFlickers, carryTo, type End, type FaultLimits, filteredNoise, leavesAndReturns } from "./end-replay";
-import {
-  blended,
-  hidden,
-  latticeStep,
-  looksLike,
-  nearestTo,
-  onLattice,
-  runOut,
-  shownEnd,
-  slopeNear,
-} from "./end-table";
+import { blended, hidden, latticeStep, looksLike, onLattice, runOut, shownEnd, slopeNear } from "./end-table";
 import type { FillRuns } from "./fill-run";
 import { type Job, unusableOffset_L } from "./job";
 import type { Noise } from "./noise";
@@ -34,7 +24,10 @@ export interface EndMargin {
   shows_L: number;
   /** The reading from which on the table follows the curve: between the two it runs from what the end shows onto the curve. */
   meets: number;
+  /** Usable litres between the sender's own end and this reading. */
   hidden_L: number;
+  /** Empty end: chance that 0 has come up when the pick-up runs dry; null at the full end. */
+  zeroInTime: number | null;
   flickersPerHour: number;
   parts: { part: string; value: number; why: string }[];
   /** Counted on the log where it stood at this end for long enough; else by formula and by the log's motion carried to this end. */
@@ -55,6 +48,7 @@ export interface EndEffect {
   reading: number;
   margin: number;
   hidden_L: number;
+  zeroInTime: number | null;
   flickersPerHour: number;
 }
 
@@ -65,17 +59,19 @@ export interface Ends {
   filteredSd: number;
 }
 
-const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, flickersPerHour: 0 };
+const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, zeroInTime: null, flickersPerHour: 0 };
 
 /** Repeatability of an end from day to day, as a share of the travel; and the least margin kept in any case. Named defaults, no source. */
 const repeatabilityShare = 0.004;
 const leastShare = 0.003;
 /** Most that a margin may hide against flicker, as a share of the tank. */
 const mostHidden = 0.025;
-/** Spread of a service day on a ladder, as a share of the tank, apart from the litres that one level stands for. Named default, no source. */
-const ladderSpread = 0.006;
-/** Share of days on which 0 may come up after the pick-up has run dry. Named default, no source. */
-const lateZeroRisk = 0.2;
+const remedyFor: Record<string, string> = {
+  "filtered noise": "Mend what makes the noise (baffle, damping, wiring), smooth more, or widen the deadband.",
+  "day-to-day spread": "A second fill run tells how far readings really repeat.",
+  "0 before the pick-up runs dry":
+    "Pour the first steps smaller, start the run when the pick-up has run dry, or allow 0 to come late on more days (targets.lateZeroRisk).",
+};
 /** A margin is to hold for drives whose motion is so many times the log's. Named default, no source. */
 const rougher = 1.2;
 /** Share of the wanted rate that a count on carried motion may use up: other drives are rougher than this log. */
@@ -124,31 +120,46 @@ export function setEnds(
     const slope = slopeNear(curve, edge, inward, span);
     const noisePart = filtered ? marginFor(filtered.sd, f0_Hz, wanted / 3600, 0.01) : 0;
     const need = Math.hypot(noisePart, repeat);
-    const edge_L = volumeAt(curve, edge);
     // Under its stop the sender cannot tell litres apart: the lowest of them is shown there, the highest over the upper stop is not known.
     const lowest_L = Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L));
-    const shows_L = shownEnd(which === "empty" ? Math.max(lowest_L, offset.offset_L) : edge_L, shown);
+    // Full shows what its reading means, not what the stop means: the table would have to make up the difference, and be steeper there.
+    const showsAt = (reading: number) =>
+      shownEnd(which === "empty" ? Math.max(lowest_L, offset.offset_L) : volumeAt(curve, reading), shown);
     // What the display holds by itself, as long as the table is about as steep as the curve.
     const held_L = shown.step_L / 2 + deadband_L;
     const held = Math.min(held_L / (slope * (1 + 1 / runOut)), need);
-    const dry = which === "empty" ? dryMargin(curve, edge, inward, slope, span) : 0;
+    const dry =
+      which === "empty"
+        ? dryEnd(curve, fillRuns, job, shown, { edge, inward, slope, least: repeat, deadband_L, late_L })
+        : null;
     const carried = moving
       ? carryTo(which, moving.logs, curve, moving.display, limits, job, inward * repeat, rougher)
       : null;
-    const tableFor = (reading: number) => blended(curve, which, reading, shows_L);
-    const flickersAt = (margin: number) =>
-      carried ? carriedFlickers(carried, tableFor(edge + inward * margin).rows, shows_L, deadband_L, shown) : 0;
+    const tableFor = (reading: number) => blended(curve, which, reading, showsAt(reading));
+    const flickersAt = (margin: number) => {
+      const reading = edge + inward * margin;
+      return carried ? carriedFlickers(carried, tableFor(reading).rows, showsAt(reading), deadband_L, shown) : 0;
+    };
+    // Fuel under the pick-up is no fuel that an end could hide.
+    const hiddenAt = (margin: number) => {
+      const all_L = hidden(curve, fillRuns, edge, inward * margin);
+      return which === "empty"
+        ? Math.min(all_L, Math.max(0, volumeAt(curve, edge + inward * margin) - offset.offset_L))
+        : all_L;
+    };
     const byNoise = Math.max(leastShare * span, need - held);
-    const least = onLattice(Math.max(byNoise, dry), edge, inward, curve, job);
+    // What noise needs is rounded up to the device's reading step; where 0 must come up is a chance, and goes to the nearest.
+    const nearest = dry ? dry.margin - 0.5 * latticeStep(edge, inward, curve, job) : 0;
+    const least = onLattice(Math.max(byNoise, nearest), edge, inward, curve, job);
     // Further in while the carried motion still flickers too often, until too much would be hidden; then the stillest place.
     let recommended = least;
     if (carried && wanted > 0) {
       let best = flickersAt(least);
-      const room = () => hidden(curve, fillRuns, edge, inward * recommended) < mostHidden * total_L;
+      const room = () => hiddenAt(recommended) < mostHidden * total_L;
       const step = Math.max(0.006 * span, latticeStep(edge, inward, curve, job));
       for (let margin = least + step; best > carriedShare * wanted && margin < 0.2 * span; margin += step) {
         const snapped = onLattice(margin, edge, inward, curve, job);
-        if (hidden(curve, fillRuns, edge, inward * snapped) > mostHidden * total_L || !room()) break;
+        if (hiddenAt(snapped) > mostHidden * total_L || !room()) break;
         const rate = flickersAt(snapped);
         if (rate < best - 0.05) [best, recommended] = [rate, snapped];
       }
@@ -161,9 +172,10 @@ export function setEnds(
       return {
         reading,
         margin,
-        shows_L,
+        shows_L: showsAt(reading),
         meets,
-        hidden_L: hidden(curve, fillRuns, edge, inward * margin),
+        hidden_L: hiddenAt(margin),
+        zeroInTime: dry ? dry.chance(margin) : null,
         flickersPerHour: 0,
         parts: [
           {
@@ -181,12 +193,12 @@ export function setEnds(
             value: -held,
             why: "half a displayed step and the deadband hold the end by themselves",
           },
-          ...(which === "empty"
+          ...(dry
             ? [
                 {
                   part: "0 before the pick-up runs dry",
-                  value: dry,
-                  why: `unusable volume, spread of a service day (${fixed(100 * (1 - lateZeroRisk), 0)} %), lag and deadband, less half a displayed step; counts by itself where it is larger`,
+                  value: dry.margin,
+                  why: `unusable volume, spread of a service day (0 may come late on ${fixed(100 * job.targets.lateZeroRisk, 0)} % of days), lag and deadband, less half a displayed step; counts by itself where it is larger`,
                 },
               ]
             : []),
@@ -202,41 +214,6 @@ export function setEnds(
     };
     return { at, recommended, chosen: stated ?? recommended };
   };
-
-  /** From the edge inward to where 0 must be told so that it shows before the pick-up runs dry. */
-  function dryMargin(from: Curve, edge: number, inward: number, slope: number, width: number): number {
-    const z = normalQuantile(1 - lateZeroRisk);
-    if (fillRuns.fixedSteps) {
-      // On a ladder every level stands for a stretch of litres: 0 is told on all levels that may still read when the pick-up runs dry.
-      const spread_L = Math.hypot(ladderSpread * total_L, offset.standard_L);
-      const last_L = offset.offset_L + z * spread_L + late_L;
-      const { intervals } = fillRuns.fixedSteps;
-      const reads = intervals.filter((i) => i.from_L <= last_L).map((i) => (i.reading - edge) * inward);
-      return Math.max(
-        repeat,
-        ...reads.map(
-          (d) =>
-            d + 0.3 * Math.abs(nearestTo(fillRuns.fixedSteps!.levels, edge + inward * d, inward) - edge - inward * d),
-        ),
-      );
-    }
-    // Reading at which the usable volume may be nothing: what is read lags behind on a falling level.
-    const left = (reading: number) =>
-      interpolate(from.grid, reading, (g) => g.serviceVolume_L) -
-      z *
-        Math.hypot(
-          interpolate(from.grid, reading, (g) => g.serviceStandard_L),
-          offset.standard_L,
-        ) -
-      offset.offset_L -
-      late_L;
-    let margin = 0;
-    const step = width / 1000;
-    while (margin < 0.3 * width && left(edge + inward * margin) < 0) margin += step;
-    const credit_L = Math.max(0, shown.step_L / 2 - deadband_L) / (1 + 1 / runOut);
-    // The stop itself reads a little differently on a service day: 0 must be told far enough inside for that.
-    return Math.max(repeat, margin - credit_L / slope);
-  }
 
   const sides = { empty: oneEnd("empty"), full: oneEnd("full") };
   const empty = sides.empty.at(sides.empty.chosen);
@@ -258,8 +235,26 @@ export function setEnds(
         })
       : ends;
   for (const which of ["empty", "full"] as const) {
-    const { reading, margin, hidden_L, flickersPerHour } = asRecommended[which];
-    ends[which].recommended = { reading, margin, hidden_L, flickersPerHour };
+    const { reading, margin, hidden_L, zeroInTime, flickersPerHour } = asRecommended[which];
+    ends[which].recommended = { reading, margin, hidden_L, zeroInTime, flickersPerHour };
+  }
+  for (const which of ["empty", "full"] as const) {
+    const end = ends[which];
+    if (end.hidden_L <= mostHidden * total_L) continue;
+    const largest = end.parts.filter((p) => p.value > 0).reduce((a, b) => (b.value > a.value ? b : a));
+    const ladder = fillRuns.fixedSteps && fillRuns.fixedSteps.height_L > 0.5 * mostHidden * total_L;
+    cautions.push({
+      code: "ends/much-hidden",
+      says: `At ${which} ${fixed(end.hidden_L, 1)} L, ${fixed((100 * end.hidden_L) / total_L, 1)} % of what was poured, are hidden: ${
+        ladder
+          ? `one step of this sender stands for about ${fixed(fillRuns.fixedSteps!.height_L, 1)} L, and a step is hidden whole or not at all`
+          : end.overridden
+            ? "that is the margin you chose"
+            : `most of it for ${largest.part}`
+      }.`,
+      remedy: ladder ? "Only a sender with finer steps hides less." : remedyFor[largest.part]!,
+      weight: "note",
+    });
   }
   if (!filtered)
     cautions.push({

@@ -129,6 +129,7 @@ export const jobInputSchema = z
         displayReversalsPerMinute: positive,
         maxLag_s: positive,
         runDryRisk: z.number().gt(0).lt(0.5).nullish(),
+        lateZeroRisk: z.number().gt(0).lt(1).nullish(),
       })
       .partial(),
     consumption: z
@@ -238,6 +239,8 @@ export interface Job {
     displayReversalsPerMinute: number;
     maxLag_s: number | null;
     runDryRisk: number;
+    /** Share of days on which the display may show 0 only after the pick-up has run dry. */
+    lateZeroRisk: number;
   };
   consumption: {
     mean: number | null;
@@ -395,6 +398,12 @@ export function resolveJob(input: JobInput): Answer<Job> {
       ),
       maxLag_s: job.targets?.maxLag_s ?? null,
       runDryRisk: or("targets.runDryRisk", job.targets?.runDryRisk, 0.01, plain),
+      lateZeroRisk: or(
+        "targets.lateZeroRisk",
+        job.targets?.lateZeroRisk,
+        0.35,
+        "a trade: less risk hides more usable fuel at the bottom; the low-fuel warning comes long before",
+      ),
     },
     consumption: {
       mean: job.consumption?.mean ?? null,

@@ -169,6 +169,22 @@ describe("fault limits", () => {
     expect(value.faultHigh!).toBeLessThan(3.3);
     expect(value.faultLowVolts).toBe(value.faultLow);
   });
+  test("in ohms and in counts too, a run that stops short of full leaves the stated full end believed", () => {
+    // 96 % of the tank were poured: the stated 180 Ω were never read, and are no fault.
+    const ohms = circuitOf(
+      { ...input, circuit: { kind: "none" } },
+      { ...runOf((r) => r, 10, 180, 0.96), readingUnit: "ohm" },
+    ).value;
+    expect(ohms.faultHigh!).toBeGreaterThan(180 + 0.1 * 170);
+    const perCount = 3.3 / 2 ** 12;
+    const counts = circuitOf(input, {
+      ...runOf((r) => stated(r) / perCount, 10, 180, 0.96),
+      readingUnit: "count",
+      readingStep: 1,
+    }).value;
+    const volts = circuitOf(input, runOf(stated, 10, 180, 0.96)).value;
+    expect(counts.faultHigh! * perCount).toBeCloseTo(volts.faultHigh!, 2);
+  });
   test("a sender whose own end is 0 Ω gets no lower limit, and is told why", () => {
     const zero: JobInput = { ...input, sender: { emptyOhms: 0, fullOhms: 180 } };
     const { value, cautions } = circuitOf(zero, runOf(stated, 0));

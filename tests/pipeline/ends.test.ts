@@ -3,6 +3,7 @@ import { makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
 import { volumeAt } from "../../src/pipeline/curve";
 import { carriedFlickers, leavesAndReturns } from "../../src/pipeline/end-replay";
+import { unusableOffset_L } from "../../src/pipeline/job";
 import { runPipeline } from "../promises/pipeline-run";
 import { countFlickers } from "../promises/score";
 
@@ -33,6 +34,46 @@ describe("setEnds", () => {
     );
     // A jump at the end would let noise flicker through half a displayed step and the deadband.
     expect(steepness).toBeLessThan(1.5);
+  });
+
+  it("full shows what its own reading means, within half a displayed step: the table is not steeper there than it must be", () => {
+    const { displayStep } = world.job.device!;
+    expect(Math.abs(ends.full.shows_L - volumeAt(curve, ends.full.reading))).toBeLessThanOrEqual(
+      0.5 * displayStep! + 1e-9,
+    );
+  });
+
+  it("hidden litres are usable ones: never more than lie between the pick-up and the reading that shows 0", () => {
+    const over_L = volumeAt(curve, ends.empty.reading) - unusableOffset_L(valueIn(run.answers.job)!).offset_L;
+    expect(ends.empty.hidden_L).toBeLessThanOrEqual(Math.max(0, over_L) + 1e-9);
+  });
+
+  it("days on which 0 may come late are a choice: fewer of them hide more", () => {
+    const rare = valueIn(
+      runPipeline({ ...world, job: { ...world.job, targets: { ...world.job.targets, lateZeroRisk: 0.02 } } }).answers
+        .ends,
+    )!;
+    expect(rare.empty.hidden_L).toBeGreaterThan(ends.empty.hidden_L);
+    expect(rare.empty.zeroInTime!).toBeGreaterThan(ends.empty.zeroInTime!);
+    expect(ends.full.zeroInTime).toBeNull();
+  });
+
+  it("much hidden is said with its reason, and only where it is much", () => {
+    const said = (seed: number) => {
+      const { answers } = runPipeline(makeJob(seed));
+      const answer = answers.ends;
+      const value = valueIn(answer)!;
+      const much = [value.empty, value.full].some(
+        (e) => e.hidden_L > 0.025 * Math.max(...valueIn(answers.curve)!.grid.map((g) => g.volume_L)),
+      );
+      const caution = answer.state === "ready" && answer.cautions.find((c) => c.code === "ends/much-hidden");
+      return { much, caution: caution ? caution.says : "" };
+    };
+    expect(said(21)).toMatchObject({
+      much: true,
+      caution: expect.stringMatching(/of what was poured, are hidden: most of it for/),
+    });
+    expect(said(443)).toEqual({ much: false, caution: "" });
   });
 
   it("a sender whose end reads like a short says so, and only then", () => {

@@ -47,7 +47,7 @@ export interface JobScore {
   /** Peaks of slosh that are claimed, and whether there is one. */
   slosh: SloshScore | null;
   /** Hidden litres at the ends beyond the sender's own dead zones, percent of capacity. */
-  hidden: { empty: number; full: number } | null;
+  hidden: { empty: number; emptyUsable: number; full: number } | null;
   verdict: { decision: string; probability: number; conforms: boolean; largest_L: number } | null;
   range: { inside: boolean; lower: number; upper: number; truth: number } | null;
   road: RoadScore | null;
@@ -255,18 +255,25 @@ function hiddenOf(
   top_L: number,
   percent: (x: number) => number,
   truth: Truth,
-): { empty: number; full: number } {
+): { empty: number; emptyUsable: number; full: number } {
   const rising = truth.sender.full > truth.sender.empty;
   const [low, high] = [rows[0]!.reading, rows[rows.length - 1]!.reading];
   const each = top_L / readings.length;
   const first = readings[0]!;
   const last = readings[readings.length - 1]!;
-  const beyond = (end: "empty" | "full") =>
-    readings.filter((r) => {
+  const beyond = (end: "empty" | "full", from_L = Number.NEGATIVE_INFINITY) =>
+    readings.filter((r, i) => {
+      if ((i + 0.5) * each < from_L) return false;
       const outside = (end === "empty") === rising ? r <= low : r >= high;
       return outside && r !== (end === "empty" ? first : last);
     }).length * each;
-  return { empty: percent(beyond("empty")), full: percent(beyond("full")) };
+  // Under the pick-up there is no fuel to hide: 0 must show there.
+  const dry_L = truth.unusable_L - truth.fill.start_L;
+  return {
+    empty: percent(beyond("empty")),
+    emptyUsable: percent(beyond("empty", dry_L)),
+    full: percent(beyond("full")),
+  };
 }
 
 function scoreVerdict(

@@ -246,6 +246,11 @@ export function summarise(scores: JobScore[]): Line[] {
       "% of capacity",
     ),
     spread(
+      "  of that usable: over a dry pick-up",
+      hidden.map((h) => h.emptyUsable),
+      "% of capacity",
+    ),
+    spread(
       "hidden at the full end",
       hidden.map((h) => h.full),
       "% of capacity",

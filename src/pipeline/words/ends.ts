@@ -19,13 +19,28 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       quantity(`ends.fullReading_${unit}`, ends.full.reading, sign),
       ": that hides ",
       quantity("ends.emptyHidden_L", ends.empty.hidden_L, "L", 2),
-      " at the bottom and ",
+      " of usable fuel at the bottom and ",
       quantity("ends.fullHidden_L", ends.full.hidden_L, "L", 2),
       " at the top, and the end digits flicker ",
       counted("ends.emptyFlickersPerHour", ends.empty.flickersPerHour, 1),
       " and ",
       counted("ends.fullFlickersPerHour", ends.full.flickersPerHour, 1),
       " times an hour.",
+      ...(ends.empty.zeroInTime === null
+        ? []
+        : [
+            " With a chance of ",
+            {
+              ...counted("ends.empty.zeroInTime", ends.empty.zeroInTime, 3),
+              text: `${counted(null, 100 * ends.empty.zeroInTime, 0).text}\u00a0%`,
+            },
+            " 0 has come up when the pick-up runs dry (it may be late on ",
+            {
+              ...counted("job.targets.lateZeroRisk", job.targets.lateZeroRisk, 3),
+              text: `${counted(null, 100 * job.targets.lateZeroRisk, 0).text}\u00a0%`,
+            },
+            " of days, as the job allows).",
+          ]),
     ],
     short: [
       quantity("ends.emptyHidden_L", ends.empty.hidden_L, "L", 2),

@@ -1,0 +1,67 @@
+import { describe, expect, it } from "vitest";
+import { makeJob } from "../../datasets/world/job";
+import { valueIn } from "../../src/answer";
+import { shownAs } from "../../src/pipeline/device-model";
+import { dryEnd } from "../../src/pipeline/end-dry";
+import { type Job, unusableOffset_L } from "../../src/pipeline/job";
+import { runPipeline } from "../promises/pipeline-run";
+
+/** Two invented runs, without their drives: one that began at the dry pick-up, one from a drained tank. */
+const runs = [20, 22].map((seed) => {
+  const { answers } = runPipeline(makeJob(seed), false);
+  return { job: valueIn(answers.job)!, curve: valueIn(answers.curve)!, fillRuns: valueIn(answers.fillRun)! };
+});
+const endOf = (
+  { curve, fillRuns, job }: (typeof runs)[number],
+  risk: number,
+  more: { late_L?: number; deadband_L?: number } = {},
+) => {
+  const withRisk: Job = { ...job, targets: { ...job.targets, lateZeroRisk: risk } };
+  const edge = curve.overall.emptyReading;
+  const span = Math.abs(curve.overall.fullReading - edge);
+  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const at = { edge, inward: curve.sense, slope: total_L / span, least: 0, deadband_L: 0, late_L: 0, ...more };
+  return dryEnd(curve, fillRuns, withRisk, shownAs(withRisk, total_L), at);
+};
+
+describe("dryEnd", () => {
+  it("both kinds of start are among the runs", () => {
+    expect(runs.map((r) => r.job.fill.startedFrom).sort()).toEqual(["drained", "pick-up-dry"]);
+    expect(runs.map((r) => unusableOffset_L(r.job).offset_L > 0).sort()).toEqual([false, true]);
+  });
+
+  it("0 told at the margin comes up in time with just the chance that was asked for", () => {
+    for (const run of runs)
+      for (const risk of [0.1, 0.35]) {
+        const end = endOf(run, risk);
+        expect(end.margin).toBeGreaterThan(0);
+        // The margin is found in steps of a thousandth of the travel.
+        expect(end.chance(end.margin)).toBeGreaterThanOrEqual(1 - risk - 1e-9);
+        expect(end.chance(end.margin)).toBeLessThan(1 - risk + 0.06);
+      }
+  });
+
+  it("less risk, a later display and a wider deadband each ask for a larger margin", () => {
+    for (const run of runs) {
+      const plain = endOf(run, 0.35).margin;
+      expect(endOf(run, 0.05).margin).toBeGreaterThan(plain);
+      expect(endOf(run, 0.35, { late_L: 0.5 }).margin).toBeGreaterThan(plain);
+      expect(endOf(run, 0.35, { deadband_L: 0.4 }).margin).toBeGreaterThan(plain);
+    }
+  });
+
+  it("a run that began at the dry pick-up has read that point: the band of litres at the stop does not widen the margin", () => {
+    const run = runs.find((r) => r.job.fill.startedFrom === "pick-up-dry")!;
+    const wider = {
+      ...run,
+      curve: {
+        ...run.curve,
+        grid: run.curve.grid.map((g) => {
+          const service = g.serviceStandard_L ** 2 - g.standard_L ** 2;
+          return { ...g, standard_L: 4 * g.standard_L, serviceStandard_L: Math.sqrt(16 * g.standard_L ** 2 + service) };
+        }),
+      },
+    };
+    expect(endOf(wider, 0.2).margin).toBeCloseTo(endOf(run, 0.2).margin, 6);
+  });
+});
