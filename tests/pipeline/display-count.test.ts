@@ -65,6 +65,7 @@ describe("counting a pair in one pass", () => {
             [0.25, 0.5, 0.75].reduce((sum, part) => sum + countChanges(at(part)).reversals, 0),
           );
           expect(Math.sqrt(quick.squares / n)).toBeCloseTo(slow.rmsError_L, 9);
+          expect(quick.sum / n).toBeCloseTo(slow.meanError_L, 9);
         },
       ),
       { numRuns: 600 },
