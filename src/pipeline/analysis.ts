@@ -135,6 +135,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
         overall: p(c.overall),
         budget: p(c.budget),
         recommended: p(c.recommended),
+        robustLine: p(c.robust),
         asWritten: p(c.asWritten),
       },
       residuals: { tests: p(c.tests) },

@@ -1,6 +1,7 @@
 /** Burn trend: what the fuel does in a drive log once motion is averaged out, and how well that is known. */
-import { standardDeviation } from "simple-statistics";
+import { median, standardDeviation } from "simple-statistics";
 import { autocorrelation } from "../math/filter";
+import { theilSen } from "../math/theil-sen";
 
 export interface BurnTrend {
   /** One value a row, litres. */
@@ -59,7 +60,7 @@ export function burnTrend(
   const lines: { seconds: number; slope: number; uneven: number }[] = [];
   for (let p = 0; p + 1 < edges.length; p++) {
     const part = centre.slice(edges[p]!, edges[p + 1]!);
-    const { slope, level } = theilSen(part);
+    const { slope, level } = fallingLine(part);
     const from_s =
       p === 0 ? Number.NEGATIVE_INFINITY : riseAt(time_s, volume_L, good, centre[edges[p]! - 1]!, centre[edges[p]!]!);
     for (let i = 0; i < n; i++) if (time_s[i]! >= from_s) trend[i] = level + slope * time_s[i]!;
@@ -113,16 +114,13 @@ function riseAt(
   return at;
 }
 
-function theilSen(points: { t: number; v: number }[]): { slope: number; level: number } {
-  const slopes: number[] = [];
-  for (let i = 0; i < points.length; i++)
-    for (let j = i + 1; j < points.length; j++)
-      slopes.push((points[j]!.v - points[i]!.v) / (points[j]!.t - points[i]!.t));
-  slopes.sort((a, b) => a - b);
-  // Fuel does not come back while driving.
-  const slope = slopes.length ? Math.min(0, slopes[slopes.length >> 1]!) : 0;
-  const levels = points.map((p) => p.v - slope * p.t).sort((a, b) => a - b);
-  return { slope, level: levels[levels.length >> 1] ?? 0 };
+/** Fuel does not come back while driving: a rising line is taken for a level one. */
+function fallingLine(points: { t: number; v: number }[]): { slope: number; level: number } {
+  if (points.length === 0) return { slope: 0, level: 0 };
+  const t = points.map((p) => p.t);
+  const v = points.map((p) => p.v);
+  const slope = points.length > 1 ? Math.min(0, theilSen(t, v).slope) : 0;
+  return { slope, level: median(v.map((y, i) => y - slope * t[i]!)) };
 }
 
 /** Rises that stay: blocks after which the level stands clearly higher than before. */

@@ -20,6 +20,7 @@ import { candidatePoints, pointsOf, statesTogether } from "./curve-inputs";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
 import { residualTests } from "./residual-tests";
+import { type RobustLine, robustLine } from "./robust-line";
 import { servicePart } from "./service-day";
 import type { SuspectSteps } from "./suspect-steps";
 import { levelStepOf, twoPointError } from "./two-points";
@@ -76,6 +77,8 @@ export interface Curve {
   serviceCovariance_L2: number[][];
   shape: CurveShape;
   candidates: CandidateFit[];
+  /** Line that no single step can pull, held against the straight candidate; null under three steps. */
+  robust: RobustLine | null;
   chosen: {
     kind: CandidateFit["kind"];
     why: string;
@@ -182,6 +185,7 @@ export function fitCurve(
   const covarianceOfPoints = pointCovarianceOn(fillRuns, points, putIns, job, band);
   const pointsForFit = candidatePoints(points, covarianceOfPoints);
   const candidates = fitCandidates(pointsForFit, supplyReading(job, fillRuns));
+  const robust = robustLine(pointsForFit, candidates, supplyReading(job, fillRuns));
   const tolerance = tolerance_L(job, fillRuns);
   const typed = choice.knots ? fitTyped(pointsForFit, choice.knots) : null;
   const shape = typed ? "piecewise" : choice.shape;
@@ -316,6 +320,7 @@ export function fitCurve(
       serviceCovariance_L2: serviceDay,
       shape: shape ?? "smooth",
       candidates,
+      robust,
       chosen: {
         kind: fit.kind,
         why,

@@ -102,6 +102,21 @@ export function curveWorking(curve: Curve): WorkingLine[] {
         source: c.kind === "piecewise" ? "global search; profile-likelihood interval" : null,
       }),
     ),
+    ...(curve.robust
+      ? [
+          {
+            what: `A line that no single step can pull lies this close to ${curve.robust.against === "line" ? "the straight line" : "the line through the divider"}; further apart than most steps scatter, a few steps pull it`,
+            formula: "median of the slopes between all pairs of steps",
+            figures: [
+              "largest distance ",
+              quantity("chosenCurve.robustLine.apart_L", curve.robust.apart_L, "L", 2),
+              " at ",
+              quantity(`chosenCurve.robustLine.at_${suffix}`, curve.robust.at, u, 3),
+            ],
+            source: "Theil 1950, Sen 1968 (from memory)",
+          },
+        ]
+      : []),
     ...curve.tests.map(
       (t, i): WorkingLine => ({
         what: `${t.name}: ${t.means}`,
