@@ -1,10 +1,7 @@
-/** The unit of the readings, as far as it is known. */
+/** The unit of the readings in the open notebook. */
 import type { OpenNotebook } from "../notebook/open-notebook";
 import type { ReadingUnit } from "../pipeline/job";
+import { readingUnitIn } from "../pipeline/reading-unit";
 
-export function readingUnitOf(book: OpenNotebook): ReadingUnit {
-  const fill = book.answers.fillRun();
-  if (fill.state === "ready") return fill.value.readingUnit;
-  const job = book.answers.job();
-  return (job.state === "ready" ? job.value.readingUnit : null) ?? "V";
-}
+export const readingUnitOf = (book: OpenNotebook): ReadingUnit =>
+  readingUnitIn({ fillRun: book.answers.fillRun(), job: book.answers.job() });

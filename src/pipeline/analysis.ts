@@ -2,9 +2,11 @@
  * Analysis: all answers as the published JSON. The page shows these very numbers, each with its path in here; what could not be
  * computed stands under `notComputed` with its reason.
  */
+
 import type { Answer, Issue } from "../answer";
 import type { Answers } from "./index";
 import { unusableOffset_L } from "./job";
+import { readingUnitIn } from "./reading-unit";
 import type { SourceFile } from "./recording";
 
 export const analysisFormat = "fillbook-analysis";
@@ -70,8 +72,7 @@ const leave = <T extends object, K extends keyof T>(value: T, ...keys: K[]): Omi
 
 /** @param files as given, for the hashes; @param answers of all stages. */
 export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 1): Analysis {
-  const fill = answers.fillRun.state === "ready" ? answers.fillRun.value : null;
-  const unit = fill?.readingUnit ?? (answers.job.state === "ready" ? answers.job.value.readingUnit : null) ?? "V";
+  const unit = readingUnitIn(answers);
   const notComputed: { what: string; why: string }[] = [];
   /** One stage's blocks; where it is not ready each of them is named with the reason. */
   const take = <T>(whats: string, answer: Answer<T>, build: (value: T) => Analysis): Analysis => {

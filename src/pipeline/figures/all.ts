@@ -1,7 +1,9 @@
 /** The figures of every leaf by the leaf's name: for the report. */
+
 import type { Answer } from "../../answer";
 import type { Figure } from "../../figure/figure";
 import type { Answers } from "../index";
+import { readingUnitIn } from "../reading-unit";
 import { circuitFigures } from "./circuit";
 import { curveFigure } from "./curve";
 import { displayFigure } from "./display";
@@ -33,7 +35,7 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
   const low = value(answers.lowFuel);
   const range = value(answers.range);
   const verdict = value(answers.verdict);
-  const unit = fill?.readingUnit ?? "V";
+  const unit = readingUnitIn(answers);
   const all: Record<string, (Figure | null)[]> = {
     circuit: circuit ? circuitFigures(circuit) : [],
     "fill-run": [fill && fillRunFigure(fill, suspects)],

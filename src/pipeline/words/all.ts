@@ -1,6 +1,8 @@
 /** The findings of all leaves at once, for head, contents, report and command line. */
+
 import { type Answer, type Trust, trustOf } from "../../answer";
 import type { Answers, StageName } from "../index";
+import { readingUnitIn } from "../reading-unit";
 import { circuitFinding } from "./circuit";
 import { curveFinding } from "./curve";
 import { displayFinding } from "./display";
@@ -30,9 +32,8 @@ export interface LeafWords {
 /** @param answers of all stages; a leaf whose stage is not ready has no finding. */
 export function allFindings(answers: Answers): LeafWords[] {
   const job = ready(answers.job);
-  const fill = ready(answers.fillRun);
   const suspects = ready(answers.suspectSteps);
-  const unit = fill?.readingUnit ?? "V";
+  const unit = readingUnitIn(answers);
   const one = <T>(
     name: string,
     title: string,
