@@ -43,6 +43,16 @@ export interface FillStep {
   trueReading: number;
 }
 
+/** A fault as it is drawn: its size follows from `share`, or is given by `off`. */
+export interface FaultDrawn {
+  /** `other-pour`: another amount went in than the sheet says, which looks like every other row. */
+  kind: Fault["kind"] | "doubled-pour" | "other-pour";
+  step: number;
+  share: number;
+  /** Written minus true: of an `other-pour` in litres, of a `wrong-reading` in the reading's unit. */
+  off?: number;
+}
+
 export interface FillRecord {
   steps: FillStep[];
   faults: Fault[];
@@ -55,7 +65,7 @@ export function pourFill(
   circuit: CircuitTruth,
   day: DayTruth,
   fill: FillTruth,
-  faults: { kind: Fault["kind"] | "doubled-pour"; step: number; share: number }[],
+  faults: FaultDrawn[],
   random: Random,
 ): FillRecord {
   const perVolt = unitsPerVolt(circuit);
@@ -88,7 +98,8 @@ export function pourFill(
     if (k > 0) {
       added = fill.pour_L;
       const before = contents;
-      pour(fill.pour_L);
+      const off_L = fault?.kind === "other-pour" ? (fault.off ?? fault.share * tank.capacity_L) : 0;
+      pour(fill.pour_L - off_L);
       const inPour = (amount: number) =>
         Math.abs(amount) / Math.hypot(fill.errorPerPour_L, 1.41 * worth(before, contents));
       if (fault?.kind === "missed-pour") {
@@ -99,6 +110,8 @@ export function pourFill(
         added = 2 * fill.pour_L;
         found.push({ kind: "wrong-pour", step: k, amount_L: fill.pour_L, inStandardErrors: inPour(fill.pour_L) });
       }
+      if (fault?.kind === "other-pour")
+        found.push({ kind: "wrong-pour", step: k, amount_L: off_L, inStandardErrors: inPour(off_L) });
       if (fault?.kind === "wrong-pour") {
         const off = fault.share * tank.capacity_L;
         added = Math.max(0.1, Math.round((fill.pour_L + off) * 10) / 10);
@@ -129,7 +142,7 @@ export function pourFill(
     }
     if (fault?.kind === "wrong-reading") {
       // A slip of one digit: the last but one of those that were written.
-      const size = slipSize(circuit, step, fault.share);
+      const size = fault.off ?? slipSize(circuit, step, fault.share);
       const slipped = rounded(reading) + size;
       const off = size * signedSlope(contents);
       found.push({

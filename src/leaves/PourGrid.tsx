@@ -13,10 +13,11 @@ import {
 } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
-import { judgeRow, type PourRow, watchedJob } from "../pipeline/pour-watch";
+import type { PourRow } from "../pipeline/pour-watch";
 import { readNumber, SelectField } from "../ui/fields";
 import { createAwake } from "../ui/stay-awake";
 import { litresPer, type VolumeUnit } from "../units";
+import { createPourJudgements } from "./pour-judgements";
 
 /** Under this name the typed steps stand among the fill runs. */
 export const typedName = "typed by hand.csv";
@@ -63,9 +64,9 @@ export function PourGrid(): JSX.Element {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
   };
-  const judged = createMemo(() => {
+  const typedRows = createMemo(() => {
     const j = job();
-    if (!j) return [];
+    if (!j) return null;
     const litres =
       litresPer(sheet().volumeUnit as VolumeUnit, {
         density_kg_per_L: j.pour.density_kg_per_L,
@@ -80,9 +81,9 @@ export function PourGrid(): JSX.Element {
       decimals = Math.max(decimals, /[.,](\d+)/.exec(r.reading)?.[1]?.length ?? 0);
       return { added_L: added * litres, reading: readNumber(r.reading) ?? Number.NaN };
     });
-    const watched = watchedJob({ ...j, readingUnit: sheet().readingUnit }, 10 ** -decimals);
-    return list.map((_, i) => judgeRow(list, i, watched));
+    return { rows: list, job: { ...j, readingUnit: sheet().readingUnit }, readingStep: 10 ** -decimals };
   });
+  const judged = createPourJudgements(typedRows);
   let body!: HTMLTableSectionElement;
   const focus = (row: number, column: number) =>
     body.querySelector<HTMLInputElement>(`input[data-cell="${row}.${column}"]`)?.focus();

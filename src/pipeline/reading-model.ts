@@ -66,6 +66,7 @@ export const kinkColumn = (x: number[], at: number): number[] => x.map((t) => Ma
 /**
  * Model on the coordinate that explains the readings best.
  * @param coordinate the one to use, where it is decided already.
+ * @param share of the whole run that the points are, while it is still poured: rough and noisy are shares of the whole.
  */
 export function readingModel(
   fillRuns: FillRuns,
@@ -74,15 +75,22 @@ export function readingModel(
   job: Job,
   kinks: number[] = [],
   coordinate: Coordinate["name"] | null = null,
+  share = 1,
 ): ReadingModel {
   const all = coordinatesFor(job, fillRuns);
   const wanted = all.filter((c) => c.name === coordinate);
-  const models = (wanted.length > 0 ? wanted : all).map((c) => modelOn(c, fillRuns, points, putIns, job, kinks));
+  const models = (wanted.length > 0 ? wanted : all).map((c) =>
+    modelOn(partOf(c, share), fillRuns, points, putIns, job, kinks, share),
+  );
   if (models.length === 1) return models[0]!;
   return models
     .map((model) => ({ model, log: evidence(model, points) + model.logJacobian }))
     .reduce((best, m) => (m.log > best.log ? m : best)).model;
 }
+
+/** The coordinate of a run of which only a share was poured so far: it ends at that share. */
+const partOf = (c: Coordinate, share: number): Coordinate =>
+  share === 1 ? c : { name: c.name, of: (r) => share * c.of(r), slope: (r) => share * c.slope(r) };
 
 /** By the chain where the points are of one run, which is many times faster. */
 function evidence(model: ReadingModel, points: FitPoint[]): number {
@@ -93,6 +101,15 @@ function evidence(model: ReadingModel, points: FitPoint[]): number {
   return chain ? chainEvidence(chain.chain, noiseGrid(model.problem)) : evidenceOf(settingsOf(model.problem));
 }
 
+/** Distance of the levels of a ladder, from the part of it that was passed. */
+const levelsOn = (y: number[], noise: number, share: number): number => {
+  const spacing = levelSpacing(
+    y.map((v) => v / share),
+    Math.max(noise / share, 0.001),
+  );
+  return spacing === null ? 0.05 : spacing * share;
+};
+
 function modelOn(
   coordinate: Coordinate,
   fillRuns: FillRuns,
@@ -100,19 +117,19 @@ function modelOn(
   putIns: PutIn[],
   job: Job,
   kinks: number[],
+  share: number,
 ): ReadingModel {
   const volumes = points.map((p) => p.volume_L);
   const low_L = Math.min(...volumes);
-  const range_L = Math.max(...volumes) - low_L || 1;
+  const range_L = (Math.max(...volumes) - low_L) / share || 1;
   const x = volumes.map((v) => (v - low_L) / range_L);
   const y = points.map((p) => coordinate.of(p.step.reading));
   const readings = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.reading));
-  const span = Math.max(...readings) - Math.min(...readings) || 1;
+  const span = (Math.max(...readings) - Math.min(...readings)) / share || 1;
   const steepness = points.map((p) => Math.abs(coordinate.slope(p.step.reading)));
   const stated = points.map((p, i) => (p.step.standardError * steepness[i]!) ** 2);
   const noise = Math.sqrt([...stated].sort((a, b) => a - b)[stated.length >> 1]!);
-  const spacing =
-    fillRuns.fixedSteps || job.sender.kind === "reed-ladder" ? (levelSpacing(y, Math.max(noise, 0.001)) ?? 0.05) : 0;
+  const spacing = fillRuns.fixedSteps || job.sender.kind === "reed-ladder" ? levelsOn(y, noise, share) : 0;
   const slopes = slopesOf(x, y);
   const known = pointCovariance(fillRuns, points, putIns);
   const own = stated.map((s) => s + spacing ** 2 / 12);

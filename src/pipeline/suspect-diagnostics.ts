@@ -11,6 +11,8 @@ export interface Diagnostic {
   /** Smallest pour and smallest reading fault that would be found there in 95 % of runs, litres: five standard errors (methods part 4). */
   pour_L: number | null;
   reading_L: number | null;
+  /** The wrong reading in the reading's own unit. */
+  reading: number | null;
 }
 
 /** Residual of each point in units of its own standard deviation, leverage and Cook's distance at the likeliest setting. */
@@ -54,6 +56,7 @@ export function diagnoseRun(run: RunChain, members: Member[]): Diagnostic[] {
       leverage: Math.min(1, Math.max(0, 1 - variance * information)),
       pour_L: pour === null ? null : 5 * pour * run.range_L,
       reading_L: reading === null ? null : (5 * reading * run.range_L) / slopes[i]!,
+      reading: reading === null ? null : (5 * reading) / Math.abs(run.coordinate.slope(run.points[i]!.step.reading)),
     };
   });
   const freedom = Math.max(

@@ -45,6 +45,12 @@ export function repeatsAt(chain: RunChain, slopes: number[], k: number, fillRuns
   return x[k]! > x[k - 1]! && Math.abs(y[k]! - y[k - 1]!) <= Math.max(rounding, 0.1 * rise);
 }
 
+/** A run that is still poured: steps that it will have, and whether the sender may stand on its stop already. */
+export interface WholeRun {
+  steps: number;
+  stopAtEnd: boolean;
+}
+
 /** All that may be wrong at each step, and the bends that a tank may have. */
 export function explanationsFor(
   fillRuns: FillRuns,
@@ -53,6 +59,7 @@ export function explanationsFor(
   slopes: number[],
   job: Job,
   decided: (index: number) => boolean,
+  whole: WholeRun = { steps: chain.points.length, stopAtEnd: true },
 ): Possible[] {
   const { points, x } = chain;
   const n = points.length;
@@ -64,7 +71,7 @@ export function explanationsFor(
   for (let k = 0; k < n; k++) {
     if (decided(points[k]!.step.index)) continue;
     // The stop may hide an end step: its reading then stands inside the curve by up to one pour's rise.
-    if (k === 0 || k === n - 1) {
+    if (k === 0 || (k === n - 1 && whole.stopAtEnd)) {
       const other = k === 0 ? 1 : n - 2;
       const rise = slopes[k]! * (x[other]! - x[k]!);
       const prior = points[k]!.step.atStop ? stopMarked : stopHides;
@@ -77,14 +84,14 @@ export function explanationsFor(
         logPrior: Math.log(prior / (1 - prior)),
       });
     }
-    const hung = !fillRuns.fixedSteps && k < n - 1 && repeatsAt(chain, slopes, k, fillRuns);
+    const hung = !fillRuns.fixedSteps && (k < n - 1 || !whole.stopAtEnd) && repeatsAt(chain, slopes, k, fillRuns);
     possible.push({
       what: "reading",
       at: k,
       amountName: "any",
       mean: 0,
       standard: readingSpread,
-      logPrior: Math.log(((hung ? repeatedReading : 1) * odds.reading) / n),
+      logPrior: Math.log(((hung ? repeatedReading : 1) * odds.reading) / whole.steps),
     });
     if (k === 0) continue;
     const written = points[k]!.step.added_L;
@@ -96,7 +103,7 @@ export function explanationsFor(
         amountName,
         mean: chain.direction * mean,
         standard,
-        logPrior: Math.log((share * (odd ? oddAmount : 1) * odds.pour) / n),
+        logPrior: Math.log((share * (odd ? oddAmount : 1) * odds.pour) / whole.steps),
       });
     pour("one-pour", pour_L, 2 * u, 0.4);
     if (odd) pour("slip", pour_L - written, 2 * u, 0.6);
@@ -113,7 +120,7 @@ export function explanationsFor(
           amountName: "any",
           mean: 0,
           standard: kinkSpread,
-          logPrior: Math.log(odds.kink / (2 * n)),
+          logPrior: Math.log(odds.kink / (2 * whole.steps)),
         });
   if (fillRuns.runs.length === 1 && chain.direction > 0)
     for (let k = 2; k + 1 < n; k++) {
@@ -127,7 +134,7 @@ export function explanationsFor(
           amountName: "any",
           mean: 0,
           standard: shelfSpread * chain.range_L,
-          logPrior: Math.log((2 * odds.shelf) / n),
+          logPrior: Math.log((2 * odds.shelf) / whole.steps),
         });
       shelf(k);
       if (past > k && !repeatsAt(chain, slopes, k, fillRuns)) shelf(past + 1);

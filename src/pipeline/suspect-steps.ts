@@ -62,6 +62,8 @@ export interface SuspectRun {
   /** Smallest pour fault, and smallest reading fault in litres, that step k could show in 95 % of runs; null where nothing can. */
   smallestDetectable_L: (number | null)[];
   smallestReading_L: (number | null)[];
+  /** The same in the reading's unit. */
+  smallestReading: (number | null)[];
 }
 
 export interface SuspectSteps {
@@ -189,7 +191,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
       cook: d?.cook ?? null,
     };
   });
-  const smallest = (size: "pour_L" | "reading_L", first: number) =>
+  const smallest = (size: "pour_L" | "reading_L" | "reading", first: number) =>
     run.steps.map((step) => {
       const k = inner.indexOf(step.index);
       return k >= first && k <= inner.length - 2 ? diagnosticOf.get(step.index)![size] : null;
@@ -204,5 +206,6 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
     // The first two points and the last can show no pour, the first and the last no reading.
     smallestDetectable_L: smallest("pour_L", 2),
     smallestReading_L: smallest("reading_L", 1),
+    smallestReading: smallest("reading", 1),
   };
 }

@@ -1,0 +1,245 @@
+/**
+ * Chances while pouring: what may be wrong in the rows so far? The same states are weighed as for a whole run (suspect-search.ts),
+ * on the part of the tank that was filled: roughness, noise and odds are those of the whole tank, of which the part holds its share.
+ */
+import { normalProbability } from "../math/distributions";
+import { chainScores } from "../math/smooth-chain";
+import type { FillRun, FillRuns, Step } from "./fill-run";
+import type { Job } from "./job";
+import { readingModel } from "./reading-model";
+import { type Member, placed, type RunChain, runChain } from "./run-chain";
+import { findDeadZones, findFixedSteps } from "./sender-marks";
+import { seenIn, shares } from "./suspect-events";
+import { explanationsFor, usualPour_L } from "./suspect-explanations";
+import { type State, searchStates } from "./suspect-search";
+
+/** One row of the pour sheet: litres of this pour alone (0 for the start) and the reading after it. */
+export interface PourRow {
+  added_L: number;
+  reading: number;
+}
+
+/** What may be wrong at one row. */
+export interface Slip {
+  row: number;
+  /** Chance that something is wrong there, and the parts of it that a wrong reading, any wrong pour and a pour missing from the sheet have. */
+  chance: number;
+  reading: number;
+  pour: number;
+  missing: number;
+  /** Reading that the other rows lead to expect there, with its standard deviation, reading unit; null where it cannot be told. */
+  expected: { reading: number; standard: number } | null;
+  /** Litres that the pour held more than written, with their standard deviation; null unless a wrong pour is the likeliest. */
+  more_L: { amount: number; standard: number } | null;
+}
+
+export interface PourChances {
+  slips: Slip[];
+  /** Reading that the rows before lead to expect in the last row. */
+  expected: Slip["expected"];
+}
+
+/** Rows that are looked back on: more cost time and tell hardly more of the last ones. */
+const mostRows = 60;
+/** A tank of unknown capacity is taken for so many pours, until there are more (named default, no source). */
+const usualPours = 12;
+/** From this share of the capacity on the sender may stand on its stop (named default, no source). */
+const nearTheTop = 0.85;
+/** What of the capacity is poured in the end, and how a stated capacity is wrong, as in room.ts. */
+const poured = 0.97;
+const brim = 0.995;
+const capacityStandard = 0.012;
+const notThisTank = 0.002;
+/** Slips fainter than this are not described. */
+const faintest = 0.1;
+
+/**
+ * Weighs the rows so far against each other.
+ *
+ * @param rows all typed so far, the one just typed last; rows without a reading still count as poured.
+ * @param readingStep smallest step of the readings as they are written.
+ * @returns null where there are under four rows off the stop, or the reading has hardly moved: then nothing can be told.
+ */
+export function chancesSoFar(rows: PourRow[], job: Job, readingStep: number): PourChances | null {
+  const steps = stepsOf(rows, readingStep).slice(-mostRows);
+  const n = steps.length;
+  const last = steps[n - 1];
+  if (!last || last.index !== rows.length - 1 || n < 4) return null;
+  if (steps.some((s) => !(s.added_L >= 0))) return null;
+  const pours = steps.map((s) => s.added_L).filter((a) => a > 0);
+  const typical_L = job.pour.size_L ?? [...pours].sort((a, b) => a - b)[pours.length >> 1];
+  if (typical_L === undefined) return null;
+  const run: FillRun = {
+    file: "",
+    kind: "typed",
+    direction: "fill",
+    steps,
+    pourStandard_L: job.pour.errorPerPour_L ?? 0.01 * typical_L,
+    fillPours: 0,
+    runningTotal: job.pour.runningTotal,
+    trace: null,
+  };
+  const sense = last.reading >= steps[0]!.reading ? 1 : -1;
+  const capacity_L = job.tank.capacity_L;
+  const total_L = last.volume_L;
+  const whole_L = Math.max(total_L, capacity_L === null ? usualPours * typical_L : poured * capacity_L);
+  const near = capacity_L !== null && total_L > nearTheTop * capacity_L;
+  const fixedSteps = findFixedSteps(run, job, readingStep);
+  if (!fixedSteps)
+    // Two rows alike in the middle of a tank are no stop.
+    for (const zone of findDeadZones(run, sense, readingStep))
+      if (zone.end === "empty" || near) for (const s of steps) if (zone.steps.includes(s.index)) s.atStop = zone.end;
+  const points = steps.filter((s) => s.atStop === null).map((step) => ({ run: 0, step, volume_L: step.volume_L }));
+  if (points.length < 4 || points[points.length - 1]!.step !== last) return null;
+  const range_L = total_L - points[0]!.volume_L;
+  const readings = points.map((p) => p.step.reading);
+  if (!(range_L > 0) || Math.max(...readings) - Math.min(...readings) < 2 * readingStep) return null;
+  const fillRuns: FillRuns = {
+    readingUnit: job.readingUnit ?? "V",
+    sense,
+    runs: [run],
+    readingStep,
+    repeatability: null,
+    betweenRuns: null,
+    hysteresis_L: null,
+    scaleStandard: 0,
+    startStandard_L: 0,
+    fixedSteps,
+    deadZones: [],
+    total_L,
+    capacity_L,
+  };
+  const model = readingModel(fillRuns, points, [], job, [], null, Math.min(1, range_L / whole_L));
+  const chain = runChain(model, points);
+  const slopes = placed(chain, [], false)?.slopes ?? model.slopes;
+  const pour_L = usualPour_L(run, job, chain.range_L);
+  const possible = explanationsFor(fillRuns, run, chain, slopes, job, () => false, {
+    steps: Math.max(rows.length, Math.round(whole_L / pour_L) + 1),
+    stopAtEnd: near,
+  });
+  const posterior = searchStates(chain, possible, roomLeft(capacity_L, total_L), {
+    faults: Math.max(2, Math.floor(n / 5)),
+    kinks: 4,
+  });
+  const best = posterior.states[0]!;
+  const slips = new Map<
+    number,
+    Omit<Slip, "expected" | "more_L"> & { top: { share: number; state: State; member: Member } }
+  >();
+  for (const { state, share } of shares(posterior))
+    for (const member of state.members) {
+      if (member.what !== "reading" && member.what !== "pour") continue;
+      // The first pour moves all points but the first: the same as a wrong first reading.
+      const at = member.what === "pour" && member.at === 1 ? 0 : member.at;
+      const known = slips.get(at);
+      const slip = known ?? {
+        row: points[at]!.step.index,
+        chance: 0,
+        reading: 0,
+        pour: 0,
+        missing: 0,
+        top: { share: 0, state, member },
+      };
+      slip.chance += share;
+      slip[member.what] += share;
+      if (member.what === "pour" && member.amountName === "one-pour") slip.missing += share;
+      if (share > slip.top.share) slip.top = { share, state, member };
+      slips.set(at, slip);
+    }
+  const expectedIn = (state: State, at: number) =>
+    expectedAt(
+      chain,
+      state.members.filter((m) => m.at !== at || m.what === "kink"),
+      at,
+    );
+  const end = points.length - 1;
+  return {
+    slips: [...slips]
+      .filter(([, s]) => s.chance >= faintest)
+      .map(([at, { top, ...slip }]) => {
+        const pour = top.member.what === "pour" ? seenIn(chain, top.state, top.member, pour_L) : null;
+        return {
+          ...slip,
+          expected: expectedIn(top.state, at),
+          more_L: pour && { amount: -pour.amount_L, standard: pour.standard_L },
+        };
+      })
+      .sort((a, b) => a.row - b.row),
+    expected: expectedIn(slips.get(end)?.top.state ?? best, end),
+  };
+}
+
+/** Rows with a reading as steps; a row without one is poured all the same. */
+function stepsOf(rows: PourRow[], readingStep: number): Step[] {
+  const steps: Step[] = [];
+  let volume_L = 0;
+  rows.forEach((row, index) => {
+    if (Number.isFinite(row.added_L)) volume_L += row.added_L;
+    if (!Number.isFinite(row.reading)) return;
+    const before = steps[steps.length - 1];
+    steps.push({
+      index,
+      volume_L,
+      added_L: volume_L - (before?.volume_L ?? volume_L),
+      reading: row.reading,
+      standardError: Math.max(readingStep, 1e-9) / Math.sqrt(12),
+      effectiveSamples: null,
+      samples: null,
+      dropped_s: null,
+      from_s: null,
+      to_s: null,
+      line: index + 1,
+      atStop: null,
+    });
+  });
+  return steps;
+}
+
+/** While it is poured only the brim bounds what may be in the tank. @returns log odds of so many litres more, as `roomIn`. */
+function roomLeft(capacity_L: number | null, total_L: number): (more_L: number) => number {
+  if (capacity_L === null) return () => 0;
+  const chance = (more_L: number) =>
+    normalProbability((brim - (total_L + more_L) / capacity_L) / capacityStandard) + notThisTank;
+  const asWritten = Math.log(chance(0));
+  return (more_L) => Math.log(chance(more_L)) - asWritten;
+}
+
+/** What the other points lead to expect at one: deleted residual, averaged over the settings as the other points weigh them. */
+function expectedAt(run: RunChain, members: Member[], at: number): Slip["expected"] {
+  const put = placed(run, members, false);
+  if (!put) return null;
+  const scores = chainScores(put.chain, run.settings);
+  const n = put.chain.x.length;
+  const node = put.node[at]!;
+  const rows = run.settings.map((s, k) => {
+    const u = scores.readingScore[k * n + node]!;
+    const d = scores.readingInformation[k * n + node]!;
+    return {
+      off: u / d,
+      variance: 1 / d,
+      log: s.logPrior + scores.logLikelihood[k]! - 0.5 * Math.log(d) + (0.5 * u * u) / d,
+    };
+  });
+  const known = rows.filter((r) => Number.isFinite(r.log));
+  if (known.length === 0) return null;
+  const top = Math.max(...known.map((r) => r.log));
+  let total = 0;
+  let mean = 0;
+  let second = 0;
+  for (const r of known) {
+    const w = Math.exp(r.log - top);
+    total += w;
+    mean += w * r.off;
+    second += w * (r.variance + r.off * r.off);
+  }
+  mean /= total;
+  const standard = Math.sqrt(Math.max(0, second / total - mean * mean));
+  const { coordinate, points } = run;
+  const read = points[at]!.step.reading;
+  // Newton's steps back from the coordinate to the reading.
+  const wanted = coordinate.of(read) - mean;
+  let reading = read;
+  for (let k = 0; k < 20; k++) reading -= (coordinate.of(reading) - wanted) / coordinate.slope(reading);
+  if (!Number.isFinite(reading) || Math.abs(coordinate.of(reading) - wanted) > 1e-6) return null;
+  return { reading, standard: standard / Math.abs(coordinate.slope(reading)) };
+}

@@ -1,0 +1,106 @@
+/** Words of the pour watch: finding first, then what it may be, then what to do before the next pour. */
+import { fixed, plusMinus, withUnit } from "../format";
+import type { PourRow, Slip } from "./pour-chances";
+
+/** What a slip most likely is; `either` where reading and pour cannot be told apart. */
+export type SlipKind = "misread" | "wrong-pour" | "missing-pour" | "either";
+
+/** A kind is named from this share of the chance on, else both are (named default, no source). */
+const clear = 0.75;
+const clearlyMissing = 0.6;
+
+/** @param slip of any row; the start and the first pour are the same and never told apart. */
+export function kindOfSlip(slip: Slip): SlipKind {
+  if (slip.row === 0) return "either";
+  if (slip.reading >= clear * slip.chance) return "misread";
+  if (slip.pour < clear * slip.chance) return "either";
+  return slip.missing >= clearlyMissing * slip.pour ? "missing-pour" : "wrong-pour";
+}
+
+export interface Situation {
+  rows: PourRow[];
+  /** Row just typed. */
+  at: number;
+  /** Unit as it is written behind a reading, and the smallest step of the readings. */
+  sign: string;
+  readingStep: number;
+}
+
+/** The move of a row as a share of what was to be expected; null where there is nothing before it or no move was expected. */
+export function ratioOf(rows: PourRow[], at: number, expected: number | undefined): number | null {
+  const before = rows[at - 1];
+  if (!before || expected === undefined || !Number.isFinite(before.reading)) return null;
+  const wanted = expected - before.reading;
+  return Math.abs(wanted) > 0 ? (rows[at]!.reading - before.reading) / wanted : null;
+}
+
+/** What is odd, how sure that is, and what to look at. @param firm false for a doubt that asks for no check yet. */
+export function sayOfSlip(slip: Slip, firm: boolean, now: Situation): string {
+  const last = slip.row === now.at;
+  const chance = `chance ${fixed(100 * Math.min(0.99, slip.chance), 0)} %`;
+  const finding = last ? moved(slip, now) : lies(slip, now);
+  if (!firm)
+    return `${finding} Some bends of a tank do that too (${chance} that something is wrong): the next row tells more.`;
+  return `${finding} ${causeOf(slip, last, chance)}`;
+}
+
+export const sayWithdrawn = (row: number): string =>
+  `With this row ${name(row)} fits after all: that warning is withdrawn.`;
+
+export const sayWasWithdrawn = (says: string, at: number): string => `Withdrawn with step ${at}, which fits: ${says}`;
+
+const name = (row: number) => (row === 0 ? "the start" : `step ${row}`);
+const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** The last row: how far this pour moved the reading. */
+function moved(slip: Slip, { rows, at, sign, readingStep }: Situation): string {
+  const before = rows[at - 1]?.reading;
+  const reading = rows[at]!.reading;
+  const { expected } = slip;
+  const wanted = expected
+    ? ` (the rows before lead to expect ${plusMinus(expected.reading, 1.96 * expected.standard, sign)})`
+    : "";
+  if (before === undefined || !Number.isFinite(before)) return `This row is odd${wanted}.`;
+  const move = reading - before;
+  const ratio = ratioOf(rows, at, expected?.reading);
+  if (Math.abs(move) <= 1.01 * readingStep && (ratio === null || Math.abs(ratio) < 0.3))
+    return `The reading stood still while you poured${wanted}.`;
+  if (ratio !== null && ratio < 0)
+    return `The reading went back by ${withUnit(Math.abs(move), sign, 2)} while you poured${wanted}.`;
+  if (ratio === null) return `This row is odd${wanted}.`;
+  const far = ratio > 1.5 ? `${fixed(ratio, 1)} times as far` : `${fixed(100 * ratio, 0)} % as far`;
+  return `This pour moved the reading ${far} as it should${wanted}.`;
+}
+
+/** A row before: how far it lies off the others. */
+function lies(slip: Slip, { rows, sign }: Situation): string {
+  const { expected, more_L, row } = slip;
+  if (kindOfSlip(slip) !== "misread" && more_L)
+    return `From ${name(row)} on the tank seems to hold ${litres(more_L)} than is written.`;
+  if (!expected) return `${capital(name(row))} does not fit the rows around it.`;
+  const off = rows[row]!.reading - expected.reading;
+  return `The reading of ${name(row)} lies ${plusMinus(Math.abs(off), 1.96 * expected.standard, sign)} ${off < 0 ? "under" : "over"} what the rows around it lead to expect.`;
+}
+
+const litres = (more: { amount: number; standard: number }) =>
+  `${plusMinus(Math.abs(more.amount), 1.96 * more.standard, "L")} ${more.amount < 0 ? "less" : "more"}`;
+
+function causeOf(slip: Slip, last: boolean, chance: string): string {
+  const asIf = last && slip.more_L ? `, as if ${litres(slip.more_L)} went in` : "";
+  const how = slip.chance >= 0.5 ? "Probably" : "Perhaps";
+  switch (kindOfSlip(slip)) {
+    case "misread":
+      return `${how} the reading is wrong or the float hung (${chance}): ${last ? "rock the vehicle and read again" : `check the figure of ${name(slip.row)}`} before the next pour.`;
+    case "missing-pour":
+      return `${how} a pour is missing from the sheet${asIf} (${chance}): check before the next pour.`;
+    case "wrong-pour":
+      return `${how} this pour is not as written${asIf} (${chance}): check its litres before the next pour.`.replace(
+        "this pour",
+        last ? "this pour" : `pour ${slip.row}`,
+      );
+    case "either":
+      return `${how} a wrong reading, or a pour that is not as written${asIf} (${chance}): ${
+        last ? "the last row cannot tell which" : "it cannot be told which"
+      }, check both before the next pour.`;
+  }
+}
