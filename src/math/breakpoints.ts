@@ -11,7 +11,8 @@ import { cholesky, dot } from "./triangular";
 
 export interface Breakpoint {
   at: number;
-  standardError: number;
+  /** From the linearised fit; null where that would be wider than the room between its neighbours: the points do not place it. */
+  standardError: number | null;
   /** Profile-likelihood interval, 95 %, all other parameters fitted again at each place. */
   lower: number;
   upper: number;
@@ -150,7 +151,7 @@ export function fitPrepared(prepared: PreparedPoints, k: number, options: Piecew
       const above = j + 1 < k ? at[j + 1]! : products.unscale(1);
       return {
         at: place,
-        standardError: Number.isFinite(errors[j]!) ? errors[j]! : above - below,
+        standardError: errors[j]! < above - below ? errors[j]! : null,
         lower: Math.min(lower, place),
         upper: Math.max(upper, place),
       };

@@ -44,7 +44,8 @@ export interface CandidateFit {
   /** As it would be named to the user: "three straight pieces". */
   name: string;
   parameters: Record<string, number>;
-  breakpoints: { reading: number; standardError: number; lower: number; upper: number }[];
+  /** Standard error null: the points do not place the break; lower to upper is then where it may be. */
+  breakpoints: { reading: number; standardError: number | null; lower: number; upper: number }[];
   /** Points joined by straight pieces that draw this candidate, ≤ 101. */
   points: { reading: number; volume_L: number }[];
   residuals_L: number[];

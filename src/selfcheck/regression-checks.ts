@@ -72,7 +72,7 @@ function segmented(
         ...errors.map(
           (expected, i): Pair => ({
             name: `its standard error ${i + 1}`,
-            value: fit.breakpoints[i]!.standardError,
+            value: fit.breakpoints[i]!.standardError ?? Number.NaN,
             expected,
             within: 1e-3,
           }),

@@ -26,7 +26,7 @@ describe("intervals of breakpoints", () => {
         const fit = fitPiecewise(x, y, k, covariance, { search: "fast" })!;
         fit.breakpoints.forEach((b, j) => {
           if (b.lower <= breaks[j]! && breaks[j]! <= b.upper) held++;
-          if (Math.abs(b.at - breaks[j]!) <= 1.96 * b.standardError) byError++;
+          if (Math.abs(b.at - breaks[j]!) <= 1.96 * (b.standardError ?? Number.POSITIVE_INFINITY)) byError++;
         });
       }
       const share = held / (jobs * k);
@@ -35,6 +35,19 @@ describe("intervals of breakpoints", () => {
       // Why the profile is computed at all: the usual standard error covers less.
       expect(byError / (jobs * k)).toBeLessThan(share);
     });
+
+  test("a break that the points do not place has no standard error, and an interval that may reach both ends", () => {
+    const random = createRandom(11);
+    const x = Array.from({ length: 14 }, (_, i) => i / 13);
+    // A straight line: any break is as good as any other, and the linearised error grows without bound as the bend vanishes.
+    for (const noise of [0, 1e-12, 0.03]) {
+      const y = x.map((v) => v + noise * random.normal());
+      const covariance = x.map((_, i) => x.map((_, j) => (i === j ? 0.03 ** 2 : 0)));
+      const [b] = fitPiecewise(x, y, 1, covariance)!.breakpoints;
+      expect(b!.standardError === null || b!.standardError < 1).toBe(true);
+      if (noise < 0.03) expect([b!.standardError, b!.lower <= 0.1, b!.upper >= 0.9]).toEqual([null, true, true]);
+    }
+  });
 
   test("the end of an interval is where the least sum of squares meets its limit (one break, by plain scan)", () => {
     const random = createRandom(3);

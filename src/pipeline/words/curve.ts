@@ -94,10 +94,17 @@ export function curveWorking(curve: Curve): WorkingLine[] {
           counted(`curves.${i}.bic`, c.bic, 1),
           ", leave-one-out ",
           quantity(`curves.${i}.looError_L`, c.looError_L, "L", 2),
-          ...c.breakpoints.flatMap((b, j): Phrase[] => [
-            ", break at ",
-            quantityWith(`curves.${i}.breakpoints.${j}.reading_${suffix}`, b.reading, 1.96 * b.standardError, u),
-          ]),
+          ...c.breakpoints.flatMap((b, j): Phrase[] => {
+            const path = `curves.${i}.breakpoints.${j}.`;
+            const span = [
+              quantity(`${path}lower_${suffix}`, b.lower, u),
+              " to ",
+              quantity(`${path}upper_${suffix}`, b.upper, u),
+            ];
+            return b.standardError === null
+              ? [", a break that the points do not place, anywhere from ", ...span]
+              : [", break at ", quantity(`${path}reading_${suffix}`, b.reading, u), ", from ", ...span, " (95\u00a0%)"];
+          }),
         ],
         source: c.kind === "piecewise" ? "global search; profile-likelihood interval" : null,
       }),
