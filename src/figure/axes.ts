@@ -71,10 +71,19 @@ function logTicks(low: number, high: number, most: number): number[] {
   const first = Math.floor(Math.log10(low));
   const last = Math.ceil(Math.log10(high));
   const within = (v: number) => v >= low * (1 - 1e-9) && v <= high * (1 + 1e-9);
-  for (const steps of [[1, 2, 5], [1, 3], [1]]) {
+  const at = (steps: number[]) => {
     const ticks: number[] = [];
     for (let e = first; e <= last; e++) for (const s of steps) if (within(s * 10 ** e)) ticks.push(s * 10 ** e);
-    if (ticks.length <= most) return ticks.length > 0 ? ticks : [low, high];
+    return ticks;
+  };
+  // One tick tells no scale: a short axis is marked at every digit, a very short one like a plain axis.
+  if (at([1, 2, 5]).length < 2) {
+    const digits = at([1, 2, 3, 4, 5, 6, 7, 8, 9]);
+    return digits.length >= 2 && digits.length <= most ? digits : fewTicks([low, high], most);
+  }
+  for (const steps of [[1, 2, 5], [1, 3], [1]]) {
+    const ticks = at(steps);
+    if (ticks.length <= most) return ticks;
   }
   const decades: number[] = [];
   const every = Math.ceil((last - first) / most);
@@ -88,7 +97,8 @@ export function createScale(axis: Axis, domain: [number, number], range: [number
   const ticks = log ? logTicks(domain[0], domain[1], most) : fewTicks(domain, most);
   const step = ticks.length > 1 ? ticks[1]! - ticks[0]! : 1;
   // A tick is a round number: as many decimals as its step needs and no more.
-  const decimals = log ? null : Math.min(6, decimalsOfStep(Number(step.toPrecision(3))));
+  const plain = !log || ticks.some((t) => Number(t.toPrecision(1)) !== Number(t.toPrecision(6)));
+  const decimals = plain ? Math.min(6, decimalsOfStep(Number(step.toPrecision(3)))) : null;
   // Far outside the frame is as good as anywhere outside: what lies there is clipped.
   const scale = ((v: number) => {
     if (log && v <= 0) return range[0];

@@ -4,8 +4,9 @@
  */
 import { area, curveStepAfter, line } from "d3-shape";
 import { axisWords, createScale, domainX, domainY, type Scale } from "./axes";
-import type { Figure, LineSeries, Mark, Panel, PointSeries, RugSeries } from "./figure";
+import type { Figure, LineSeries, Panel, PointSeries, RugSeries } from "./figure";
 import { type Box, boxOf, createPlacer, type Place, type Placer, spread, widthOf } from "./labels";
+import { around, inLines, placesOf } from "./places";
 import { dimension, escapeText, px, shape, stroke, write } from "./shapes";
 import { figureCss, tokensCss } from "./theme";
 
@@ -18,6 +19,7 @@ export interface DrawOptions {
 /** Roles whose label stands beyond the end of the line, in the figure's right margin. */
 const endsInMargin = new Set(["raw", "smoothed", "shown"]);
 const rugRow = 22;
+const lineHeight = 15;
 
 /** @returns one `<svg>` element as text; every word of the figure is escaped. */
 export function drawFigure(figure: Figure, options: DrawOptions): string {
@@ -72,7 +74,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
       if (y.domain[0] < 0 && y.domain[1] > 0 && k > 0) out.push(stroke(left, y(0), plotRight, y(0), "zero"));
       out.push(`<g clip-path="url(#${clip})">`, ...bands(panel, x, y), ...lines(panel, x, y, placer), "</g>");
       out.push(...markLines(panel, x, y, left, plotRight, top, height));
-      out.push(...points(panel, x, y, placer));
+      out.push(...points(panel, x, y, placer, top, top + height));
       labels.push(...marksText(panel, x, y, placer, left, plotRight, top, height));
       labels.push(...lineLabels(panel, x, y, placer, plotRight, top, height), ...pointLabels(panel, x, y, placer));
       out.push(stroke(left, top + height, plotRight, top + height, "axis"));
@@ -160,7 +162,9 @@ function obstruct(s: LineSeries, x: Scale, y: Scale, placer: Placer): void {
   }
 }
 
-function points(panel: Panel, x: Scale, y: Scale, placer: Placer): string[] {
+function points(panel: Panel, x: Scale, y: Scale, placer: Placer, top: number, bottom: number): string[] {
+  // A bar ends with the frame, as a curve does: what lies beyond is on no scale.
+  const inside = (at: number) => Math.min(bottom, Math.max(top, at));
   return panel.series.flatMap((s) => {
     if (s.kind !== "points") return [];
     return s.x.flatMap((v, i) => {
@@ -169,7 +173,7 @@ function points(panel: Panel, x: Scale, y: Scale, placer: Placer): string[] {
       for (const dx of [-5, 0, 5]) placer.avoid(cx + dx, cy, 6);
       const bounded = s.lower && s.upper && Number.isFinite(s.lower[i]) && Number.isFinite(s.upper[i]);
       const bar = bounded
-        ? [stroke(cx, y(s.lower![i]!), cx, y(s.upper![i]!), s.role === "suspect" ? "bar sus" : "bar")]
+        ? [stroke(cx, inside(y(s.lower![i]!)), cx, inside(y(s.upper![i]!)), s.role === "suspect" ? "bar sus" : "bar")]
         : [];
       return [...bar, shape(cx, cy, s.role)];
     });
@@ -204,70 +208,26 @@ function marksText(
   top: number,
   height: number,
 ): string[] {
+  const uprights = panel.marks.flatMap((m) => (m.kind === "vertical" ? [x(m.x)] : []));
+  for (const u of uprights) for (let at = top; at < top + height; at += 7) placer.avoid(u, at, 1.5);
   return panel.marks.flatMap((m) => {
     if (!m.text) return [];
     const strong = m.kind === "gap" || m.kind === "gap-x";
-    const place = placer.put(m.text, placesOf(m, x, y, left, right, top, height));
     const cls = `lab${strong ? " strong" : ""}${"role" in m && m.role === "limit" ? " yours" : ""}`;
-    return place ? [write(place.x, place.y, m.text, cls, place.anchor)] : [];
+    // Only dimensions that lie flat have words long enough to be broken, and the room over them.
+    const said = m.kind === "gap-x" ? inLines(m.text, right - left) : [m.text];
+    const [last, over] = [said.at(-1)!, said[0]!];
+    const wider = said.reduce((a, b) => (widthOf(b) > widthOf(a) ? b : a));
+    const place = placer.put(wider, placesOf(m, x, y, { left, right, top, height, uprights }));
+    if (!place) return [];
+    if (said.length === 1) return [write(place.x, place.y, last, cls, place.anchor)];
+    placer.take(boxOf({ ...place, y: place.y - lineHeight }, over));
+    return [
+      write(place.x, place.y - lineHeight, over, cls, place.anchor),
+      write(place.x, place.y, last, cls, place.anchor),
+    ];
   });
 }
-
-function placesOf(m: Mark, x: Scale, y: Scale, left: number, right: number, top: number, height: number): Place[] {
-  const at = (px_: number, py: number, anchor: Place["anchor"], cost = 0): Place => ({ x: px_, y: py, anchor, cost });
-  switch (m.kind) {
-    case "gap": {
-      const high = Math.min(y(m.from), y(m.to));
-      const mid = (y(m.from) + y(m.to)) / 2;
-      return [
-        at(x(m.x) + 8, high - 10, "end", 0),
-        at(x(m.x) + 10, mid + 5, "start", 1),
-        at(x(m.x) - 10, mid + 5, "end", 1),
-        at(x(m.x) - 8, high - 10, "start", 1),
-        at(x(m.x), Math.max(y(m.from), y(m.to)) + 20, "middle", 2),
-        at(x(m.x) - 10, high - 26, "end", 3),
-      ];
-    }
-    case "gap-x": {
-      const mid = (x(m.from) + x(m.to)) / 2;
-      return [
-        at(mid, y(m.y) - 9, "middle"),
-        at(mid, y(m.y) + 19, "middle", 1),
-        at(Math.max(x(m.from), x(m.to)) + 10, y(m.y) + 5, "start", 2),
-      ];
-    }
-    case "vertical":
-      return [0, 1, 2, 3, 5, 8].flatMap((k) => [
-        at(x(m.x) + 7, top + 12 + k * 18, "start", k),
-        at(x(m.x) - 7, top + 12 + k * 18, "end", k + 0.5),
-        at(x(m.x) + 7, top + height - 8 - k * 18, "start", k + 2),
-      ]);
-    case "horizontal":
-      return [
-        at(left + 8, y(m.y) - 7, "start"),
-        at(right - 4, y(m.y) - 7, "end", 1),
-        at((left + right) / 2, y(m.y) - 7, "middle", 1),
-        at(left + 8, y(m.y) + 17, "start", 2),
-        at(right - 4, y(m.y) + 17, "end", 2),
-      ];
-    case "region": {
-      const mid = (x(m.from) + x(m.to)) / 2;
-      return [at(mid, top + 14, "middle"), at(mid, top + height - 8, "middle", 2), at(mid, top + 32, "middle", 3)];
-    }
-    case "text":
-      return around(x(m.x), y(m.y));
-  }
-}
-
-const around = (cx: number, cy: number): Place[] => [
-  { x: cx + 10, y: cy + 18, anchor: "start", cost: 0 },
-  { x: cx + 11, y: cy + 5, anchor: "start", cost: 0.5 },
-  { x: cx - 11, y: cy + 1, anchor: "end", cost: 0.5 },
-  { x: cx, y: cy - 12, anchor: "middle", cost: 1 },
-  { x: cx, y: cy + 23, anchor: "middle", cost: 1 },
-  { x: cx - 10, y: cy - 12, anchor: "end", cost: 1.5 },
-  { x: cx + 14, y: cy + 34, anchor: "start", cost: 4 },
-];
 
 /** The word for a line: beyond its end for traces, else beside it where least is crossed, near its end if it can be. */
 function lineLabels(
@@ -310,7 +270,11 @@ function lineLabels(
         { x: cx - 10, y: py + 21, anchor: "end", cost },
       );
     }
-    const place = placer.put(s.label!, places);
+    // Under the axis stand its ticks: a line that lies on it is named above it or not at all.
+    const place = placer.put(
+      s.label!,
+      places.filter((p) => p.y + 4 <= top + height),
+    );
     if (place) out.push(write(place.x, place.y, s.label!, cls(s), place.anchor));
   }
   return out;

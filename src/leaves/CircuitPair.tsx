@@ -11,7 +11,7 @@ export function CircuitPair(props: { unit: string }): JSX.Element {
       .split(".")
       .reduce<unknown>((o, k) => (o as Record<string, unknown> | null | undefined)?.[k], book.notebook().job);
   return (
-    <details class="job-group">
+    <details class="job-group" classList={{ screen: enginePairFields.every((f) => (stated(f.path) ?? null) === null) }}>
       <summary>
         <b>Does the running engine move the reading?</b> Same fuel, one reading with the engine off, one with it running
       </summary>

@@ -25,12 +25,19 @@ export function Head(props: { toPourSheet: () => void }): JSX.Element {
       <div class="spread">
         <div class="main">
           <h1>
-            <input
-              class="title"
+            <textarea
+              class="title screen"
               aria-label="Title"
+              rows={1}
               value={titleOf(book)}
               placeholder="A tank without a name"
-              onChange={(e) => book.edit({ edit: "title", title: e.currentTarget.value })}
+              onKeyDown={(e) => {
+                // It wraps on a phone, and is one line of text all the same.
+                if (e.key !== "Enter") return;
+                e.preventDefault();
+                e.currentTarget.blur();
+              }}
+              onChange={(e) => book.edit({ edit: "title", title: e.currentTarget.value.replace(/\s+/g, " ").trim() })}
             />
             <span class="printed-title">{titleOf(book) || "A tank without a name"}</span>
           </h1>

@@ -20,7 +20,7 @@ export function JobLeaf(props: { number: number }): JSX.Element {
     book.edit({ edit: "job", path: field.path.split("."), value, label: field.label.toLowerCase() });
   const hint = (field: Field): string => {
     const value = assumed(field.path);
-    if (typeof value === "number") return `taken as ${Number((value * (field.times ?? 1)).toPrecision(4))}`;
+    if (typeof value === "number") return String(Number((value * (field.times ?? 1)).toPrecision(4)));
     return "";
   };
   return (

@@ -4,7 +4,7 @@ import type { Answer, Issue } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { noChoices } from "../pipeline/choices";
 import type { StageName } from "../pipeline/index";
-import { leafTrust } from "../pipeline/words/all";
+import { leafTrust, waitsFor } from "../pipeline/words/all";
 import type { Beside, Finding, WorkingLine } from "../pipeline/words/finding";
 import { plainText, Sentence } from "../ui/Sentence";
 
@@ -41,7 +41,21 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const unsaid = () =>
     props.answer.state === "ready" ? props.answer.cautions.filter((c) => !finding()?.says?.includes(c.code)) : [];
   const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });
-  const short = () => (props.answer.state === "stuck" ? props.answer.issue.says : "Being computed.");
+  /** Only what another leaf wants: said in a line, since what mends it stands there. */
+  const waits = createMemo(() => (props.offer || props.always ? null : waitsFor(props.name, props.answer)));
+  const short = (): JSX.Element => (
+    <Show when={waits()} fallback={props.answer.state === "stuck" ? props.answer.issue.says : "Being computed."}>
+      {(w) => (
+        <>
+          Waits for the{" "}
+          <a href={`#${w().name}`}>
+            {w().title}, leaf {w().number}
+          </a>
+          .
+        </>
+      )}
+    </Show>
+  );
   return (
     <Show
       when={!folded()}
@@ -67,7 +81,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
       <section
         class={`leaf ${props.answer.state === "waiting" ? "waits" : trust().trust}`}
         id={props.name}
-        classList={{ stale: stale() }}
+        classList={{ stale: stale(), "handed-on": waits() !== null }}
         aria-label={props.title}
       >
         <div class="spread opening">
@@ -91,7 +105,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
               <p class="printed">Left out: being recomputed.</p>
               <div class="moving" role="status" aria-label="being recomputed" />
             </Show>
-            <Show when={props.answer.state === "stuck" && (props.answer as { issue: Issue }).issue}>
+            <Show when={props.answer.state === "stuck" && !waits() && (props.answer as { issue: Issue }).issue}>
               {(issue) => <p>{issue().remedy}</p>}
             </Show>
             <Show when={finding()?.beside}>{(b) => <YoursBeside beside={b()} title={props.title} />}</Show>
@@ -112,26 +126,30 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
                 </p>
               )}
             </Show>
-            <p class="fold screen">
-              <button type="button" class="word" onClick={() => fold(true)}>
-                Fold<span class="out-of-sight"> {props.title}</span>
-              </button>
-            </p>
-          </aside>
-        </div>
-        <div class="spread">
-          <div class="main">
-            {props.always}
-            <Show when={props.answer.state === "ready"} fallback={props.offer}>
-              {props.children?.(value)}
-              <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
+            <Show when={!waits()}>
+              <p class="fold screen">
+                <button type="button" class="word" onClick={() => fold(true)}>
+                  Fold<span class="out-of-sight"> {props.title}</span>
+                </button>
+              </p>
             </Show>
-          </div>
-          <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
-            <Show when={props.answer.state === "ready"}>{props.margin?.(value)}</Show>
-            <NoteField leaf={props.name} title={props.title} />
           </aside>
         </div>
+        <Show when={!waits() || book.notebook().notes[props.name]}>
+          <div class="spread">
+            <div class="main">
+              {props.always}
+              <Show when={props.answer.state === "ready"} fallback={props.offer}>
+                {props.children?.(value)}
+                <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
+              </Show>
+            </div>
+            <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
+              <Show when={props.answer.state === "ready"}>{props.margin?.(value)}</Show>
+              <NoteField leaf={props.name} title={props.title} />
+            </aside>
+          </div>
+        </Show>
       </section>
     </Show>
   );

@@ -1,6 +1,7 @@
 /** The leaves in reading order, and which stage, words and blocks of the published analysis each stands for. */
 import type { JSX } from "solid-js";
 import type { StageName } from "../pipeline/index";
+import { type LeafName, leafTitles } from "../pipeline/words/all";
 import { CircuitLeaf } from "./Circuit";
 import { CurveLeaf } from "./Curve";
 import { DisplayLeaf } from "./Display";
@@ -17,25 +18,33 @@ import { TableLeaf } from "./Table";
 import { TrialLeaf } from "./Trial";
 import { VerdictLeaf } from "./Verdict";
 
-export const leaves: {
+interface LeafEntry {
   name: string;
   title: string;
   stage: StageName;
   component: (props: { number: number }) => JSX.Element;
-}[] = [
-  { name: "job", title: "job", stage: "job", component: JobLeaf },
-  { name: "circuit", title: "circuit", stage: "circuit", component: CircuitLeaf },
-  { name: "fill-run", title: "fill run", stage: "fillRun", component: FillRunLeaf },
-  { name: "curve", title: "curve", stage: "curve", component: CurveLeaf },
-  { name: "suspect-steps", title: "odd steps", stage: "suspectSteps", component: SuspectStepsLeaf },
-  { name: "drive-log", title: "drive log", stage: "driveLog", component: DriveLogLeaf },
-  { name: "noise", title: "slosh", stage: "noise", component: NoiseLeaf },
-  { name: "display", title: "display", stage: "display", component: DisplayLeaf },
-  { name: "ends", title: "ends", stage: "ends", component: EndsLeaf },
-  { name: "table", title: "table", stage: "table", component: TableLeaf },
-  { name: "trial", title: "trial", stage: "trial", component: TrialLeaf },
-  { name: "low-fuel", title: "low fuel", stage: "lowFuel", component: LowFuelLeaf },
-  { name: "range-left", title: "range left", stage: "range", component: RangeLeftLeaf },
-  { name: "verdict", title: "verdict", stage: "verdict", component: VerdictLeaf },
-  { name: "hand-over", title: "hand-over", stage: "settings", component: HandOverLeaf },
+}
+const leaf = (name: LeafName, stage: StageName, component: LeafEntry["component"]): LeafEntry => ({
+  name,
+  title: leafTitles[name],
+  stage,
+  component,
+});
+
+export const leaves: LeafEntry[] = [
+  leaf("job", "job", JobLeaf),
+  leaf("circuit", "circuit", CircuitLeaf),
+  leaf("fill-run", "fillRun", FillRunLeaf),
+  leaf("curve", "curve", CurveLeaf),
+  leaf("suspect-steps", "suspectSteps", SuspectStepsLeaf),
+  leaf("drive-log", "driveLog", DriveLogLeaf),
+  leaf("noise", "noise", NoiseLeaf),
+  leaf("display", "display", DisplayLeaf),
+  leaf("ends", "ends", EndsLeaf),
+  leaf("table", "table", TableLeaf),
+  leaf("trial", "trial", TrialLeaf),
+  leaf("low-fuel", "lowFuel", LowFuelLeaf),
+  leaf("range-left", "range", RangeLeftLeaf),
+  leaf("verdict", "verdict", VerdictLeaf),
+  leaf("hand-over", "settings", HandOverLeaf),
 ];

@@ -9,7 +9,7 @@ import { figuresOf } from "./figures/all";
 import type { Answers } from "./index";
 import type { SourceFile } from "./recording";
 import { reportCss } from "./report-style";
-import { leafTrust } from "./words/all";
+import { leafTrust, waitsFor } from "./words/all";
 import type { Beside, Phrase } from "./words/finding";
 import { headOf } from "./words/head";
 
@@ -70,6 +70,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
       : "No decision is left open.";
   const leaves = head.leaves.map((leaf, i) => {
     const { trust, condition } = leafTrust(leaf.name, leaf.answer, answers.curve);
+    const waits = waitsFor(leaf.name, leaf.answer);
     const drawn = (figures[leaf.name] ?? [])
       .map(
         (f) =>
@@ -86,10 +87,14 @@ export function renderReport(answers: Answers, context: ReportContext): string {
     const said = leaf.finding
       ? sentence(leaf.finding.sentence)
       : leaf.answer.state === "stuck"
-        ? escapeHtml(`This cannot be said. ${leaf.answer.issue.says}`)
+        ? escapeHtml(
+            waits
+              ? `Waits for the ${waits.title}, leaf ${waits.number}.`
+              : `This cannot be said. ${leaf.answer.issue.says}`,
+          )
         : "Left out: being computed.";
     const note = word(notebook.notes?.[leaf.name]?.text);
-    return `<section class="leaf ${trust}"><div class="spread opening"><div class="no">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(leaf.finding.caution)}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
+    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="no">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(leaf.finding.caution)}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
   });
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">

@@ -10,7 +10,7 @@ export function driveLogFigure(log: DriveLog): Figure | null {
   const minutes = time_s.map((t) => t / 60);
   return {
     id: "drive-log",
-    finding: `The volume swings about a trend that ${course(log)}.`,
+    finding: `The volume swings about a trend that ${course(log)}`,
     x: { label: "time", unit: "min", scale: "linear", from: null, to: null },
     panels: [
       {

@@ -3,6 +3,14 @@ import type { Figure, Mark } from "../../figure/figure";
 import { withUnit } from "../../format";
 import type { LowFuel } from "../low-fuel";
 
+/** What is kept over the reserve, and why; without a reserve the sum alone. */
+function findingOf(parts: LowFuel["parts"]): string {
+  const sum = (list: LowFuel["parts"]) => list.reduce((all, p) => all + p.value_L, 0);
+  const reserve_L = sum(parts.filter((p) => p.part === "reserve"));
+  const rest = `${withUnit(sum(parts) - reserve_L, "L", 2)} are kept back for what the display does not show`;
+  return reserve_L > 0 ? `Over the reserve of ${withUnit(reserve_L, "L", 2)}, ${rest}` : rest;
+}
+
 /** Null when no part of the warning point is known. */
 export function lowFuelFigure(low: LowFuel): Figure | null {
   const parts = low.parts.filter((p) => p.value_L > 0);
@@ -34,7 +42,7 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
     });
   return {
     id: "low-fuel",
-    finding: "What the warning point is made of, litre by litre",
+    finding: findingOf(parts),
     x: {
       label: "usable litres left",
       unit: "L",

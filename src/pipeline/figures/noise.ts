@@ -36,8 +36,8 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
     id: "noise",
     finding:
       noise.sloshFrequency_Hz === null
-        ? `No slosh peak: ${noise.whyNoPeak ?? "no frequency stands out of the rest"}.`
-        : `The slosh stands out at ${withUnit(noise.sloshFrequency_Hz, "Hz")}.`,
+        ? `No slosh peak: ${noise.whyNoPeak ?? "no frequency stands out of the rest"}`
+        : `The slosh stands out at ${withUnit(noise.sloshFrequency_Hz, "Hz")}`,
     x: { label: "frequency", unit: "Hz", scale: "log", from: x[0]!, to: x[x.length - 1]! },
     panels: [
       {

@@ -2,7 +2,8 @@
 import type { Figure } from "../../figure/figure";
 import type { Trial } from "../trial";
 
-const times = (n: number): string => (n === 1 ? "once" : `${n} times`);
+const times = (n: number): string => (n === 0 ? "never" : n === 1 ? "once" : `${n} times`);
+const changing = (n: number): string => (n === 0 ? "never changes" : `changes ${times(n)}`);
 
 /** Null for a window without samples. */
 export function trialFigure(trial: Trial): Figure | null {
@@ -20,7 +21,7 @@ export function trialFigure(trial: Trial): Figure | null {
   const empty = { label: "", unit: "", scale: "linear" as const, from: 0, to: 3 };
   return {
     id: "trial",
-    finding: `In the roughest stretch the digit changes ${times(changes.shown_s.length)}; the bare reading changes it ${times(changes.bare_s.length)}.`,
+    finding: `In the roughest stretch the digit ${changing(changes.shown_s.length)}; the bare reading changes it ${times(changes.bare_s.length)}`,
     x: { label: "time", unit: "s", scale: "linear", from: time_s[0]!, to: time_s.at(-1)! },
     panels: [
       {

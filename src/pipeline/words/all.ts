@@ -21,6 +21,26 @@ import { tableFinding } from "./table";
 import { trialFinding } from "./trial";
 import { verdictFinding } from "./verdict";
 
+/** The leaves in reading order, and the word for each. */
+export const leafTitles = {
+  job: "job",
+  circuit: "circuit",
+  "fill-run": "fill run",
+  curve: "curve",
+  "suspect-steps": "odd steps",
+  "drive-log": "drive log",
+  noise: "slosh",
+  display: "display",
+  ends: "ends",
+  table: "table",
+  trial: "trial",
+  "low-fuel": "low fuel",
+  "range-left": "range left",
+  verdict: "verdict",
+  "hand-over": "hand-over",
+} as const;
+export type LeafName = keyof typeof leafTitles;
+
 export interface LeafWords {
   name: string;
   title: string;
@@ -35,30 +55,35 @@ export function allFindings(answers: Answers): LeafWords[] {
   const suspects = ready(answers.suspectSteps);
   const unit = readingUnitIn(answers);
   const one = <T>(
-    name: string,
-    title: string,
+    name: LeafName,
     stage: StageName,
     answer: Answer<T>,
     words: (value: T) => Finding | null,
-  ): LeafWords => ({ name, title, stage, answer, finding: answer.state === "ready" ? words(answer.value) : null });
+  ): LeafWords => ({
+    name,
+    title: leafTitles[name],
+    stage,
+    answer,
+    finding: answer.state === "ready" ? words(answer.value) : null,
+  });
   return [
-    one("job", "job", "job", answers.job, jobFinding),
-    one("circuit", "circuit", "circuit", answers.circuit, circuitFinding),
-    one("fill-run", "fill run", "fillRun", answers.fillRun, (f) =>
+    one("job", "job", answers.job, jobFinding),
+    one("circuit", "circuit", answers.circuit, circuitFinding),
+    one("fill-run", "fillRun", answers.fillRun, (f) =>
       withRuns(fillRunFinding(f, suspects), severalRunsPhrases(ready(answers.severalRuns))),
     ),
-    one("curve", "curve", "curve", answers.curve, (c) => curveFinding(c, ...spanOf(c))),
-    one("suspect-steps", "odd steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
-    one("drive-log", "drive log", "driveLog", answers.driveLog, driveLogFinding),
-    one("noise", "slosh", "noise", answers.noise, noiseFinding),
-    one("display", "display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
-    one("ends", "ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
-    one("table", "table", "table", answers.table, tableFinding),
-    one("trial", "trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job, ready(answers.complaint)) : null)),
-    one("low-fuel", "low fuel", "lowFuel", answers.lowFuel, lowFuelFinding),
-    one("range-left", "range left", "range", answers.range, rangeLeftFinding),
-    one("verdict", "verdict", "verdict", answers.verdict, verdictFinding),
-    one("hand-over", "hand-over", "settings", answers.settings, (s) => settingsFinding(s, suspects?.notConfirmed ?? 0)),
+    one("curve", "curve", answers.curve, (c) => curveFinding(c, ...spanOf(c))),
+    one("suspect-steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
+    one("drive-log", "driveLog", answers.driveLog, driveLogFinding),
+    one("noise", "noise", answers.noise, noiseFinding),
+    one("display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
+    one("ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
+    one("table", "table", answers.table, tableFinding),
+    one("trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job, ready(answers.complaint)) : null)),
+    one("low-fuel", "lowFuel", answers.lowFuel, lowFuelFinding),
+    one("range-left", "range", answers.range, rangeLeftFinding),
+    one("verdict", "verdict", answers.verdict, verdictFinding),
+    one("hand-over", "settings", answers.settings, (s) => settingsFinding(s, suspects?.notConfirmed ?? 0)),
   ];
 }
 
@@ -90,6 +115,20 @@ const onCurve = new Set([
   "verdict",
   "hand-over",
 ]);
+
+/**
+ * The leaf that a stuck leaf waits for: its own stage has nothing to ask for, it only hands on what another one wants.
+ * @returns its name, word and number; null for a leaf that has an answer, or whose own want it is.
+ */
+export function waitsFor(
+  name: string,
+  answer: Answer<unknown>,
+): { name: LeafName; title: string; number: number } | null {
+  const want = answer.state === "stuck" ? answer.issue.code.split("/")[0] : name;
+  const names = Object.keys(leafTitles) as LeafName[];
+  const at = want === name ? -1 : names.indexOf(want as LeafName);
+  return at < 0 ? null : { name: names[at]!, title: leafTitles[names[at]!], number: at + 1 };
+}
 
 /** How far a leaf can be trusted: its own answer, and the condition that the curve under it is on trial with. */
 export function leafTrust(

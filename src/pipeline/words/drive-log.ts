@@ -1,4 +1,5 @@
 /** What the drive-log leaf says. */
+import { decimalsOf, fixed } from "../../format";
 import type { DriveLog } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity, quantityWith } from "./quantity";
@@ -41,7 +42,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
   return {
     question,
     sentence,
-    short: [quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h")],
+    short: [shortBurn(log)],
     condition: [
       "Rows at ",
       quantity("driveLogs.0.sampleRate_Hz", log.sampleRate_Hz, "Hz"),
@@ -56,6 +57,15 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
         ? "Under ten minutes of driving: steadiness counted on it is uncertain. Drive longer on the roughest road in use."
         : null,
   };
+}
+
+/** For the contents: to the place of its uncertainty, and nothing where that is larger than the burn itself. */
+function shortBurn(log: DriveLog): Phrase {
+  const half = 1.96 * (log.burnStandard_L_per_h ?? 0);
+  const whole = quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h");
+  if (!(half > 0)) return whole;
+  if (half >= Math.abs(log.burn_L_per_h)) return "no burn to tell";
+  return { ...whole, text: `${fixed(log.burn_L_per_h, decimalsOf(half))}\u00a0L/h` };
 }
 
 /** Counts of what was marked, those of nothing left out. */

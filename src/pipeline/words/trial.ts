@@ -46,7 +46,7 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
     question: "Would the driver trust this display?",
     sentence,
     short: [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " a minute"],
-    condition: ["replay of ", counted("trial.minutes", trial.minutes, 0, "min"), " with exactly what will be typed"],
+    condition: ["Replay of ", counted("trial.minutes", trial.minutes, 0, "min"), " with exactly what will be typed."],
     caution:
       worst.reversalsPerMinute > wanted
         ? `You want at most ${wanted} reversals a minute: smooth more, or widen the deadband.`
