@@ -1,5 +1,5 @@
 /** What the drive-log leaf says. */
-import { decimalsOf, fixed } from "../../format";
+import { decimalsFor, decimalsOf, fixed } from "../../format";
 import type { DriveLog } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity, quantityWith } from "./quantity";
@@ -65,7 +65,8 @@ function shortBurn(log: DriveLog): Phrase {
   const whole = quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h");
   if (!(half > 0)) return whole;
   if (half >= Math.abs(log.burn_L_per_h)) return "no burn to tell";
-  return { ...whole, text: `${fixed(log.burn_L_per_h, decimalsOf(half))}\u00a0L/h` };
+  const decimals = Math.min(decimalsOf(half), decimalsFor(log.burn_L_per_h, 3));
+  return { ...whole, text: `${fixed(log.burn_L_per_h, decimals)}\u00a0L/h` };
 }
 
 /** Counts of what was marked, those of nothing left out. */
