@@ -59,7 +59,7 @@ export interface RowJudgement {
  */
 export const askFrom = { last: 0.7, before: 0.4, older: 0.9 };
 /** A fainter doubt about the last row is remarked, and a question is withdrawn under this chance. */
-const remarkFrom = 0.3;
+const remarkFrom = 0.2;
 export const withdrawUnder = 0.1;
 /** A share of a pour's move that a smoothing device may hold back without a remark (named default, no source). */
 const leftInLeast = 0.02;

@@ -11,7 +11,7 @@ export interface RobustLine {
   slopeUpper: number | null;
   /** Largest distance from that candidate over the steps, litres, and the reading where it lies. */
   apart_L: number;
-  at: number;
+  reading: number;
 }
 
 /**
@@ -32,11 +32,11 @@ export function robustLine(
   const x = reading.map((r) => (supply === null ? r : 1 / (supply - r)));
   const { slope, intercept, lower, upper } = theilSen(x, volume_L);
   let apart_L = 0;
-  let at = reading[0]!;
+  let apartAt = reading[0]!;
   reading.forEach((r, i) => {
     const fitted = volume_L[i]! - candidate.residuals_L[i]!;
     const off = Math.abs(intercept + slope * x[i]! - fitted);
-    if (off > apart_L) [apart_L, at] = [off, r];
+    if (off > apart_L) [apart_L, apartAt] = [off, r];
   });
-  return { against: kind, slope, slopeLower: lower, slopeUpper: upper, apart_L, at };
+  return { against: kind, slope, slopeLower: lower, slopeUpper: upper, apart_L, reading: apartAt };
 }

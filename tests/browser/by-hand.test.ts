@@ -75,7 +75,7 @@ describe("the page begun from nothing", () => {
     await tabTo("#fill-run summary", "Type the steps");
     await page.keyboard.press("Enter");
     await tabTo('input[data-cell="0.0"]');
-    const readings = ["0,30", "0,50", "0,71", "0,90", "1,10", "1,20", "1,40", "1,61", "1,80", "2,00", "2,21"];
+    const readings = ["0,30", "0,50", "0,71", "0,90", "1,10", "1,10", "1,40", "1,61", "1,80", "2,00", "2,21"];
     for (const [i, reading] of readings.entries()) {
       await page.keyboard.type(i === 0 ? "0" : "5");
       await page.keyboard.press("Enter");

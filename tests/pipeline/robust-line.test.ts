@@ -27,7 +27,7 @@ describe("robustLine", () => {
     expect(line.slopeUpper!).toBeGreaterThanOrEqual(15);
     // Least squares: the last of 12 even steps has leverage 1/12 + 5.5²/143 = 0.295 (hat matrix), so the line rises there by 12 L times that.
     expect(line.apart_L).toBeCloseTo(12 * (1 / 12 + 5.5 ** 2 / 143), 6);
-    expect(line.at).toBeCloseTo(points.reading[11]!, 9);
+    expect(line.reading).toBeCloseTo(points.reading[11]!, 9);
   });
 
   test("with a known supply it is straight in 1/(supply − reading)", () => {

@@ -118,7 +118,7 @@ export function curveWorking(curve: Curve): WorkingLine[] {
               "largest distance ",
               quantity("chosenCurve.robustLine.apart_L", curve.robust.apart_L, "L", 2),
               " at ",
-              quantity(`chosenCurve.robustLine.at_${suffix}`, curve.robust.at, u, 3),
+              quantity(`chosenCurve.robustLine.reading_${suffix}`, curve.robust.reading, u, 3),
             ],
             source: "Theil 1950, Sen 1968 (from memory)",
           },
