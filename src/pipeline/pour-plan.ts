@@ -95,6 +95,7 @@ function writeDown(job: Job): string[] {
   const list = [
     "The reading before the first pour, at 0 L: it is the first row.",
     "Each pour in its own row, with the reading after the float has come to rest.",
+    "Typed here, each row is weighed against those before it: look at what it says before the next pour, while a slip can still be checked at the tank.",
     "The container and its mark; use the same one for the whole run.",
     "Which fuel, and how warm it is.",
     "How the vehicle stands: level, as in service (8 mm in 1 m is half a degree).",

@@ -8,6 +8,7 @@ import { interpolate } from "../../src/pipeline/curve";
 import { measureRefuel, type RefuelScore } from "./measure-refuel";
 import { measureRoad, type RoadScore } from "./measure-road";
 import { measureSlosh, offModes, type SloshScore } from "./measure-slosh";
+import { measureWatch, type WatchScore } from "./measure-watch";
 import { lookUp, type Point, rawTable, twoPoints } from "./naive";
 import { type PipelineRun, runPipeline } from "./pipeline-run";
 import { coverage, leastPossibleRms, matchFaults, mean, rms } from "./score";
@@ -36,6 +37,8 @@ export interface JobScore {
   /** Two-point RMS as told less as it is, percent of capacity; `told` right within 10 % or 0.2 % of capacity. */
   twoPointTold: { off: number; right: boolean } | null;
   faults: { worthy: number; found: number; named: number; falseFlags: number; flags: number; clean: boolean } | null;
+  /** What is said while the sheet is poured, row by row. */
+  watch: WatchScore | null;
   events: string[];
   trueFaults: string[];
   noise: {
@@ -155,6 +158,7 @@ export function measureJob(
           clean: truth.record.faults.length === 0,
         }
       : null,
+    watch: measureWatch(world),
     events: (suspects?.runs ?? []).flatMap((r) =>
       r.events.map((e) => `${e.kind}@${e.step} ${e.amount_L.toFixed(2)}L p=${e.p.toPrecision(2)}`),
     ),

@@ -4,6 +4,7 @@ import { families } from "../../datasets/world/families";
 import { freshDrive, makeJob, restReading } from "../../datasets/world/job";
 import { createTank } from "../../datasets/world/tank";
 import { measureJob } from "./measure";
+import { measureWatch, naiveAsks } from "./measure-watch";
 import { hardness } from "./report";
 import { mean } from "./score";
 
@@ -95,5 +96,23 @@ describe("closed loop on a few seeds", () => {
     expect(mean(roads.map((r) => r.reversalsPerMinute))).toBeLessThan(
       0.2 * mean(roads.map((r) => r.naiveReversalsPerMinute)),
     );
+  });
+});
+
+describe("while the sheet is poured", () => {
+  it("most faults are asked about within one further row, few clean sheets ever are, and the naive rule does worse at both", () => {
+    const scores = Array.from({ length: 40 }, (_, i) => measureWatch(makeJob(i + 1))!);
+    const sum = (of: (s: (typeof scores)[number]) => number) => scores.reduce((a, s) => a + of(s), 0);
+    const clean = scores.filter((s) => s.clean);
+    expect(sum((s) => s.worthy)).toBeGreaterThan(15);
+    expect(sum((s) => s.raised)).toBeGreaterThan(0.7 * sum((s) => s.worthy));
+    expect(sum((s) => s.raised)).toBeGreaterThanOrEqual(sum((s) => s.naiveRaised));
+    expect(clean.filter((s) => s.warned).length).toBeLessThan(0.25 * clean.length);
+    expect(clean.filter((s) => s.naiveWarned).length).toBeGreaterThan(clean.filter((s) => s.warned).length);
+  });
+
+  it("the naive rule asks under half and over double, and never in the first two rows", () => {
+    const rows = [0, 1, 2, 2.4, 3.3].map((reading) => ({ added_L: 4, reading }));
+    expect(rows.map((_, at) => naiveAsks(rows, at))).toEqual([false, false, false, true, true]);
   });
 });

@@ -81,6 +81,9 @@ export function summarise(scores: JobScore[]): Line[] {
   const clean = faults.filter((f) => f.clean);
   const sum = (of: (f: (typeof faults)[number]) => number) => faults.reduce((a, f) => a + of(f), 0);
   const worthy = sum((f) => f.worthy);
+  const watches = present(scores.map((s) => s.watch));
+  const watched = (of: (w: (typeof watches)[number]) => number) => watches.reduce((a, w) => a + of(w), 0);
+  const quiet = watches.filter((w) => w.clean);
   const tables = scores.filter((s) => s.tableRms !== null);
   const noises = present(scores.map((s) => s.noise));
   const peaks = present(noises.map((n) => n.sloshOff));
@@ -156,6 +159,18 @@ export function summarise(scores: JobScore[]): Line[] {
       clean.filter((f) => f.flags > 0).length,
       clean.length,
       `${sum((f) => f.falseFlags)} false flags in all runs`,
+    ),
+    shareLine(
+      "faults raised within one further row",
+      watched((w) => w.raised),
+      watched((w) => w.worthy),
+      `in the very row ${share(watched((w) => w.atOnce) / watched((w) => w.worthy))}; naive, in either row: ${share(watched((w) => w.naiveRaised) / watched((w) => w.worthy))}`,
+    ),
+    shareLine(
+      "clean jobs ever warned while pouring",
+      quiet.filter((w) => w.warned).length,
+      quiet.length,
+      `standing at the end ${quiet.filter((w) => w.standing).length}; naive: ${share(quiet.filter((w) => w.naiveWarned).length / quiet.length)}`,
     ),
     spread(
       "reversals a minute on fresh drives",
