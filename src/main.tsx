@@ -7,7 +7,7 @@ import { figureCss, tokensCss } from "./figure/theme";
 import { loadExample } from "./leaves/examples";
 import { Sheet } from "./leaves/Sheet";
 import { createOpenNotebook, NotebookProvider } from "./notebook/open-notebook";
-import "./ui/style.css";
+import "./ui/style/index.css";
 
 const style = document.createElement("style");
 style.textContent = tokensCss + figureCss;

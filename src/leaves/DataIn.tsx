@@ -2,7 +2,6 @@
 import { createUniqueId, For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import type { SourceFile } from "../pipeline/recording";
-import "../ui/data-in.css";
 import { FileLine } from "./FileLine";
 import { PourGrid, typedName } from "./PourGrid";
 
