@@ -1,6 +1,6 @@
 /** Pour sheet: before the first pour, a page to print: how many pours of what size, what to write down, what to beware of. */
 import { For, type JSX, Show } from "solid-js";
-import { withUnit } from "../format";
+import { fixed, withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { planPours } from "../pipeline/pour-plan";
 import { NumberField } from "../ui/fields";
@@ -49,7 +49,7 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
           label="How good it must be: ±"
           value={book.notebook().job.targets?.tolerance_L ?? null}
           unit="L"
-          hint="2 %"
+          hint={plan() ? fixed(plan()!.tolerance_L, 1) : ""}
           onChange={state(["targets", "tolerance_L"], "the tolerance")}
         />
       </div>

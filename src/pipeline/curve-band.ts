@@ -49,7 +49,7 @@ export function smoothBand(
   const model = readingModel(fillRuns, first.points, first.putIns, job, first.kinks_L, coordinate);
   const few = drawnTogether(model.problem, mostPoints);
   const settings = settingsOf(few, first.noises ?? noiseGrid(model.problem));
-  const readings = gridReadings(model.coordinate, low, high, fillRuns.sense);
+  const readings = gridReadings(model.coordinate, low, high);
   const target = readings.map((r) => model.coordinate.of(r));
   const parts = states
     .filter((s, k) => k === 0 || s.points.length >= 4)
@@ -172,14 +172,14 @@ function mixture(parts: { w: number; curve: Inverse }[]): Inverse {
   };
 }
 
-/** Equal steps on the coordinate: fine where a litre moves the reading little. */
-function gridReadings(coordinate: Coordinate, low: number, high: number, sense: 1 | -1): number[] {
+/** Equal steps on the coordinate from one reading to another: fine where a litre moves the reading little. */
+function gridReadings(coordinate: Coordinate, low: number, high: number): number[] {
   const inverse = Array.from({ length: 2001 }, (_, i) => low + ((high - low) * i) / 2000);
   const of = inverse.map((r) => coordinate.of(r));
-  const wanted = Array.from({ length: gridPoints }, (_, i) => i / (gridPoints - 1));
-  const readings = wanted.map((w) => {
-    const target = sense > 0 ? w : 1 - w;
-    let k = of.findIndex((v) => (sense > 0 ? v >= target : v <= target));
+  const [start, end] = [of[0]!, of[2000]!];
+  const readings = Array.from({ length: gridPoints }, (_, i) => {
+    const target = start + ((end - start) * i) / (gridPoints - 1);
+    let k = of.findIndex((v) => (end > start ? v >= target : v <= target));
     if (k < 0) k = 2000;
     if (k === 0) return low;
     const a = of[k - 1]!;

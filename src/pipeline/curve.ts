@@ -178,7 +178,13 @@ export function fitCurve(
       remedy: "Check float and wiring, then fill again.",
     });
 
-  const all = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.reading));
+  // A reading set aside between two others says nothing of the ends: a slip of one digit would stretch the table over fuel never poured.
+  const all = fillRuns.runs.flatMap((run, r) =>
+    run.steps.flatMap((s, i) => {
+      const between = i > 0 && i < run.steps.length - 1;
+      return between && !suspects.runs[r]!.steps[i]!.accepted ? [] : [s.reading];
+    }),
+  );
   const states = statesTogether(suspects, fillRuns);
   const coordinate = suspects.runs.find((r) => r.coordinate)?.coordinate ?? null;
   const [low, high] = [Math.min(...all), Math.max(...all)];

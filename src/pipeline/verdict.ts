@@ -99,8 +99,11 @@ export function judge(
   if (suspects.notConfirmed > 0)
     cautions.push({
       code: "verdict/on-trial",
-      says: `${suspects.notConfirmed} decisions about steps are not confirmed; the verdict stands on them.`,
-      remedy: "Confirm them, or take them back.",
+      says:
+        suspects.notConfirmed === 1
+          ? "One decision about a step is not confirmed; the verdict stands on it."
+          : `${suspects.notConfirmed} decisions about steps are not confirmed; the verdict stands on them.`,
+      remedy: suspects.notConfirmed === 1 ? "Confirm it, or take it back." : "Confirm them, or take them back.",
       weight: "holds-if",
       condition: "the odd steps were treated rightly",
     });

@@ -78,6 +78,20 @@ describe("fitCurve", () => {
     }
   });
 
+  test("a reading far over full with one digit wrong does not stretch the curve: it ends at the last level that was poured to", () => {
+    const readings = [0.42, 0.61, 0.83, 1.02, 2.21, 1.44, 1.62, 1.85];
+    const { curve, suspects } = analyse({ volumes: readings.map((_, i) => 5 * i), readings });
+    expect(suspects.runs[0]!.steps.filter((s) => !s.accepted).map((s) => s.index)).toEqual([4]);
+    const [first, last] = [curve.grid[0]!, curve.grid.at(-1)!];
+    expect([first.reading, last.reading]).toEqual([0.42, 1.85]);
+    for (let i = 1; i < curve.grid.length; i++)
+      expect(curve.grid[i]!.reading).toBeGreaterThan(curve.grid[i - 1]!.reading);
+    expect(Math.abs(last.volume_L - 35)).toBeLessThan(0.5);
+    // The same slip at the end of the run may be the truth of the end: there the curve goes on to it.
+    const top = analyse({ volumes: readings.map((_, i) => 5 * i), readings: [...readings.slice(0, 7), 2.21] });
+    expect(top.curve.grid.at(-1)!.reading).toBe(2.21);
+  });
+
   test("two points alone are told to be off by what they are off", () => {
     const { curve } = analyse(sheet(8));
     // The bend of the sender: the line between the ends misses it by 60 L times the largest gap.
