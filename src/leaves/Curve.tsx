@@ -1,4 +1,5 @@
 import { type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { curveFigure } from "../pipeline/figures/curve";
@@ -18,10 +19,7 @@ const names = {
 
 export function CurveLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
-  const suspects = () => {
-    const s = book.answers.suspectSteps();
-    return s.state === "ready" ? s.value : null;
-  };
+  const suspects = () => valueIn(book.answers.suspectSteps());
   const choice = () => book.notebook().choices.curve;
   return (
     <Leaf

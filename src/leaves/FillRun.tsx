@@ -1,4 +1,5 @@
 import type { JSX } from "solid-js";
+import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { fillRunFigure } from "../pipeline/figures/fill-run";
 import type { FillRuns } from "../pipeline/fill-run";
@@ -10,14 +11,8 @@ import { Leaf } from "./Leaf";
 
 export function FillRunLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
-  const suspects = () => {
-    const s = book.answers.suspectSteps();
-    return s.state === "ready" ? s.value : null;
-  };
-  const together = () => {
-    const s = book.answers.severalRuns();
-    return s.state === "ready" ? s.value : null;
-  };
+  const suspects = () => valueIn(book.answers.suspectSteps());
+  const together = () => valueIn(book.answers.severalRuns());
   const finding = (f: FillRuns) => {
     const own = fillRunFinding(f, suspects());
     return { ...own, sentence: [...own.sentence, ...severalRunsPhrases(together())] };

@@ -1,5 +1,7 @@
 /** The head: the job, one sentence of verdict, four rows; beside it the contents with each leaf's short answer. */
+
 import { createMemo, For, type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { leafTrust } from "../pipeline/words/all";
 import { headOf } from "../pipeline/words/head";
@@ -13,10 +15,7 @@ import { titleOf } from "./take-away";
 export function Head(props: { toPourSheet: () => void }): JSX.Element {
   const book = useNotebook();
   const head = createMemo(() => headOf(answersNow(book)));
-  const table = () => {
-    const t = book.answers.table();
-    return t.state === "ready" ? t.value : null;
-  };
+  const table = () => valueIn(book.answers.table());
   const jump = (name: string) => {
     if (book.notebook().folded.includes(name)) book.edit({ edit: "fold", leaf: name, folded: false });
   };

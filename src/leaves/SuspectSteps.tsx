@@ -1,4 +1,5 @@
 import { createMemo, For, type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { suspectStepsFigure } from "../pipeline/figures/suspect-steps";
@@ -21,10 +22,7 @@ const openSteps = (s: SuspectSteps): string[] => [
 
 export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
-  const curve = () => {
-    const c = book.answers.curve();
-    return c.state === "ready" ? c.value : null;
-  };
+  const curve = () => valueIn(book.answers.curve());
   return (
     <Leaf
       number={props.number}

@@ -1,4 +1,5 @@
 import { type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { rowsFigure, tableFigure } from "../pipeline/figures/table";
@@ -11,10 +12,7 @@ import { TypeIn } from "./TypeIn";
 
 export function TableLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
-  const curve = () => {
-    const c = book.answers.curve();
-    return c.state === "ready" ? c.value : null;
-  };
+  const curve = () => valueIn(book.answers.curve());
   return (
     <Leaf
       number={props.number}

@@ -1,4 +1,5 @@
 import { type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { trialFigure } from "../pipeline/figures/trial";
 import { trialFinding, trialWorking } from "../pipeline/words/trial";
@@ -7,14 +8,8 @@ import { Leaf } from "./Leaf";
 
 export function TrialLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
-  const job = () => {
-    const j = book.answers.job();
-    return j.state === "ready" ? j.value : null;
-  };
-  const complaint = () => {
-    const c = book.answers.complaint();
-    return c.state === "ready" ? c.value : null;
-  };
+  const job = () => valueIn(book.answers.job());
+  const complaint = () => valueIn(book.answers.complaint());
   return (
     <Show when={job()}>
       {(j) => (

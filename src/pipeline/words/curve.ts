@@ -2,11 +2,11 @@
 import type { Curve } from "../curve";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, quantity, quantityWith, unitSign } from "./quantity";
+import { counted, litres, quantity, quantityWith, unitSign } from "./quantity";
 
 const half = (path: string, value: number): Quantity => ({
-  ...quantity(path, value, "L", 2),
-  text: `±\u00a0${quantity(path, value, "L", 2).text}`,
+  ...litres(path, value),
+  text: `±\u00a0${litres(path, value).text}`,
 });
 
 export function curveFinding(curve: Curve, from_L: number, to_L: number): Finding {
@@ -24,13 +24,13 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
   if (o.twoPointError_L > 2 * o.bandHalfWidth_L)
     sentence.push(
       " Two points would not do: there they would be ",
-      quantity("chosenCurve.overall.twoPointError_L", o.twoPointError_L, "L", 2),
+      litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),
       " off.",
     );
   else
     sentence.push(
       " Two points alone would be ",
-      quantity("chosenCurve.overall.twoPointError_L", o.twoPointError_L, "L", 2),
+      litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),
       " off at worst.",
     );
   return {
@@ -73,9 +73,9 @@ export function curveWorking(curve: Curve): WorkingLine[] {
       figures: [
         quantity("chosenCurve.overall.steps", o.steps, "steps", 2),
         ", left over ",
-        quantity("chosenCurve.overall.residualSd_L", o.residualSd_L, "L", 2),
+        litres("chosenCurve.overall.residualSd_L", o.residualSd_L),
         " (standard deviation), worst ",
-        quantity("chosenCurve.overall.worst_L", o.worst_L, "L", 2),
+        litres("chosenCurve.overall.worst_L", o.worst_L),
       ],
       source: "Wahba 1983 (from memory); JCGM 100:2008, 5.2",
     },
@@ -85,15 +85,15 @@ export function curveWorking(curve: Curve): WorkingLine[] {
         formula: null,
         figures: [
           "worst step ",
-          quantity(`curves.${i}.worst_L`, c.worst_L, "L", 2),
+          litres(`curves.${i}.worst_L`, c.worst_L),
           ", residual ",
-          quantity(`curves.${i}.residualSd_L`, c.residualSd_L, "L", 2),
+          litres(`curves.${i}.residualSd_L`, c.residualSd_L),
           ", AICc ",
           counted(`curves.${i}.aicc`, c.aicc, 1),
           ", BIC ",
           counted(`curves.${i}.bic`, c.bic, 1),
           ", leave-one-out ",
-          quantity(`curves.${i}.looError_L`, c.looError_L, "L", 2),
+          litres(`curves.${i}.looError_L`, c.looError_L),
           ...c.breakpoints.flatMap((b, j): Phrase[] => {
             const path = `curves.${i}.breakpoints.${j}.`;
             const span = [
@@ -140,10 +140,7 @@ export function curveWorking(curve: Curve): WorkingLine[] {
       (b, i): WorkingLine => ({
         what: `${b.day === "fill" ? "On the fill day" : "On a later day"}: ${b.part}${b.assumed ? " (assumed)" : ""}`,
         formula: null,
-        figures: [
-          quantity(`chosenCurve.budget.${i}.standard_L`, b.standard_L, "L", 2),
-          " standard uncertainty at mid range",
-        ],
+        figures: [litres(`chosenCurve.budget.${i}.standard_L`, b.standard_L), " standard uncertainty at mid range"],
         source: b.assumed ? "named default, no source" : null,
       }),
     ),

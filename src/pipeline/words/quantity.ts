@@ -14,6 +14,9 @@ export const quantity = (path: string | null, value: number, unit: string, digit
   text: withUnit(value, unit, digits),
 });
 
+/** Litres to two figures: errors, deviations and intervals. */
+export const litres = (path: string | null, value: number): Quantity => quantity(path, value, "L", 2);
+
 export const quantityWith = (path: string | null, value: number, halfWidth: number, unit: string): Quantity =>
   halfWidth > 0
     ? { path, value, halfWidth, unit, text: plusMinus(value, halfWidth, unit) }

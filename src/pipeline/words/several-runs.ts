@@ -1,26 +1,38 @@
 /** What several runs of one tank say together: added to the fill-run leaf. Nothing for a single run. */
 import type { RunsTogether } from "../several-runs";
 import type { Phrase, WorkingLine } from "./finding";
-import { quantity, quantityWith } from "./quantity";
+import { litres, quantity, quantityWith } from "./quantity";
 
 const path = (name: keyof RunsTogether): string => `fillRunsTogether.${name}`;
+
+/** Says a figure of the runs together by its name; only names whose figure is there. */
+const sayer =
+  (t: RunsTogether) =>
+  (name: keyof RunsTogether): Phrase =>
+    litres(path(name), t[name] as number);
+
+/** From the lower to the upper limit of a figure. */
+const limits = (t: RunsTogether, name: "betweenRuns" | "repeatability" | "hysteresis"): Phrase[] => [
+  sayer(t)(`${name}Lower_L`),
+  " to ",
+  sayer(t)(`${name}Upper_L`),
+];
 
 /** Sentences that follow those of the fill run, each with its interval. */
 export function severalRunsPhrases(together: RunsTogether | null): Phrase[] {
   if (!together) return [];
   const t = together;
+  const say = sayer(t);
   const phrases: Phrase[] = [];
   if (t.betweenRuns_L !== null && t.repeatability_L !== null)
     phrases.push(
       ` ${t.fillRuns} fill runs differ as a whole by `,
-      quantity(path("betweenRuns_L"), t.betweenRuns_L, "L", 2),
+      say("betweenRuns_L"),
       " (standard deviation, 95 %: ",
-      quantity(path("betweenRunsLower_L"), t.betweenRunsLower_L!, "L", 2),
-      " to ",
-      quantity(path("betweenRunsUpper_L"), t.betweenRunsUpper_L!, "L", 2),
+      ...limits(t, "betweenRuns"),
       t.fillRuns < 4 ? "; so few runs tell it only roughly). " : "). ",
       "Within a run a reading repeats to ",
-      quantity(path("repeatability_L"), t.repeatability_L, "L", 2),
+      say("repeatability_L"),
       ".",
     );
   if (t.hysteresis_L !== null) {
@@ -37,11 +49,11 @@ export function severalRunsPhrases(together: RunsTogether | null): Phrase[] {
   if (t.closure_L !== null)
     phrases.push(
       " Poured less drained is ",
-      quantity(path("closure_L"), t.closure_L, "L", 2),
+      say("closure_L"),
       Math.abs(t.closure_L) <= t.closureLimit_L!
         ? ", as close as the stated pours allow (at most ± "
         : ", more than the stated pours allow (at most ± ",
-      quantity(path("closureLimit_L"), t.closureLimit_L!, "L", 2),
+      say("closureLimit_L"),
       ").",
     );
   return phrases;
@@ -50,6 +62,7 @@ export function severalRunsPhrases(together: RunsTogether | null): Phrase[] {
 export function severalRunsWorking(together: RunsTogether | null): WorkingLine[] {
   if (!together) return [];
   const t = together;
+  const say = sayer(t);
   const lines: WorkingLine[] = [];
   if (t.repeatability_L !== null && t.betweenRuns_L !== null)
     lines.push({
@@ -57,17 +70,13 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
       formula: "analysis of variance, runs as groups: s_r from the rest, s_L from the runs' offsets",
       figures: [
         "within a run ",
-        quantity(path("repeatability_L"), t.repeatability_L, "L", 2),
+        say("repeatability_L"),
         " (",
-        quantity(path("repeatabilityLower_L"), t.repeatabilityLower_L!, "L", 2),
-        " to ",
-        quantity(path("repeatabilityUpper_L"), t.repeatabilityUpper_L!, "L", 2),
+        ...limits(t, "repeatability"),
         "), between runs ",
-        quantity(path("betweenRuns_L"), t.betweenRuns_L, "L", 2),
+        say("betweenRuns_L"),
         " (",
-        quantity(path("betweenRunsLower_L"), t.betweenRunsLower_L!, "L", 2),
-        " to ",
-        quantity(path("betweenRunsUpper_L"), t.betweenRunsUpper_L!, "L", 2),
+        ...limits(t, "betweenRuns"),
         ")",
       ],
       source: "ISO 5725-2 (from memory); intervals by the Q-profile (Viechtbauer 2007, from memory)",
@@ -76,14 +85,7 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
     lines.push({
       what: "Rising less falling at equal volume, same container taken for both runs",
       formula: "cov = (n − max(k, l))·u_p² + min(draws k, l)·u_d², and the readings' own scatter",
-      figures: [
-        quantity(path("hysteresis_L"), t.hysteresis_L, "L", 2),
-        " (",
-        quantity(path("hysteresisLower_L"), t.hysteresisLower_L!, "L", 2),
-        " to ",
-        quantity(path("hysteresisUpper_L"), t.hysteresisUpper_L!, "L", 2),
-        ", 95 %)",
-      ],
+      figures: [say("hysteresis_L"), " (", ...limits(t, "hysteresis"), ", 95 %)"],
       source: "JCGM 100:2008, 5.2 and G.4.1",
     });
   for (const [k, level] of t.hysteresisAt.entries())
@@ -93,9 +95,9 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
       figures: [
         quantity(`fillRunsTogether.hysteresisAt.${k}.volume_L`, level.volume_L, "L"),
         ": ",
-        quantity(`fillRunsTogether.hysteresisAt.${k}.difference_L`, level.difference_L, "L", 2),
+        litres(`fillRunsTogether.hysteresisAt.${k}.difference_L`, level.difference_L),
         " ± ",
-        quantity(`fillRunsTogether.hysteresisAt.${k}.standard_L`, level.standard_L, "L", 2),
+        litres(`fillRunsTogether.hysteresisAt.${k}.standard_L`, level.standard_L),
         " (standard)",
       ],
       source: null,
@@ -105,13 +107,13 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
       what: "Poured less drained, less what the reading shows at the end beside the start: a check of the stated error of a pour",
       formula: "√(n·u_p² + m·u_d² + readings), and 1.96 times that",
       figures: [
-        quantity(path("closure_L"), t.closure_L, "L", 2),
+        say("closure_L"),
         " (sheets alone: ",
-        quantity(path("closureWritten_L"), t.closureWritten_L!, "L", 2),
+        say("closureWritten_L"),
         ") against ",
-        quantity(path("closureStandard_L"), t.closureStandard_L!, "L", 2),
+        say("closureStandard_L"),
         " standard, ",
-        quantity(path("closureLimit_L"), t.closureLimit_L!, "L", 2),
+        say("closureLimit_L"),
         " at most",
       ],
       source: "JCGM 100:2008, 5.2",

@@ -1,7 +1,7 @@
 /** What the verdict leaf says. */
 import type { Verdict } from "../verdict";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import { counted, litres } from "./quantity";
 
 export function verdictFinding(v: Verdict): Finding {
   const chance = {
@@ -9,8 +9,8 @@ export function verdictFinding(v: Verdict): Finding {
     text: `${counted(null, 100 * v.probability, v.probability > 0.99 ? 1 : 0).text}\u00a0%`,
   };
   const tolerance = {
-    ...quantity("verdict.tolerance_L", v.tolerance_L, "L", 2),
-    text: `±\u00a0${quantity(null, v.tolerance_L, "L", 2).text}`,
+    ...litres("verdict.tolerance_L", v.tolerance_L),
+    text: `±\u00a0${litres(null, v.tolerance_L).text}`,
   };
   const lead: Phrase =
     v.decision === "conforms"
@@ -27,7 +27,7 @@ export function verdictFinding(v: Verdict): Finding {
       " the shown volume stays within ",
       tolerance,
       " over the whole range. The largest error is likely ",
-      quantity("verdict.largest_L", v.largest_L, "L", 2),
+      litres("verdict.largest_L", v.largest_L),
       ".",
     ],
     short: [v.decision.replaceAll("-", " ")],
@@ -54,18 +54,18 @@ export const verdictWorking = (v: Verdict): WorkingLine[] => [
   {
     what: "Upper 95 % limit of the largest error",
     formula: null,
-    figures: [quantity("verdict.largestUpper_L", v.largestUpper_L, "L", 2)],
+    figures: [litres("verdict.largestUpper_L", v.largestUpper_L)],
     source: null,
   },
   {
     what: "Guard band: the likeliest largest error must stay so far inside the tolerance",
     formula: "largest + guard ≤ tolerance",
     figures: [
-      quantity("verdict.largest_L", v.largest_L, "L", 2),
+      litres("verdict.largest_L", v.largest_L),
       " + ",
-      quantity("verdict.guard_L", v.guard_L, "L", 2),
+      litres("verdict.guard_L", v.guard_L),
       " against ",
-      quantity("verdict.tolerance_L", v.tolerance_L, "L", 2),
+      litres("verdict.tolerance_L", v.tolerance_L),
     ],
     source: "JCGM 106:2012, guarded acceptance",
   },
