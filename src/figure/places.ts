@@ -9,7 +9,8 @@ export function inLines(text: string, room: number): string[] {
   const stop = Math.max(text.lastIndexOf(", "), text.lastIndexOf(": ")) + 1;
   const blanks = [...text].flatMap((c, i) => (c === " " ? [i] : []));
   const middle = blanks.reduce((a, b) => (Math.abs(b - text.length / 2) < Math.abs(a - text.length / 2) ? b : a), -1);
-  const at = stop > 0 ? stop : middle;
+  const fits = stop > 0 && widthOf(text.slice(0, stop)) <= room && widthOf(text.slice(stop + 1)) <= room;
+  const at = fits ? stop : middle;
   return at > 0 ? [text.slice(0, at), text.slice(at + 1)] : [text];
 }
 
@@ -52,6 +53,9 @@ export function placesOf(
         at(low - 10, y(m.y) + 5, "end", 0.8),
         at(high + 10, y(m.y) + 5, "start", 0.8),
         at((low + high) / 2, y(m.y) + 19, "middle", 1),
+        // Long words on a narrow sheet: flush with the frame.
+        at(left, above, "start", 0.9),
+        at(right, above, "end", 0.9),
       ];
     }
     case "vertical":
