@@ -3,20 +3,31 @@ import { chainScores } from "../math/smooth-chain";
 import type { Setting } from "../math/smoothing";
 import { dot, forward, project } from "../math/triangular";
 import { type Member, placed, type RunChain } from "./run-chain";
+import { smallestFaults } from "./smallest-fault";
+import type { Possible } from "./suspect-explanations";
 
 export interface Diagnostic {
   studentised: number;
   leverage: number;
   cook: number;
-  /** Smallest pour and smallest reading fault that would be found there in 95 % of runs, litres: five standard errors (methods part 4). */
+  /** Smallest pour and smallest reading fault that would be told there in 95 of 100 runs, litres (smallest-fault.ts); null where none would. */
   pour_L: number | null;
+  /** The pour by whether it held more or less than written; `pour_L` is the larger. */
+  pourMore_L: number | null;
+  pourLess_L: number | null;
   reading_L: number | null;
   /** The wrong reading in the reading's own unit. */
   reading: number | null;
 }
 
 /** Residual of each point in units of its own standard deviation, leverage and Cook's distance at the likeliest setting. */
-export function diagnoseRun(run: RunChain, members: Member[]): Diagnostic[] {
+export function diagnoseRun(
+  run: RunChain,
+  members: Member[],
+  possible: Possible[],
+  room: (more_L: number) => number,
+  raiseFrom: number,
+): Diagnostic[] {
   const put = placed(run, members, false);
   if (!put) return [];
   const { chain, node, slopes } = put;
@@ -24,20 +35,8 @@ export function diagnoseRun(run: RunChain, members: Member[]): Diagnostic[] {
   const logs = run.settings.map((s, k) => s.logPrior + scores.logLikelihood[k]!);
   const top = Math.max(...logs);
   const likeliest = logs.indexOf(top);
-  const weights = logs.map((l) => Math.exp(l - top));
   const n = chain.x.length;
-  /** Standard error of the size of a shift there, averaged over the settings. */
-  const standardError = (information: Float64Array, at: number): number | null => {
-    let variance = 0;
-    let used = 0;
-    weights.forEach((w, k) => {
-      const info = information[k * n + at]!;
-      if (w < 1e-3 || !(info > 1e-9)) return;
-      variance += w / info;
-      used += w;
-    });
-    return used > 0 ? Math.sqrt(variance / used) : null;
-  };
+  const smallest = smallestFaults(run, members, possible, room, raiseFrom);
   const setting = run.settings[likeliest]!;
   let summed = 0;
   const rows = run.points.map((_, i) => {
@@ -49,14 +48,17 @@ export function diagnoseRun(run: RunChain, members: Member[]): Diagnostic[] {
       setting.scatter ** 2 +
       chain.slope[at]! ** 2 * summed;
     const information = scores.readingInformation[likeliest * n + at]!;
-    const pour = standardError(scores.pourInformation, at);
-    const reading = standardError(scores.readingInformation, at);
+    const { more, less, reading } = smallest[i]!;
+    // Either way; where one of both never shows, the other.
+    const pour = more !== null && less !== null ? Math.max(more, less) : (more ?? less);
     return {
       studentised: information > 1e-12 ? scores.readingScore[likeliest * n + at]! / Math.sqrt(information) : 0,
       leverage: Math.min(1, Math.max(0, 1 - variance * information)),
-      pour_L: pour === null ? null : 5 * pour * run.range_L,
-      reading_L: reading === null ? null : (5 * reading * run.range_L) / slopes[i]!,
-      reading: reading === null ? null : (5 * reading) / Math.abs(run.coordinate.slope(run.points[i]!.step.reading)),
+      pour_L: pour === null ? null : pour * run.range_L,
+      pourMore_L: more === null ? null : more * run.range_L,
+      pourLess_L: less === null ? null : less * run.range_L,
+      reading_L: reading === null ? null : (reading * run.range_L) / slopes[i]!,
+      reading: reading === null ? null : reading / Math.abs(run.coordinate.slope(run.points[i]!.step.reading)),
     };
   });
   const freedom = Math.max(

@@ -8,7 +8,7 @@ import { roomIn } from "./room";
 import { placed, type RunChain, runChain, shelfGaps } from "./run-chain";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
-import { chanceOf, type Raised, raisedFaults } from "./suspect-events";
+import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
 import { explanationsFor, usualPour_L } from "./suspect-explanations";
 import { type Posterior, type State, searchStates } from "./suspect-search";
 
@@ -70,7 +70,8 @@ export function weighStates(
   const last = points[points.length - 1]!;
   const beyond_L = fillRun.steps[fillRun.steps.length - 1]!.volume_L - last.step.volume_L;
   const room = roomIn(fillRuns, fillRun, job, pour_L, last.volume_L + beyond_L);
-  const posterior = searchStates(run, explanationsFor(fillRuns, fillRun, run, slopes, job, decided), room, {
+  const possible = explanationsFor(fillRuns, fillRun, run, slopes, job, decided);
+  const posterior = searchStates(run, possible, room, {
     faults: Math.max(2, Math.floor(fillRun.steps.length / 5)),
     kinks: mostKinks,
   });
@@ -83,7 +84,7 @@ export function weighStates(
   const hidden = [0, points.length - 1].filter(
     (k) => chanceOf(posterior, (m) => m.what === "hidden" && m.at === k) > 0.5,
   );
-  const diagnostics = diagnoseRun(run, best.state.members).map((diagnostic, i) => ({
+  const diagnostics = diagnoseRun(run, best.state.members, possible, room, raiseFrom).map((diagnostic, i) => ({
     step: points[i]!.step.index,
     diagnostic,
   }));

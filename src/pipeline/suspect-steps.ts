@@ -62,7 +62,10 @@ export interface SuspectRun {
   /** Smallest pour fault, and smallest reading fault in litres, that step k could show in 95 % of runs; null where nothing can. */
   smallestDetectable_L: (number | null)[];
   smallestReading_L: (number | null)[];
-  /** The same in the reading's unit. */
+  /** The pour by whether it held more or less than written; the larger of both stands above. */
+  smallestMore_L: (number | null)[];
+  smallestLess_L: (number | null)[];
+  /** The reading in its own unit. */
   smallestReading: (number | null)[];
 }
 
@@ -191,7 +194,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
       cook: d?.cook ?? null,
     };
   });
-  const smallest = (size: "pour_L" | "reading_L" | "reading", first: number) =>
+  const smallest = (size: "pour_L" | "pourMore_L" | "pourLess_L" | "reading_L" | "reading", first: number) =>
     run.steps.map((step) => {
       const k = inner.indexOf(step.index);
       return k >= first && k <= inner.length - 2 ? diagnosticOf.get(step.index)![size] : null;
@@ -205,6 +208,8 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
     states: weighed.states,
     // The first two points and the last can show no pour, the first and the last no reading.
     smallestDetectable_L: smallest("pour_L", 2),
+    smallestMore_L: smallest("pourMore_L", 2),
+    smallestLess_L: smallest("pourLess_L", 2),
     smallestReading_L: smallest("reading_L", 1),
     smallestReading: smallest("reading", 1),
   };

@@ -13,7 +13,8 @@ import { noChoices } from "../../src/pipeline/choices";
 import { createPipeline } from "../../src/pipeline/index";
 import type { SuspectRun } from "../../src/pipeline/suspect-steps";
 
-export type FaultSort = "pour" | "reading";
+/** A pour that held more or less than written, a reading that is off either way. */
+export type FaultSort = "more" | "less" | "reading";
 
 export interface SmallestCase {
   sort: FaultSort;
@@ -33,7 +34,7 @@ export interface SmallestScore {
   cases: SmallestCase[];
 }
 
-export const scales = [0.25, 0.35, 0.5, 0.64, 0.8, 1, 1.25, 1.6, 2];
+export const scales = [0.5, 0.64, 0.8, 1, 1.25, 1.6];
 
 /** The stage's word on a sheet. */
 function weigh(world: WorldJob, record: FillRecord): SuspectRun | null {
@@ -82,9 +83,15 @@ export function measureSmallest(seed: number, repeats: number, most: number): Sm
     const height = tank.heightAt(step.trueVolume_L + truth.fill.start_L);
     return height > truth.sender.lowStop && height < truth.sender.highStop;
   };
+  // A pour that held more must not run over, nor leave the step without two more off the stop.
+  const fits = (record: FillRecord, k: number) => {
+    const contents = record.steps.map((s) => s.trueVolume_L + truth.fill.start_L);
+    const stop = tank.contentsAt(truth.sender.highStop);
+    return contents[contents.length - 1]! <= tank.capacity_L && contents.slice(k).filter((v) => v < stop).length >= 3;
+  };
   const cases: SmallestCase[] = [];
-  for (const sort of ["pour", "reading"] as const) {
-    const printed = sort === "pour" ? clean.smallestDetectable_L : clean.smallestReading;
+  for (const sort of ["more", "less", "reading"] as const) {
+    const printed = { more: clean.smallestMore_L, less: clean.smallestLess_L, reading: clean.smallestReading }[sort];
     const at = printed.flatMap((v, k) => (v !== null && inner(k) ? [k] : []));
     const chosen =
       at.length <= most
@@ -96,13 +103,20 @@ export function measureSmallest(seed: number, repeats: number, most: number): Sm
       for (const [s, scale] of scales.entries()) {
         one.tried.push(0);
         one.found.push(0);
-        for (const sign of [1, -1])
-          for (let repeat = 1; repeat <= repeats; repeat++) {
+        for (const [half, sign] of (sort === "reading" ? [1, -1] : sort === "more" ? [-1, -1] : [1, 1]).entries())
+          for (let repeat = 0; repeat < repeats; repeat++) {
             const off = sign * scale * size;
             // No more can be missing from a pour than was written.
-            if (sort === "pour" && off > truth.fill.pour_L) continue;
-            const fault: FaultDrawn = { kind: sort === "pour" ? "other-pour" : "wrong-reading", step, share: 0, off };
-            const run = weigh(world, pourWith([fault], repeat));
+            if (sort === "less" && off > truth.fill.pour_L) continue;
+            const fault: FaultDrawn = {
+              kind: sort === "reading" ? "wrong-reading" : "other-pour",
+              step,
+              share: 0,
+              off,
+            };
+            const record = pourWith([fault], 1 + half * repeats + repeat);
+            if (!fits(record, step)) continue;
+            const run = weigh(world, record);
             one.tried[s]! += 1;
             if (run?.events.some((e) => e.step === step && e.kind !== "cannot-be-told")) one.found[s]! += 1;
           }
