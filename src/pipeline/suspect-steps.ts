@@ -59,7 +59,7 @@ export interface SuspectRun {
   /** Coordinate on which the run was weighed, and what may be true of it: faults, hidden ends and bends, with their chances. */
   coordinate: Coordinate["name"] | null;
   states: RunState[];
-  /** Smallest pour fault, and smallest reading fault in litres, that step k could show in 95 % of runs; null where nothing can. */
+  /** Smallest pour fault, and smallest reading fault in litres, that is told at step k in 95 of 100 runs (chance `raiseFrom`); null where none is. */
   smallestDetectable_L: (number | null)[];
   smallestReading_L: (number | null)[];
   /** The pour by whether it held more or less than written; the larger of both stands above. */
@@ -122,7 +122,11 @@ export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string,
           value: treatFrom,
           source: "likelier than not",
         },
-        { name: "standard errors at which a fault is found in 95 %", value: 5, source: "simulation, known noise" },
+        {
+          name: "share of runs in which a fault of the smallest printed size is told",
+          value: 0.95,
+          source: `Gaussian algebra from the priors and the chance of ${raiseFrom} (smallest-fault.ts), held to a closed loop on simulated tanks`,
+        },
       ],
     },
     cautions,

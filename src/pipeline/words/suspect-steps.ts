@@ -138,13 +138,15 @@ export function suspectStepsWorking(suspects: SuspectSteps): WorkingLine[] {
             ...(s.cook !== null ? [", Cook ", counted(`fillRuns.${run}.steps.${k}.cook`, s.cook, 2)] : []),
             ...(r.smallestDetectable_L[k] != null
               ? [
-                  "; a wrong pour shows from ",
+                  "; told in 95 of 100 runs: a wrong pour from ",
                   quantity(`fillRuns.${run}.smallestDetectable_L.${k}`, r.smallestDetectable_L[k]!, "L", 2),
                 ]
               : []),
             ...(r.smallestReading_L[k] != null
               ? [
-                  ", a wrong reading from ",
+                  r.smallestDetectable_L[k] != null
+                    ? ", a wrong reading from "
+                    : "; told in 95 of 100 runs: a wrong reading from ",
                   quantity(`fillRuns.${run}.smallestReading_L.${k}`, r.smallestReading_L[k]!, "L", 2),
                 ]
               : []),
