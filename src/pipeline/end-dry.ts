@@ -1,10 +1,10 @@
 /** Dry end: how far inside the empty stop must 0 be told, so that it comes up before the pick-up runs dry? */
 import { normalProbability, normalQuantile } from "../math/distributions";
-import { type Curve, interpolate, volumeAt } from "./curve";
+import { interpolate, volumeAt } from "./curve";
 import type { Shown } from "./device-model";
-import { nearestTo, runOut } from "./end-table";
-import type { FillRuns } from "./fill-run";
-import { type Job, unusableOffset_L } from "./job";
+import type { EndCurve } from "./end-replay";
+import { type EndJob, type EndRuns, nearestTo, runOut } from "./end-table";
+import { unusableOffset_L } from "./job";
 
 /** Spread of a service day on a ladder, as a share of the tank, apart from the litres that one level stands for. Named default, no source. */
 const ladderSpread = 0.006;
@@ -27,9 +27,9 @@ export interface DryEnd {
  * @see methods part 6: below the pick-up 0 must show before, never after.
  */
 export function dryEnd(
-  curve: Curve,
-  fillRuns: FillRuns,
-  job: Job,
+  curve: EndCurve,
+  fillRuns: EndRuns,
+  job: EndJob,
   shown: Shown,
   at: { edge: number; inward: number; slope: number; least: number; deadband_L: number; late_L: number },
 ): DryEnd {
@@ -60,7 +60,7 @@ export function dryEnd(
   }
   const start = fillRuns.runs[0]!.steps[0]!;
   const readDry = job.fill.startedFrom === "pick-up-dry" && offset.offset_L === 0 && start.volume_L === 0;
-  const atStart = (of: (g: Curve["grid"][number]) => number) => interpolate(curve.grid, start.reading, of);
+  const atStart = (of: (g: EndCurve["grid"][number]) => number) => interpolate(curve.grid, start.reading, of);
   /** Litres over the dry point that a reading means on a service day, and their standard uncertainty. */
   const over = (reading: number): { litres: number; standard: number } =>
     readDry

@@ -9,6 +9,7 @@ import { type Curve, type VolumeByReading, volumeAt } from "./curve";
 import {
   atDeviceRate,
   believed,
+  type DeviceRecord,
   filteredReading,
   lookUp,
   type Shown,
@@ -33,6 +34,16 @@ export interface Carried {
   hours: number;
 }
 
+/** What of the display an end depends on. */
+export type EndSetting = Pick<Display, "timeConstant_s" | "deadband_L" | "uses" | "features">;
+
+/** What of the curve an end depends on. */
+export interface EndCurve extends VolumeByReading {
+  sense: 1 | -1;
+  grid: Curve["grid"];
+  overall: Pick<Curve["overall"], "emptyReading" | "fullReading">;
+}
+
 /** Where in its fall the level stands when a replay begins, as shares of what the log burns: so many passes are seen. */
 const phases = [0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 1];
 
@@ -49,7 +60,7 @@ export function readingAt(curve: Pick<Curve, "grid" | "sense">, volume_L: number
 }
 
 /** Readings of many volumes: the curve turned round once. */
-function readingsOf(curve: Curve, volume_L: Float64Array): Float64Array {
+function readingsOf(curve: Pick<EndCurve, "grid" | "sense">, volume_L: Float64Array): Float64Array {
   const rows: TablePoint[] = [];
   for (const g of curve.sense > 0 ? curve.grid : [...curve.grid].reverse())
     if (rows.length === 0 || g.volume_L > rows[rows.length - 1]!.reading)
@@ -100,25 +111,29 @@ export function steepestEnd(
   return Number.isFinite(times) ? Math.min(2, Math.max(1, times)) : 1;
 }
 
-/** The logs' motion at one end, behind fault limits and low-pass of the device. */
-export function carryTo(
+/** A log's motion laid over levels that fall through one end, at the device's rate, before the device: it holds for every setting. */
+export interface Laid {
+  records: DeviceRecord[];
+  hours: number;
+}
+
+export function layAt(
   end: End,
-  logs: DriveLog[],
-  curve: Curve,
-  display: Pick<Display, "timeConstant_s" | "uses" | "features">,
+  logs: Pick<DriveLog, "columns" | "burn_L_per_h">[],
+  curve: EndCurve,
   limits: FaultLimits,
-  job: Job,
+  job: Pick<Job, "circuit" | "device">,
   /** On another day the end reads this much further inside (reading unit, signed): the margin must hold for that too. */
   dayShift: number,
   /** The motion taken so many times as large: 1 as logged. */
   roughness = 1,
-): Carried {
+): Laid {
   const scale = evenScale(curve, job);
   const { emptyReading, fullReading } = curve.overall;
   const low = Math.min(emptyReading, fullReading);
   const high = Math.max(emptyReading, fullReading);
   const edge_L = volumeAt(curve, end === "empty" ? emptyReading : fullReading);
-  const out: Carried = { filtered: [], hours: 0 };
+  const out: Laid = { records: [], hours: 0 };
   for (const log of logs) {
     const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
     const n = record.reading.length;
@@ -135,32 +150,37 @@ export function carryTo(
       }
     const mean = sum / Math.max(1, good);
     const burn_L = (log.burn_L_per_h / 3600) * n * record.interval_s;
-    const readings = Float64Array.from(record.reading);
     for (const phase of phases) {
       // At full the level starts over the edge and leaves it; at empty it comes down to the edge and stands there.
       const start_L = end === "full" ? edge_L + (1 - phase) * burn_L : edge_L + phase * burn_L;
-      const level = readings.map((_, i) => start_L - (burn_L * i) / n);
+      const level = record.reading.map((_, i) => start_L - (burn_L * i) / n);
       const still = readingsOf(curve, level);
-      const reading = readings.map((r, i) =>
+      const reading = record.reading.map((r, i) =>
         record.faulty[i] || Number.isNaN(r)
           ? r
           : Math.min(high, Math.max(low, scale.from(scale.to(still[i]!) + roughness * (motion[i]! - mean)))) + dayShift,
       );
-      out.filtered.push(
-        filteredReading(
-          { ...record, reading },
-          {
-            timeConstant_s: display.timeConstant_s,
-            faultLimits: display.uses.includes("fault-limits"),
-            table: curve.grid,
-            features: display.features,
-          },
-        ).filtered,
-      );
+      out.records.push({ ...record, reading });
       out.hours += (n * record.interval_s) / 3600;
     }
   }
   return out;
+}
+
+/** The motion laid at one end, behind fault limits and low-pass of the device. */
+export function carry(laid: Laid, curve: EndCurve, setting: Omit<EndSetting, "deadband_L">): Carried {
+  return {
+    filtered: laid.records.map(
+      (record) =>
+        filteredReading(record, {
+          timeConstant_s: setting.timeConstant_s,
+          faultLimits: setting.uses.includes("fault-limits"),
+          table: curve.grid,
+          features: setting.features,
+        }).filtered,
+    ),
+    hours: laid.hours,
+  };
 }
 
 /** Flickers an hour of carried motion with this table. */
@@ -196,23 +216,39 @@ export function leavesAndReturns(shown_L: Float64Array, end_L: number): { flicke
   return { flickers, samples };
 }
 
+/** What the readings of a log are, and what its trend alone would read, at the device's rate. */
+export interface Expected {
+  record: DeviceRecord;
+  expected: Float64Array;
+}
+
+export const expectedOf = (
+  logs: Pick<DriveLog, "columns">[],
+  curve: EndCurve,
+  limits: FaultLimits,
+  rate_Hz: number,
+): Expected[] =>
+  logs.map((log) => {
+    const record = atDeviceRate(log, rate_Hz, limits.low, limits.high);
+    return { record, expected: readingsOf(curve, record.trend_L) };
+  });
+
 /** Filtered noise over the logs: standard deviation in the reading's unit, and its autocorrelation from update to update. */
 export function filteredNoise(
-  logs: DriveLog[],
-  curve: Curve,
-  display: Pick<Display, "timeConstant_s" | "uses">,
-  limits: FaultLimits,
-  job: Job,
+  logs: Expected[],
+  setting: Pick<EndSetting, "timeConstant_s" | "uses">,
 ): { sd: number; rho: number; interval_s: number } {
-  let worst = { sd: 0, rho: 1, interval_s: 1 / job.device.rate_Hz };
-  for (const log of logs) {
-    const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
-    const factor = smoothingFactor(display.timeConstant_s, record.interval_s);
-    const filtered = lowPass(believed(record, display.uses.includes("fault-limits")), factor);
+  let worst = { sd: 0, rho: 1, interval_s: logs[0]!.record.interval_s };
+  for (const { record, expected } of logs) {
+    const factor = smoothingFactor(setting.timeConstant_s, record.interval_s);
+    const rest = lowPass(believed(record, setting.uses.includes("fault-limits")), factor);
     // What the trend alone would read is taken off through the curve itself.
-    const expected = lowPass(readingsOf(curve, record.trend_L), factor);
-    const rest = filtered.map((v, i) => v - expected[i]!);
-    const mean = rest.reduce((s, v) => s + v, 0) / rest.length;
+    const still = lowPass(expected, factor);
+    let mean = 0;
+    for (let i = 0; i < rest.length; i++) {
+      rest[i]! -= still[i]!;
+      mean += rest[i]! / rest.length;
+    }
     for (let i = 0; i < rest.length; i++) rest[i]! -= mean;
     const sd = Math.sqrt(rest.reduce((s, v) => s + v * v, 0) / rest.length);
     if (sd > worst.sd) worst = { sd, rho: autocorrelation(rest, 1), interval_s: record.interval_s };

@@ -1,11 +1,18 @@
 /** End geometry: where an end can be typed, how the table runs onto the curve there, and what a margin hides. */
 import type { Circuit } from "./circuit";
-import { type Curve, volumeAt } from "./curve";
+import { volumeAt } from "./curve";
 import type { Shown, TablePoint } from "./device-model";
-import { type End, type FaultLimits, readingAt } from "./end-replay";
+import { type End, type EndCurve, type FaultLimits, readingAt } from "./end-replay";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { readingScale } from "./table";
+
+/** What of the fill runs and of the job an end depends on. */
+export interface EndRuns extends Pick<FillRuns, "readingStep" | "fixedSteps"> {
+  /** The first run is looked at. */
+  runs: { steps: Pick<FillRuns["runs"][number]["steps"][number], "volume_L" | "reading" | "standardError">[] }[];
+}
+export type EndJob = Pick<Job, "tank" | "fill" | "circuit" | "device" | "targets">;
 
 /** Onto the curve the table runs over so many times the litres that it has to make up: a third steeper than the curve at most. */
 export const runOut = 3;
@@ -16,7 +23,7 @@ export const shownEnd = (volume_L: number, shown: Shown): number =>
 
 /** The curve between an end and where it is met again, as the table is to follow it. */
 export function blended(
-  curve: Curve,
+  curve: EndCurve,
   which: End,
   reading: number,
   shows_L: number,
@@ -36,13 +43,13 @@ export function blended(
 }
 
 /** Litres per reading just inside an end. */
-export function slopeNear(curve: Curve, start: number, inward: number, span: number): number {
+export function slopeNear(curve: EndCurve, start: number, inward: number, span: number): number {
   const d = 0.02 * span;
   return Math.max(1e-9, Math.abs(volumeAt(curve, start + inward * d) - volumeAt(curve, start)) / d);
 }
 
 /** Litres between an end and the margin's reading; a ladder hides only the levels that lie in between. */
-export function hidden(curve: Curve, fillRuns: FillRuns, start: number, step: number): number {
+export function hidden(curve: EndCurve, fillRuns: EndRuns, start: number, step: number): number {
   const levels = fillRuns.fixedSteps?.levels;
   if (!levels) return Math.abs(volumeAt(curve, start + step) - volumeAt(curve, start));
   const room = 0.25 * Math.abs(start - nearestTo(levels, start, step));
@@ -60,7 +67,7 @@ export function nearestTo(levels: number[], start: number, step: number): number
 }
 
 /** What the device's table can hold: the least margin on its reading step that is not smaller. */
-export function onLattice(margin: number, edge: number, inward: number, curve: Curve, job: Job): number {
+export function onLattice(margin: number, edge: number, inward: number, curve: EndCurve, job: EndJob): number {
   const lattice = latticeOf(curve, job);
   if (!lattice) return margin;
   const { scale, step } = lattice;
@@ -70,7 +77,7 @@ export function onLattice(margin: number, edge: number, inward: number, curve: C
   return Number.isFinite(snapped) && snapped > 0 ? snapped : margin;
 }
 
-export function latticeStep(edge: number, inward: number, curve: Curve, job: Job): number {
+export function latticeStep(edge: number, inward: number, curve: EndCurve, job: EndJob): number {
   const lattice = latticeOf(curve, job);
   if (!lattice) return 0;
   const { scale, step } = lattice;
@@ -78,7 +85,7 @@ export function latticeStep(edge: number, inward: number, curve: Curve, job: Job
   return Number.isFinite(d) ? d * Math.abs(inward) : 0;
 }
 
-function latticeOf(curve: Curve, job: Job) {
+function latticeOf(curve: EndCurve, job: EndJob) {
   const unit = job.device.tableReadingUnit ?? curve.readingUnit;
   const scale = readingScale(curve.readingUnit, unit, job);
   return scale ? { scale, step: job.device.tableReadingStep ?? (unit === "V" ? 0.01 : 1) } : null;
@@ -89,7 +96,7 @@ export function looksLike(
   edge: number,
   limits: FaultLimits,
   circuit: Circuit | null,
-  curve: Curve,
+  curve: EndCurve,
 ): "short" | "open" | null {
   if (!circuit) return null;
   const middle = (curve.overall.emptyReading + curve.overall.fullReading) / 2;

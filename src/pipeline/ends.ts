@@ -1,18 +1,25 @@
 /** Ends: how much is kept back at each end? Margins from the level-crossing rate of the filtered noise, and from replay at the end. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
-import { crossingRate, crossingsAt, marginFor } from "../math/crossings";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
-import { type Curve, volumeAt } from "./curve";
-import { atDeviceRate, replay, shownAs, type TablePoint } from "./device-model";
+import type { Curve } from "./curve";
+import { atDeviceRate, replay, type TablePoint } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
-import { dryEnd } from "./end-dry";
-import { carriedFlickers, carryTo, type End, type FaultLimits, filteredNoise, leavesAndReturns } from "./end-replay";
-import { blended, hidden, latticeStep, looksLike, onLattice, runOut, shownEnd, slopeNear } from "./end-table";
+import { groundOf, inwardOf, mostHidden, planEnd } from "./end-margin";
+import {
+  carriedFlickers,
+  carry,
+  type End,
+  type FaultLimits,
+  filteredNoise,
+  layAt,
+  leavesAndReturns,
+} from "./end-replay";
+import { looksLike } from "./end-table";
 import type { FillRuns } from "./fill-run";
-import { type Job, unusableOffset_L } from "./job";
+import type { Job } from "./job";
 import type { Noise } from "./noise";
 import { cutTable } from "./table";
 
@@ -61,22 +68,12 @@ export interface Ends {
 
 const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, zeroInTime: null, flickersPerHour: 0 };
 
-/** Repeatability of an end from day to day, as a share of the travel; and the least margin kept in any case. Named defaults, no source. */
-const repeatabilityShare = 0.004;
-const leastShare = 0.003;
-/** Most that a margin may hide against flicker, as a share of the tank. */
-const mostHidden = 0.025;
 const remedyFor: Record<string, string> = {
   "filtered noise": "Mend what makes the noise (baffle, damping, wiring), smooth more, or widen the deadband.",
   "day-to-day spread": "A second fill run tells how far readings really repeat.",
   "0 before the pick-up runs dry":
     "Pour the first steps smaller, start the run when the pick-up has run dry, or allow 0 to come late on more days (targets.lateZeroRisk).",
 };
-/** A margin is to hold for drives whose motion is so many times the log's. Named default, no source. */
-const rougher = 1.2;
-/** Share of the wanted rate that a count on carried motion may use up: other drives are rougher than this log. */
-const carriedShare = 0.3;
-
 /**
  * Sets both ends.
  *
@@ -98,89 +95,33 @@ export function setEnds(
   choice: Choices["ends"],
   tableChoice: Choices["table"],
 ): Answer<Ends> {
-  const span = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
-  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
-  const shown = shownAs(job, total_L);
   const limits: FaultLimits = { low: circuit?.faultLow ?? null, high: circuit?.faultHigh ?? null };
   const moving = logs && display && noise ? { logs, display } : null;
-  const filtered = moving ? filteredNoise(moving.logs, curve, moving.display, limits, job) : null;
-  const f0_Hz = filtered ? crossingRate(filtered.rho, filtered.interval_s) : 0;
+  const ground = groundOf(curve, fillRuns, noise, moving?.logs ?? null, limits, job);
+  const { span, repeat, total_L, shown } = ground;
+  const filtered = ground.motion && moving ? filteredNoise(ground.motion.expected, moving.display) : null;
   const wanted = job.targets.endFlickersPerHour;
   const deadband_L = display?.deadband_L ?? 0;
-  const burn_L_per_s = Math.max(0, ...(logs ?? []).map((l) => l.burn_L_per_h)) / 3600;
-  // On a course with a net turning direction the reading stands high on average, and no filter removes it.
-  const late_L = (display?.timeConstant_s ?? 0) * burn_L_per_s + Math.max(0, noise?.turningBias_L ?? 0);
-  const offset = unusableOffset_L(job);
-  const repeat = Math.max(repeatabilityShare * span, fillRuns.readingStep);
   const cautions: Issue[] = [];
 
   const oneEnd = (which: End): { at: (margin: number) => EndMargin; recommended: number; chosen: number } => {
-    const edge = which === "empty" ? curve.overall.emptyReading : curve.overall.fullReading;
-    const inward = (which === "empty" ? 1 : -1) * curve.sense;
-    const slope = slopeNear(curve, edge, inward, span);
-    const noisePart = filtered ? marginFor(filtered.sd, f0_Hz, wanted / 3600, 0.01) : 0;
-    const need = Math.hypot(noisePart, repeat);
-    // Under its stop the sender cannot tell litres apart: the lowest of them is shown there, the highest over the upper stop is not known.
-    const lowest_L = Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L));
-    // Full shows what its reading means, not what the stop means: the table would have to make up the difference, and be steeper there.
-    const showsAt = (reading: number) =>
-      shownEnd(which === "empty" ? Math.max(lowest_L, offset.offset_L) : volumeAt(curve, reading), shown);
-    // What the display holds by itself, as long as the table is about as steep as the curve.
-    const held_L = shown.step_L / 2 + deadband_L;
-    const held = Math.min(held_L / (slope * (1 + 1 / runOut)), need);
-    const dry =
-      which === "empty"
-        ? dryEnd(curve, fillRuns, job, shown, { edge, inward, slope, least: repeat, deadband_L, late_L })
-        : null;
-    const carried = moving
-      ? carryTo(which, moving.logs, curve, moving.display, limits, job, inward * repeat, rougher)
-      : null;
-    const tableFor = (reading: number) => blended(curve, which, reading, showsAt(reading));
-    const flickersAt = (margin: number) => {
-      const reading = edge + inward * margin;
-      return carried ? carriedFlickers(carried, tableFor(reading).rows, showsAt(reading), deadband_L, shown) : 0;
-    };
-    // Fuel under the pick-up is no fuel that an end could hide.
-    const hiddenAt = (margin: number) => {
-      const all_L = hidden(curve, fillRuns, edge, inward * margin);
-      return which === "empty"
-        ? Math.min(all_L, Math.max(0, volumeAt(curve, edge + inward * margin) - offset.offset_L))
-        : all_L;
-    };
-    const byNoise = Math.max(leastShare * span, need - held);
-    // What noise needs is rounded up to the device's reading step; where 0 must come up is a chance, and goes to the nearest.
-    const nearest = dry ? dry.margin - 0.5 * latticeStep(edge, inward, curve, job) : 0;
-    const least = onLattice(Math.max(byNoise, nearest), edge, inward, curve, job);
-    // Further in while the carried motion still flickers too often, until too much would be hidden; then the stillest place.
-    let recommended = least;
-    if (carried && wanted > 0) {
-      let best = flickersAt(least);
-      const room = () => hiddenAt(recommended) < mostHidden * total_L;
-      const step = Math.max(0.006 * span, latticeStep(edge, inward, curve, job));
-      for (let margin = least + step; best > carriedShare * wanted && margin < 0.2 * span; margin += step) {
-        const snapped = onLattice(margin, edge, inward, curve, job);
-        if (hiddenAt(snapped) > mostHidden * total_L || !room()) break;
-        const rate = flickersAt(snapped);
-        if (rate < best - 0.05) [best, recommended] = [rate, snapped];
-      }
-    }
+    const plan = planEnd(which, ground, display);
+    const { edge, inward, dry, recommended } = plan;
     const stated = which === "empty" ? choice.emptyMargin : choice.fullMargin;
     const at = (margin: number): EndMargin => {
       const reading = edge + inward * margin;
-      const { meets } = tableFor(reading);
-      const beyond = margin + held_L / (slope * (1 + 1 / runOut));
       return {
         reading,
         margin,
-        shows_L: showsAt(reading),
-        meets,
-        hidden_L: hiddenAt(margin),
+        shows_L: plan.showsAt(reading),
+        meets: plan.tableFor(reading).meets,
+        hidden_L: plan.hiddenAt(margin),
         zeroInTime: dry ? dry.chance(margin) : null,
         flickersPerHour: 0,
         parts: [
           {
             part: "filtered noise",
-            value: noisePart,
+            value: plan.noisePart,
             why: filtered ? "level-crossing rate and share of time off the end" : "no drive log: not known",
           },
           {
@@ -190,7 +131,7 @@ export function setEnds(
           },
           {
             part: "held by the displayed step and the deadband",
-            value: -held,
+            value: -plan.held,
             why: "half a displayed step and the deadband hold the end by themselves",
           },
           ...(dry
@@ -204,8 +145,8 @@ export function setEnds(
             : []),
         ],
         evidence: "fill-run",
-        byFormula: filtered && filtered.sd > 0 ? 3600 * crossingsAt(beyond, filtered.sd, f0_Hz) : filtered ? 0 : null,
-        carried: carried ? flickersAt(margin) : null,
+        byFormula: plan.byFormula(margin),
+        carried: moving ? plan.flickersAt(margin) : null,
         looksLike: looksLike(edge, limits, circuit, curve),
         recommendedMargin: recommended,
         recommended: noEffect,
@@ -275,8 +216,8 @@ export function setEnds(
       .sort((a, b) => a.reading - b.reading);
     const one = (which: End): EndMargin => {
       const outer = (which === "empty") === curve.sense > 0 ? rows[0]! : rows[rows.length - 1]!;
-      const inward = (which === "empty" ? 1 : -1) * curve.sense;
-      const motion = carryTo(which, moving.logs, curve, moving.display, limits, job, inward * repeat);
+      const shift = inwardOf(which, curve) * repeat;
+      const motion = carry(layAt(which, moving.logs, curve, limits, job, shift), curve, moving.display);
       const carried = carriedFlickers(motion, rows, outer.volume_L, deadband_L, shown);
       const visits = visitsOf(moving.logs, moving.display, limits, rows, outer.volume_L);
       const evidence = visits.hours * wanted >= 3 ? "drive-log" : "fill-run";

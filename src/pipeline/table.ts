@@ -293,7 +293,7 @@ interface Scale {
 }
 
 /** From the curve's reading unit to the device's, where the job makes it certain; over volts where there is no shorter way. */
-export function readingScale(curve: string, device: string, job: Job): Scale | null {
+export function readingScale(curve: string, device: string, job: Pick<Job, "circuit">): Scale | null {
   const direct = oneScale(curve, device, job);
   if (direct) return direct;
   const first = oneScale(curve, "V", job);
@@ -301,7 +301,7 @@ export function readingScale(curve: string, device: string, job: Job): Scale | n
   return first && second ? { to: (r) => second.to(first.to(r)), from: (d) => first.from(second.from(d)) } : null;
 }
 
-function oneScale(curve: string, device: string, job: Job): Scale | null {
+function oneScale(curve: string, device: string, job: Pick<Job, "circuit">): Scale | null {
   if (curve === device) return { to: (r) => r, from: (r) => r };
   if (curve === "V" && device === "mV") return { to: (r) => r * 1000, from: (r) => r / 1000 };
   const { pullUpOhms, supplyVolts, adcBits, kind } = job.circuit;

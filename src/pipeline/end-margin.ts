@@ -1,0 +1,189 @@
+/**
+ * End margin: how far inside the sender's travel is one end told, and what does the log's motion do there?
+ *
+ * It depends on time constant and deadband. `ends.ts` asks for those that are set, `display.ts` for those that it weighs against each other: what
+ * no setting changes (the motion laid at the end) is made once.
+ */
+import { crossingRate, crossingsAt, marginFor } from "../math/crossings";
+import { volumeAt } from "./curve";
+import { type Shown, shownAs, type TablePoint } from "./device-model";
+import type { DriveLog } from "./drive-log";
+import { dryEnd } from "./end-dry";
+import {
+  carriedFlickers,
+  carry,
+  type End,
+  type EndCurve,
+  type EndSetting,
+  type Expected,
+  expectedOf,
+  type FaultLimits,
+  filteredNoise,
+  type Laid,
+  layAt,
+} from "./end-replay";
+import {
+  blended,
+  type EndJob,
+  type EndRuns,
+  hidden,
+  latticeStep,
+  onLattice,
+  runOut,
+  shownEnd,
+  slopeNear,
+} from "./end-table";
+import { unusableOffset_L } from "./job";
+
+/** Repeatability of an end from day to day, as a share of the travel; and the least margin kept in any case. Named defaults, no source. */
+const repeatabilityShare = 0.004;
+const leastShare = 0.003;
+/** Most that a margin may hide against flicker, as a share of the tank. */
+export const mostHidden = 0.025;
+/** A margin is to hold for drives whose motion is so many times the log's. Named default, no source. */
+const rougher = 1.2;
+/** Share of the wanted rate that a count on carried motion may use up: other drives are rougher than this log. */
+export const carriedShare = 0.3;
+
+/** What both ends stand on, whatever the display is set to. */
+export interface Ground {
+  curve: EndCurve;
+  fillRuns: EndRuns;
+  job: EndJob;
+  limits: FaultLimits;
+  shown: Shown;
+  /** The sender's travel, and what an end repeats within from day to day: reading unit. */
+  span: number;
+  repeat: number;
+  total_L: number;
+  burn_L_per_s: number;
+  /** On a course with a net turning direction the reading stands high on average, and no filter removes it. */
+  turning_L: number;
+  /** Readings and motion of the logs; null without a log. */
+  motion: { logs: Pick<DriveLog, "columns" | "burn_L_per_h">[]; expected: Expected[]; laid: Record<End, Laid> } | null;
+}
+
+export function groundOf(
+  curve: EndCurve,
+  fillRuns: EndRuns,
+  noise: { turningBias_L: number | null } | null,
+  logs: Pick<DriveLog, "columns" | "burn_L_per_h">[] | null,
+  limits: FaultLimits,
+  job: EndJob,
+): Ground {
+  const span = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
+  const repeat = Math.max(repeatabilityShare * span, fillRuns.readingStep);
+  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const lay = (which: End, seen: NonNullable<typeof logs>) =>
+    layAt(which, seen, curve, limits, job, inwardOf(which, curve) * repeat, rougher);
+  return {
+    curve,
+    fillRuns,
+    job,
+    limits,
+    shown: shownAs(job, total_L),
+    span,
+    repeat,
+    total_L,
+    burn_L_per_s: Math.max(0, ...(logs ?? []).map((l) => l.burn_L_per_h)) / 3600,
+    turning_L: Math.max(0, noise?.turningBias_L ?? 0),
+    motion: logs && {
+      logs,
+      expected: expectedOf(logs, curve, limits, job.device.rate_Hz),
+      laid: { empty: lay("empty", logs), full: lay("full", logs) },
+    },
+  };
+}
+
+/** +1 or −1: where from an end the travel lies, in readings. */
+export const inwardOf = (which: End, curve: EndCurve): number => (which === "empty" ? 1 : -1) * curve.sense;
+
+export interface EndPlan {
+  edge: number;
+  inward: number;
+  /** Reading unit: what noise asks for, and what of it the display holds by itself. */
+  noisePart: number;
+  held: number;
+  dry: ReturnType<typeof dryEnd> | null;
+  recommended: number;
+  /** Flickers an hour of the carried motion with this margin, the motion taken rougher than logged; 0 without a log. */
+  flickersAt(margin: number): number;
+  hiddenAt(margin: number): number;
+  showsAt(reading: number): number;
+  tableFor(reading: number): { rows: TablePoint[]; meets: number };
+  /** Flickers an hour by the formula; null without a log. */
+  byFormula(margin: number): number | null;
+}
+
+/** @param setting null where nothing is known of the display: no smoothing, no deadband, no motion. */
+export function planEnd(which: End, ground: Ground, setting: EndSetting | null): EndPlan {
+  const { curve, fillRuns, job, shown, span, repeat, total_L } = ground;
+  const motion = setting && ground.motion;
+  const filtered = motion ? filteredNoise(motion.expected, setting) : null;
+  const f0_Hz = filtered ? crossingRate(filtered.rho, filtered.interval_s) : 0;
+  const wanted = job.targets.endFlickersPerHour;
+  const deadband_L = setting?.deadband_L ?? 0;
+  const offset = unusableOffset_L(job);
+  const edge = which === "empty" ? curve.overall.emptyReading : curve.overall.fullReading;
+  const inward = inwardOf(which, curve);
+  const slope = slopeNear(curve, edge, inward, span);
+  const noisePart = filtered ? marginFor(filtered.sd, f0_Hz, wanted / 3600, 0.01) : 0;
+  const need = Math.hypot(noisePart, repeat);
+  // Under its stop the sender cannot tell litres apart: the lowest of them is shown there, the highest over the upper stop is not known.
+  const lowest_L = Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L));
+  // Full shows what its reading means, not what the stop means: the table would have to make up the difference, and be steeper there.
+  const showsAt = (reading: number) =>
+    shownEnd(which === "empty" ? Math.max(lowest_L, offset.offset_L) : volumeAt(curve, reading), shown);
+  // What the display holds by itself, as long as the table is about as steep as the curve.
+  const heldBeyond = (shown.step_L / 2 + deadband_L) / (slope * (1 + 1 / runOut));
+  const held = Math.min(heldBeyond, need);
+  const late_L = (setting?.timeConstant_s ?? 0) * ground.burn_L_per_s + ground.turning_L;
+  const dry =
+    which === "empty"
+      ? dryEnd(curve, fillRuns, job, shown, { edge, inward, slope, least: repeat, deadband_L, late_L })
+      : null;
+  const carried = motion ? carry(motion.laid[which], curve, setting) : null;
+  const tableFor = (reading: number) => blended(curve, which, reading, showsAt(reading));
+  const flickersAt = (margin: number) => {
+    const reading = edge + inward * margin;
+    return carried ? carriedFlickers(carried, tableFor(reading).rows, showsAt(reading), deadband_L, shown) : 0;
+  };
+  // Fuel under the pick-up is no fuel that an end could hide.
+  const hiddenAt = (margin: number) => {
+    const all_L = hidden(curve, fillRuns, edge, inward * margin);
+    return which === "empty"
+      ? Math.min(all_L, Math.max(0, volumeAt(curve, edge + inward * margin) - offset.offset_L))
+      : all_L;
+  };
+  const byNoise = Math.max(leastShare * span, need - held);
+  // What noise needs is rounded up to the device's reading step; where 0 must come up is a chance, and goes to the nearest.
+  const nearest = dry ? dry.margin - 0.5 * latticeStep(edge, inward, curve, job) : 0;
+  const least = onLattice(Math.max(byNoise, nearest), edge, inward, curve, job);
+  // Further in while the carried motion still flickers too often, until too much would be hidden; then the stillest place.
+  let recommended = least;
+  if (carried && wanted > 0) {
+    let best = flickersAt(least);
+    const room = () => hiddenAt(recommended) < mostHidden * total_L;
+    const step = Math.max(0.006 * span, latticeStep(edge, inward, curve, job));
+    for (let margin = least + step; best > carriedShare * wanted && margin < 0.2 * span; margin += step) {
+      const snapped = onLattice(margin, edge, inward, curve, job);
+      if (hiddenAt(snapped) > mostHidden * total_L || !room()) break;
+      const rate = flickersAt(snapped);
+      if (rate < best - 0.05) [best, recommended] = [rate, snapped];
+    }
+  }
+  return {
+    edge,
+    inward,
+    noisePart,
+    held,
+    dry,
+    recommended,
+    flickersAt,
+    hiddenAt,
+    showsAt,
+    tableFor,
+    byFormula: (margin) =>
+      filtered && filtered.sd > 0 ? 3600 * crossingsAt(margin + heldBeyond, filtered.sd, f0_Hz) : filtered ? 0 : null,
+  };
+}
