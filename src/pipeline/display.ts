@@ -9,8 +9,10 @@ import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
 import { atDeviceRate, believed, type DeviceRecord, lookUp, shownAs, shownValue, steadiness } from "./device-model";
 import { countShown, createSmoothed, sumTrend } from "./display-count";
+import { createEndFlickers, firstCalm } from "./display-ends";
 import type { DriveLog } from "./drive-log";
-import { steepestEnd } from "./end-replay";
+import { type EndCurve, steepestEnd } from "./end-replay";
+import type { EndRuns } from "./end-table";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
 import type { Feature, Job } from "./job";
 import type { Noise } from "./noise";
@@ -73,17 +75,20 @@ type Weighed = DisplaySetting & { expected_L: number; upper: number; perPass: nu
  * Every pair of the device's own lattice (thinned) is replayed on all logs with the curve as the table. Of the pairs that hold the wanted
  * steadiness with room for the count's own spread, those that hardly turn back while the level passes an end are kept, and of these the one
  * with the least error is taken, as it is to be expected on a service day: a falling level reads high by half the sender's loop, and lag and
- * deadband add to that.
+ * deadband add to that. Where the ends of the sender are known, it is moreover the first whose motion, carried to both ends with the margins that
+ * `ends.ts` would set for it, flickers there no more than wanted.
  *
+ * @param endsFrom what the ends stand on; null without a fill run: then nothing is carried to them.
  * @returns never stuck once there is noise; caution `display/not-met` when steadiness and lag cannot both be had: the first sentence says so.
  */
 export function chooseDisplay(
   logs: DriveLog[],
-  _noise: Noise,
+  noise: Pick<Noise, "turningBias_L">,
   curve: VolumeByReading,
   limits: BelievedLimits | null,
   job: Pick<Job, "tank" | "fill" | "circuit" | "device" | "targets">,
   choice: Choices["display"],
+  endsFrom: { curve: EndCurve; fillRuns: EndRuns } | null = null,
 ): Answer<Display> {
   const { device, targets } = job;
   const uses: Feature[] =
@@ -160,6 +165,7 @@ export function chooseDisplay(
   const quick = targets.maxLag_s === null ? grid : grid.filter((g) => g.timeConstant_s <= targets.maxLag_s!);
   const both = steady.filter((g) => quick.includes(g));
   const met = both.length > 0;
+  const atEnds = endsFrom ? createEndFlickers(endsFrom, noise, logs, limits, job, uses) : null;
   const least = (list: typeof grid) => {
     const least = Math.min(...list.map((g) => g.expected_L));
     const affordable = list.filter((g) => g.expected_L <= calmCost * least);
@@ -168,7 +174,10 @@ export function chooseDisplay(
       calmPass * targets.endFlickersPerHour,
       1.25 * Math.min(...affordable.map((g) => g.perPass)) + 0.02,
     );
-    return affordable.filter((g) => g.perPass <= calm).reduce((a, b) => (b.expected_L < a.expected_L ? b : a));
+    const byError = affordable.filter((g) => g.perPass <= calm).sort((a, b) => a.expected_L - b.expected_L);
+    return atEnds && targets.endFlickersPerHour > 0
+      ? firstCalm(byError, atEnds, carriedCalm * targets.endFlickersPerHour)
+      : byError[0]!;
   };
   const steadiest = (list: typeof grid) =>
     list.reduce((a, b) => (b.upper < a.upper || (b.upper === a.upper && b.rmsError_L < a.rmsError_L) ? b : a));
@@ -311,8 +320,10 @@ export function chooseDisplay(
  * Turns back while the level passes from one digit to the next, as a share of the flickers an hour wanted at an end: an hour near an end
  * holds a pass or two. And how much more error that calm may cost. Named defaults, no source.
  */
-const calmPass = 0.25;
+const calmPass = 0.5;
 const calmCost = 1.4;
+/** Share of the wanted flickers that the motion carried to an end may make: the table as typed is not quite the curve. Named default, no source. */
+const carriedCalm = 0.5;
 
 const minutesOf = (record: DeviceRecord): number => (Math.max(1, record.reading.length) * record.interval_s) / 60;
 

@@ -56,6 +56,8 @@ export interface Ground {
   span: number;
   repeat: number;
   total_L: number;
+  /** Litres from an end inward within which its digit turns: what a margin may hide, a step and a half, one step of a ladder. */
+  reach_L: number;
   burn_L_per_s: number;
   /** On a course with a net turning direction the reading stands high on average, and no filter removes it. */
   turning_L: number;
@@ -74,17 +76,20 @@ export function groundOf(
   const span = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
   const repeat = Math.max(repeatabilityShare * span, fillRuns.readingStep);
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const shown = shownAs(job, total_L);
+  const reach_L = mostHidden * total_L + 1.5 * shown.step_L + (fillRuns.fixedSteps?.height_L ?? 0);
   const lay = (which: End, seen: NonNullable<typeof logs>) =>
-    layAt(which, seen, curve, limits, job, inwardOf(which, curve) * repeat, rougher);
+    layAt(which, seen, curve, limits, job, inwardOf(which, curve) * repeat, reach_L, rougher);
   return {
     curve,
     fillRuns,
     job,
     limits,
-    shown: shownAs(job, total_L),
+    shown,
     span,
     repeat,
     total_L,
+    reach_L,
     burn_L_per_s: Math.max(0, ...(logs ?? []).map((l) => l.burn_L_per_h)) / 3600,
     turning_L: Math.max(0, noise?.turningBias_L ?? 0),
     motion: logs && {

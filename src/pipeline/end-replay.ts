@@ -2,7 +2,8 @@
  * End replay: what would this log's motion do at an end of the sender?
  *
  * A log seldom stands at both ends. Its motion (reading less what the burn trend alone would read) is laid over a level that falls through
- * the end at the log's own burn, and is cut off at the sender's stop, beyond which no reading goes. Spikes and dropouts go along as read.
+ * the end at the log's own burn, and is cut off at the sender's stop, beyond which no level reads. What reads beyond it all the same is a wire
+ * that lets go: that reads the same at every level.
  */
 import { autocorrelation, lowPass, play, smoothingFactor } from "../math/filter";
 import { type Curve, type VolumeByReading, volumeAt } from "./curve";
@@ -44,8 +45,12 @@ export interface EndCurve extends VolumeByReading {
   overall: Pick<Curve["overall"], "emptyReading" | "fullReading">;
 }
 
-/** Where in its fall the level stands when a replay begins, as shares of what the log burns: so many passes are seen. */
-const phases = [0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 1];
+/** So many times a log is laid at an end, at levels spread over the reach; fewer where a log is long. Named defaults, no source. */
+const mostPasses = 7;
+const leastPasses = 3;
+const enoughHours = 3;
+/** What reads further outside the sender's travel than this share of it comes from no level: a wire or a spike. Named default, no source. */
+const beyondShare = 0.03;
 
 /** Reading of a volume on the curve. */
 export function readingAt(curve: Pick<Curve, "grid" | "sense">, volume_L: number): number {
@@ -125,6 +130,11 @@ export function layAt(
   job: Pick<Job, "circuit" | "device">,
   /** On another day the end reads this much further inside (reading unit, signed): the margin must hold for that too. */
   dayShift: number,
+  /**
+   * Litres inside the travel that must be passed: where the digit of the end turns. A log that burns less is laid at several levels between
+   * there and the end, so that one fall through them is seen piece by piece.
+   */
+  reach_L: number,
   /** The motion taken so many times as large: 1 as logged. */
   roughness = 1,
 ): Laid {
@@ -132,6 +142,7 @@ export function layAt(
   const { emptyReading, fullReading } = curve.overall;
   const low = Math.min(emptyReading, fullReading);
   const high = Math.max(emptyReading, fullReading);
+  const beyond = beyondShare * (high - low);
   const edge_L = volumeAt(curve, end === "empty" ? emptyReading : fullReading);
   const out: Laid = { records: [], hours: 0 };
   for (const log of logs) {
@@ -139,7 +150,7 @@ export function layAt(
     const n = record.reading.length;
     const expected = readingsOf(curve, record.trend_L);
     const motion = Float64Array.from(record.reading, (r, i) =>
-      record.faulty[i] ? 0 : scale.to(r) - scale.to(expected[i]!),
+      record.faulty[i] || r < low - beyond || r > high + beyond ? 0 : scale.to(r) - scale.to(expected[i]!),
     );
     let sum = 0;
     let good = 0;
@@ -149,19 +160,23 @@ export function layAt(
         good++;
       }
     const mean = sum / Math.max(1, good);
-    const burn_L = (log.burn_L_per_h / 3600) * n * record.interval_s;
-    for (const phase of phases) {
+    const hours = (n * record.interval_s) / 3600;
+    const burn_L = log.burn_L_per_h * hours;
+    const inside_L = Math.max(burn_L, reach_L);
+    const passes = Math.min(mostPasses, Math.max(leastPasses, Math.ceil(enoughHours / Math.max(1e-9, hours))));
+    for (let pass = 0; pass < passes; pass++) {
+      const away_L = 0.1 * burn_L + (pass / (passes - 1)) * (inside_L - 0.1 * burn_L);
       // At full the level starts over the edge and leaves it; at empty it comes down to the edge and stands there.
-      const start_L = end === "full" ? edge_L + (1 - phase) * burn_L : edge_L + phase * burn_L;
+      const start_L = end === "full" ? edge_L + burn_L - away_L : edge_L + away_L;
       const level = record.reading.map((_, i) => start_L - (burn_L * i) / n);
       const still = readingsOf(curve, level);
       const reading = record.reading.map((r, i) =>
-        record.faulty[i] || Number.isNaN(r)
+        record.faulty[i] || Number.isNaN(r) || r < low - beyond || r > high + beyond
           ? r
           : Math.min(high, Math.max(low, scale.from(scale.to(still[i]!) + roughness * (motion[i]! - mean)))) + dayShift,
       );
       out.records.push({ ...record, reading });
-      out.hours += (n * record.interval_s) / 3600;
+      out.hours += hours;
     }
   }
   return out;

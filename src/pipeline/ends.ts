@@ -217,7 +217,7 @@ export function setEnds(
     const one = (which: End): EndMargin => {
       const outer = (which === "empty") === curve.sense > 0 ? rows[0]! : rows[rows.length - 1]!;
       const shift = inwardOf(which, curve) * repeat;
-      const motion = carry(layAt(which, moving.logs, curve, limits, job, shift), curve, moving.display);
+      const motion = carry(layAt(which, moving.logs, curve, limits, job, shift, ground.reach_L), curve, moving.display);
       const carried = carriedFlickers(motion, rows, outer.volume_L, deadband_L, shown);
       const visits = visitsOf(moving.logs, moving.display, limits, rows, outer.volume_L);
       const evidence = visits.hours * wanted >= 3 ? "drive-log" : "fill-run";

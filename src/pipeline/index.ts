@@ -4,12 +4,13 @@ import { curveAsFound, inFoundLitres } from "./as-found";
 import type { Choices, FileReading } from "./choices";
 import { checkCircuit } from "./circuit";
 import { explainComplaint } from "./complaint";
-import { fitCurve, type VolumeByReading, volumeAt } from "./curve";
+import { type Curve, fitCurve, type VolumeByReading, volumeAt } from "./curve";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
+import type { EndRuns } from "./end-table";
 import { setEnds } from "./ends";
 import { createEngine, type Input, maybe, part, type Stage } from "./engine";
-import { findSteps } from "./fill-run";
+import { type FillRuns, findSteps } from "./fill-run";
 import { type JobInput, resolveJob } from "./job";
 import { setWarning } from "./low-fuel";
 import { describeNoise } from "./noise";
@@ -104,8 +105,18 @@ export function createPipeline(first: Sources) {
   }));
   const display = stage(
     "display",
-    [driveLog, noise, litresOnly, faultLimits, displayJob, choice("display")],
-    chooseDisplay,
+    [
+      driveLog,
+      noise,
+      litresOnly,
+      faultLimits,
+      displayJob,
+      choice("display"),
+      part(maybe(curve), (c) => c && { readingUnit: c.readingUnit, sense: c.sense, grid: c.grid, overall: endsOf(c) }),
+      part(maybe(fillRun), (f) => f && stepsOf(f)),
+    ],
+    (logs, noise, curve, limits, job, choice, ofEnds, fillRuns) =>
+      chooseDisplay(logs, noise, curve, limits, job, choice, ofEnds && fillRuns ? { curve: ofEnds, fillRuns } : null),
   );
   const ends = stage(
     "ends",
@@ -177,6 +188,16 @@ export type Answers = { [N in StageName]: import("../answer").Answer<ValueOf<N>>
 export function answersOf(pipeline: Pipeline): Answers {
   return Object.fromEntries(Object.entries(pipeline.stages).map(([name, stage]) => [name, stage.read()])) as Answers;
 }
+
+/** What of the curve and of the fill runs the ends stand on, for a display that is to hold them still. */
+const endsOf = ({ overall: { emptyReading, fullReading } }: Curve) => ({ emptyReading, fullReading });
+const stepsOf = ({ readingStep, fixedSteps, runs }: FillRuns): EndRuns => ({
+  readingStep,
+  fixedSteps,
+  runs: runs.slice(0, 1).map(({ steps }) => ({
+    steps: steps.map(({ volume_L, reading, standardError }) => ({ volume_L, reading, standardError })),
+  })),
+});
 
 const sameUnit = (log: Recording, unit: string): boolean => {
   const written = log.columns.find((c) => c.role === "reading")?.unit ?? null;
