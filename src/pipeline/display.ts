@@ -9,10 +9,9 @@ import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
 import { atDeviceRate, believed, type DeviceRecord, lookUp, shownAs, shownValue, steadiness } from "./device-model";
 import { countShown, createSmoothed, sumTrend } from "./display-count";
-import { createEndFlickers, firstCalm } from "./display-ends";
+import { createEndFlickers, type EndsFrom, firstCalm } from "./display-ends";
 import type { DriveLog } from "./drive-log";
-import { type EndCurve, steepestEnd } from "./end-replay";
-import type { EndRuns } from "./end-table";
+import { steepestEnd } from "./end-replay";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
 import type { Feature, Job } from "./job";
 import type { Noise } from "./noise";
@@ -75,8 +74,8 @@ type Weighed = DisplaySetting & { expected_L: number; upper: number; perPass: nu
  * Every pair of the device's own lattice (thinned) is replayed on all logs with the curve as the table. Of the pairs that hold the wanted
  * steadiness with room for the count's own spread, those that hardly turn back while the level passes an end are kept, and of these the one
  * with the least error is taken, as it is to be expected on a service day: a falling level reads high by half the sender's loop, and lag and
- * deadband add to that. Where the ends of the sender are known, it is moreover the first whose motion, carried to both ends with the margins that
- * `ends.ts` would set for it, flickers there no more than wanted.
+ * deadband add to that. Where the ends of the sender are known, it is moreover the first whose motion, carried to both ends with the margins and
+ * the table that would be typed for it, flickers there no more than wanted.
  *
  * @param endsFrom what the ends stand on; null without a fill run: then nothing is carried to them.
  * @returns never stuck once there is noise; caution `display/not-met` when steadiness and lag cannot both be had: the first sentence says so.
@@ -88,7 +87,7 @@ export function chooseDisplay(
   limits: BelievedLimits | null,
   job: Pick<Job, "tank" | "fill" | "circuit" | "device" | "targets">,
   choice: Choices["display"],
-  endsFrom: { curve: EndCurve; fillRuns: EndRuns } | null = null,
+  endsFrom: EndsFrom | null = null,
 ): Answer<Display> {
   const { device, targets } = job;
   const uses: Feature[] =
@@ -322,7 +321,7 @@ export function chooseDisplay(
  */
 const calmPass = 0.5;
 const calmCost = 1.4;
-/** Share of the wanted flickers that the motion carried to an end may make: the table as typed is not quite the curve. Named default, no source. */
+/** Share of the wanted flickers an hour that motion carried to an end may make: room for the count's own spread. Named default, no source. */
 const carriedCalm = 0.5;
 
 const minutesOf = (record: DeviceRecord): number => (Math.max(1, record.reading.length) * record.interval_s) / 60;

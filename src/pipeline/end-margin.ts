@@ -40,8 +40,11 @@ const repeatabilityShare = 0.004;
 const leastShare = 0.003;
 /** Most that a margin may hide against flicker, as a share of the tank. */
 export const mostHidden = 0.025;
-/** A margin is to hold for drives whose motion is so many times the log's. Named default, no source. */
-const rougher = 1.2;
+/**
+ * A margin is to hold for drives whose motion is so many times the log's (named default, no source), the worst of them counting: more motion
+ * is not always more flicker, as what is cut off at the stop draws the filtered reading inward.
+ */
+const roughness = [1, 1.2];
 /** Share of the wanted rate that a count on carried motion may use up: other drives are rougher than this log. */
 export const carriedShare = 0.3;
 
@@ -62,7 +65,11 @@ export interface Ground {
   /** On a course with a net turning direction the reading stands high on average, and no filter removes it. */
   turning_L: number;
   /** Readings and motion of the logs; null without a log. */
-  motion: { logs: Pick<DriveLog, "columns" | "burn_L_per_h">[]; expected: Expected[]; laid: Record<End, Laid> } | null;
+  motion: {
+    logs: Pick<DriveLog, "columns" | "burn_L_per_h">[];
+    expected: Expected[];
+    laid: Record<End, Laid[]>;
+  } | null;
 }
 
 export function groundOf(
@@ -79,7 +86,7 @@ export function groundOf(
   const shown = shownAs(job, total_L);
   const reach_L = mostHidden * total_L + 1.5 * shown.step_L + (fillRuns.fixedSteps?.height_L ?? 0);
   const lay = (which: End, seen: NonNullable<typeof logs>) =>
-    layAt(which, seen, curve, limits, job, inwardOf(which, curve) * repeat, reach_L, rougher);
+    roughness.map((times) => layAt(which, seen, curve, limits, job, inwardOf(which, curve) * repeat, reach_L, times));
   return {
     curve,
     fillRuns,
@@ -111,8 +118,10 @@ export interface EndPlan {
   held: number;
   dry: ReturnType<typeof dryEnd> | null;
   recommended: number;
-  /** Flickers an hour of the carried motion with this margin, the motion taken rougher than logged; 0 without a log. */
+  /** Flickers an hour of the carried motion with this margin, the motion as logged or a little rougher, whichever is worse; 0 without a log. */
   flickersAt(margin: number): number;
+  /** The same with the rows of a table, the end being its outer row. */
+  flickersWith(rows: TablePoint[]): number;
   hiddenAt(margin: number): number;
   showsAt(reading: number): number;
   tableFor(reading: number): { rows: TablePoint[]; meets: number };
@@ -147,11 +156,13 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
     which === "empty"
       ? dryEnd(curve, fillRuns, job, shown, { edge, inward, slope, least: repeat, deadband_L, late_L })
       : null;
-  const carried = motion ? carry(motion.laid[which], curve, setting) : null;
+  const carried = motion ? motion.laid[which].map((laid) => carry(laid, curve, setting)) : [];
+  const worst = (rows: TablePoint[], end_L: number) =>
+    Math.max(0, ...carried.map((c) => carriedFlickers(c, rows, end_L, deadband_L, shown)));
   const tableFor = (reading: number) => blended(curve, which, reading, showsAt(reading));
   const flickersAt = (margin: number) => {
     const reading = edge + inward * margin;
-    return carried ? carriedFlickers(carried, tableFor(reading).rows, showsAt(reading), deadband_L, shown) : 0;
+    return worst(tableFor(reading).rows, showsAt(reading));
   };
   // Fuel under the pick-up is no fuel that an end could hide.
   const hiddenAt = (margin: number) => {
@@ -166,7 +177,7 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
   const least = onLattice(Math.max(byNoise, nearest), edge, inward, curve, job);
   // Further in while the carried motion still flickers too often, until too much would be hidden; then the stillest place.
   let recommended = least;
-  if (carried && wanted > 0) {
+  if (motion && wanted > 0) {
     let best = flickersAt(least);
     const room = () => hiddenAt(recommended) < mostHidden * total_L;
     const step = Math.max(0.006 * span, latticeStep(edge, inward, curve, job));
@@ -185,6 +196,10 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
     dry,
     recommended,
     flickersAt,
+    flickersWith: (rows) => {
+      const outer = inward > 0 ? rows[0]! : rows[rows.length - 1]!;
+      return worst(rows, outer.volume_L);
+    },
     hiddenAt,
     showsAt,
     tableFor,

@@ -7,16 +7,8 @@ import type { Curve } from "./curve";
 import { atDeviceRate, replay, type TablePoint } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
-import { groundOf, inwardOf, mostHidden, planEnd } from "./end-margin";
-import {
-  carriedFlickers,
-  carry,
-  type End,
-  type FaultLimits,
-  filteredNoise,
-  layAt,
-  leavesAndReturns,
-} from "./end-replay";
+import { groundOf, mostHidden, planEnd } from "./end-margin";
+import { carriedFlickers, carry, type End, type FaultLimits, filteredNoise, leavesAndReturns } from "./end-replay";
 import { looksLike } from "./end-table";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
@@ -216,8 +208,8 @@ export function setEnds(
       .sort((a, b) => a.reading - b.reading);
     const one = (which: End): EndMargin => {
       const outer = (which === "empty") === curve.sense > 0 ? rows[0]! : rows[rows.length - 1]!;
-      const shift = inwardOf(which, curve) * repeat;
-      const motion = carry(layAt(which, moving.logs, curve, limits, job, shift, ground.reach_L), curve, moving.display);
+      // As logged.
+      const motion = carry(ground.motion!.laid[which][0]!, curve, moving.display);
       const carried = carriedFlickers(motion, rows, outer.volume_L, deadband_L, shown);
       const visits = visitsOf(moving.logs, moving.display, limits, rows, outer.volume_L);
       const evidence = visits.hours * wanted >= 3 ? "drive-log" : "fill-run";

@@ -112,7 +112,7 @@ export function createPipeline(first: Sources) {
       faultLimits,
       displayJob,
       choice("display"),
-      part(maybe(curve), (c) => c && { readingUnit: c.readingUnit, sense: c.sense, grid: c.grid, overall: endsOf(c) }),
+      part(maybe(curve), (c) => c && endsOf(c)),
       part(maybe(fillRun), (f) => f && stepsOf(f)),
     ],
     (logs, noise, curve, limits, job, choice, ofEnds, fillRuns) =>
@@ -190,7 +190,13 @@ export function answersOf(pipeline: Pipeline): Answers {
 }
 
 /** What of the curve and of the fill runs the ends stand on, for a display that is to hold them still. */
-const endsOf = ({ overall: { emptyReading, fullReading } }: Curve) => ({ emptyReading, fullReading });
+const endsOf = ({ readingUnit, sense, grid, overall: { emptyReading, fullReading, bandHalfWidth_L } }: Curve) => ({
+  readingUnit,
+  sense,
+  grid,
+  overall: { emptyReading, fullReading, bandHalfWidth_L },
+  asWritten: null,
+});
 const stepsOf = ({ readingStep, fixedSteps, runs }: FillRuns): EndRuns => ({
   readingStep,
   fixedSteps,

@@ -12,7 +12,8 @@ import {
 import { litresPer } from "../units";
 import type { Choices } from "./choices";
 import { type Curve, interpolate, volumeAt } from "./curve";
-import type { Ends } from "./ends";
+import type { EndJob } from "./end-table";
+import type { EndMargin } from "./ends";
 import { type Job, unusableOffset_L } from "./job";
 
 export interface TableRow {
@@ -46,6 +47,12 @@ export interface Table {
   overridden: boolean;
 }
 
+/** What of the curve and of the ends a table is cut from. */
+export interface TableCurve extends Pick<Curve, "readingUnit" | "grid" | "asWritten"> {
+  overall: Pick<Curve["overall"], "bandHalfWidth_L">;
+}
+export type TableEnds = Record<"empty" | "full", Pick<EndMargin, "reading" | "shows_L" | "meets">>;
+
 /**
  * Wanted distance of the table from the curve: a tenth of the tolerance, or a quarter of the band's widest half-width if that is less.
  * Rows cost a minute of typing, and their error adds to the curve's own (named defaults, no source).
@@ -65,7 +72,7 @@ const leastSteps = 0.75;
  * @returns stuck `table/unit` when the device's reading unit cannot be reached from the curve's; `table/ends` when the moved-in
  *   ends leave no travel; caution when the device takes too few points for the wanted error.
  */
-export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["table"]): Answer<Table> {
+export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice: Choices["table"]): Answer<Table> {
   const { device } = job;
   const readingUnit = device.tableReadingUnit ?? curve.readingUnit;
   const reading = readingScale(curve.readingUnit, readingUnit, job);
@@ -230,7 +237,7 @@ export function cutTable(curve: Curve, ends: Ends, job: Job, choice: Choices["ta
 }
 
 /** Litres by which the table is to stand off the curve next to an end: it runs from what the end shows onto the curve. */
-function offCurve(curve: Curve, ends: Ends, reading: number): number {
+function offCurve(curve: TableCurve, ends: TableEnds, reading: number): number {
   let off_L = 0;
   for (const end of [ends.empty, ends.full]) {
     const t = (reading - end.reading) / (end.meets - end.reading);
@@ -241,7 +248,7 @@ function offCurve(curve: Curve, ends: Ends, reading: number): number {
 
 /** The table as it would be with the sheet as written. */
 function writtenTable(
-  curve: Curve,
+  curve: TableCurve,
   dense: Place[],
   count: number,
   most: number,
