@@ -54,7 +54,18 @@ export function dryEnd(
       margin: Math.max(at.least, ...reads),
       chance: (margin) => {
         const next_L = Math.min(...inside.filter((i) => i.level > margin + 1e-9).map((i) => i.from_L));
-        return Number.isFinite(next_L) ? normalProbability((next_L - offset.offset_L - late_L) / spread_L) : 1;
+        if (!Number.isFinite(next_L)) return 1;
+        // The next level began anywhere between two pours: the last that did not read it, and the first that did.
+        const poured = fillRuns.runs[0]!.steps.map((s) => s.volume_L);
+        const before_L = Math.max(...poured.filter((v) => v <= next_L));
+        const after_L = Math.min(...poured.filter((v) => v >= next_L));
+        const parts = 20;
+        let sum = 0;
+        for (let k = 0; k < parts; k++) {
+          const began_L = before_L + ((k + 0.5) / parts) * (after_L - before_L);
+          sum += normalProbability((began_L - offset.offset_L - late_L) / spread_L);
+        }
+        return sum / parts;
       },
     };
   }
