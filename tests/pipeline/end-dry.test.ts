@@ -64,4 +64,38 @@ describe("dryEnd", () => {
     };
     expect(endOf(wider, 0.2).margin).toBeCloseTo(endOf(run, 0.2).margin, 6);
   });
+
+  it("on a ladder poured in coarse steps no level next to 0 is sure: it may have begun right after the pour before it", () => {
+    const [run] = runs;
+    const levels = [0, 1, 2, 3].map((k) => run!.curve.overall.emptyReading + k * run!.curve.sense);
+    const ladder = (height_L: number) => ({
+      ...run!,
+      fillRuns: {
+        ...run!.fillRuns,
+        runs: [
+          {
+            ...run!.fillRuns.runs[0]!,
+            steps: levels.map((reading, k) => ({
+              ...run!.fillRuns.runs[0]!.steps[0]!,
+              reading,
+              volume_L: k * height_L,
+            })),
+          },
+        ],
+        fixedSteps: {
+          levels,
+          height_L,
+          intervals: levels.map((reading, k) => ({
+            reading,
+            from_L: Math.max(0, k - 0.5) * height_L,
+            to_L: (k + 0.5) * height_L,
+          })),
+        },
+      },
+    });
+    const { offset_L } = unusableOffset_L(run!.job);
+    // Told on the first level, dry halfway to the second pour: as likely as not that the second level has been left by then.
+    expect(endOf(ladder(20), 0.35, { late_L: 10 - offset_L }).chance(0.5)).toBeCloseTo(0.5, 1);
+    expect(endOf(ladder(20), 0.35, { late_L: 2 - offset_L }).chance(0.5)).toBeCloseTo(0.9, 1);
+  });
 });
