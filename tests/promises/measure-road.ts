@@ -26,6 +26,8 @@ export interface RoadScore {
   ends: EndsScore;
   /** Whether the sender's own ends can be told from a short and from an open wire. */
   endsTold: boolean;
+  /** Chance as told that 0 has come up when the pick-up runs dry. */
+  zeroInTimeTold: number | null;
   /** Best that any time constant and deadband could do on this very drive. */
   oracle: Oracle | null;
   /** Dry tank: does the display show its low end? */
@@ -86,6 +88,7 @@ export function measureRoad(world: WorldJob, run: PipelineRun, minutes: number):
     promisedReversals: display.reversalsPerMinute,
     ends: measureEnds(world, device),
     endsTold: circuit !== null && circuit.faultLow !== null && circuit.faultHigh !== null,
+    zeroInTimeTold: valueIn(run.answers.ends)?.empty.zeroInTime ?? null,
     oracle: bestPossible(
       device,
       fresh.reading,

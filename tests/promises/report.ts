@@ -1,5 +1,6 @@
 /** Sums up the scores of many jobs: medians, shares with their intervals, per family, and whether the tanks were hard enough to count. */
 import type { JobScore } from "./measure";
+import type { RoadScore } from "./measure-road";
 import { leastShare, twins } from "./measure-slosh";
 import { clopperPearson, mean, quantile } from "./score";
 
@@ -56,6 +57,22 @@ function coverageLine(promise: string, bands: { share: number; halfWidth: number
     value: bands.length > 0 ? `${share(middle)} (${share(figures.lower)} to ${share(figures.upper)})` : "no case",
     figures,
     beside: `mean half-width ${two(figures.halfWidth)} % of capacity`,
+  };
+}
+
+/** Each job with the same weight: its chance as told beside its share of drives. */
+function zeroTold(roads: RoadScore[]): Line {
+  const told = roads.filter((r) => r.zeroInTimeTold !== null && r.ends.dryDrives > 0);
+  const figures = {
+    stated: mean(told.map((r) => r.zeroInTimeTold!)),
+    is: mean(told.map((r) => r.ends.shownBefore / r.ends.dryDrives)),
+  };
+  return {
+    promise: "low end before dry: mean chance stated, and mean share of a job's drives",
+    jobs: told.length,
+    value: `${share(figures.stated)}, ${share(figures.is)}`,
+    figures,
+    beside: "",
   };
 }
 
@@ -250,6 +267,7 @@ export function summarise(scores: JobScore[]): Line[] {
       roads.filter((r) => r.ends.shownBefore === r.ends.dryDrives).length,
       roads.length,
     ),
+    zeroTold(roads),
     spread(
       "usable when the low end first shows",
       roads.flatMap((r) => r.ends.leftAtFirst),
