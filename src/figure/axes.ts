@@ -64,7 +64,20 @@ function domainOf(axis: Axis, values: Iterable<number>): [number, number] {
 }
 
 export const domainX = (figure: Figure): [number, number] => domainOf(figure.x, valuesX(figure));
-export const domainY = (panel: Panel): [number, number] => domainOf(panel.y, valuesY(panel));
+
+/** @param most ticks. A plain axis ends on a tick where one is near: a point beyond the last tick is read off nothing. */
+export function domainY(panel: Panel, most = 6): [number, number] {
+  const [low, high] = domainOf(panel.y, valuesY(panel));
+  const ticks = fewTicks([low, high], most);
+  const step = ticks.length > 1 ? ticks[1]! - ticks[0]! : 0;
+  if (panel.y.scale === "log" || !(step > 0)) return [low, high];
+  const over = Math.ceil(high / step - 1e-9) * step;
+  const under = Math.floor(low / step + 1e-9) * step;
+  return [
+    panel.y.from === null && low - under < step / 3 ? under : low,
+    panel.y.to === null && over - high < step / 3 ? over : high,
+  ];
+}
 
 /** Ticks of a log axis: decades, and 2 and 5 between them where there is room. */
 function logTicks(low: number, high: number, most: number): number[] {

@@ -14,6 +14,8 @@ export interface DrawOptions {
   width: number;
   /** `page`: classes only; `standalone`: tokens and style are written into the drawing, for a file of its own. */
   theme: "page" | "standalone";
+  /** For a sheet of paper: two thirds as tall, so that two leaves find room on one. */
+  low?: boolean;
 }
 
 /** Roles whose label stands beyond the end of the line, in the figure's right margin. */
@@ -32,7 +34,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
   const right =
     marginWords.length > 0 ? Math.min(width * 0.28, 12 + Math.max(...marginWords.map((w) => widthOf(w)))) : 12;
   const xDomain = domainX(figure);
-  const full = (wide ? 330 : 290) * (1 + 0.36 * (figure.panels.length - 1));
+  const full = (wide ? 330 : 290) * (options.low ? 0.64 : 1) * (1 + 0.36 * (figure.panels.length - 1));
   const shares = figure.panels.reduce((s, p) => s + p.share, 0) || 1;
   const frames: { panel: Panel; top: number; height: number; y: Scale | null; rugs: RugSeries[] }[] = [];
   let cursor = 0;
@@ -43,9 +45,10 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
     // Dimensions alone, on levels that mean nothing: no ticks, and only as tall as the levels need.
     const bare = isBare(panel);
     const rows = panel.y.to !== null && panel.y.from !== null ? panel.y.to - panel.y.from : 4;
-    const height = onlyRugs ? 0 : bare ? 40 * rows : Math.max(72, (full * panel.share) / shares);
+    const height = onlyRugs ? 0 : bare ? (options.low ? 33 : 40) * rows : Math.max(72, (full * panel.share) / shares);
     const top = cursor + 26;
-    const y = onlyRugs ? null : createScale(panel.y, domainY(panel), [top + height, top], height > 150 ? 6 : 3);
+    const most = height > 150 ? 6 : 3;
+    const y = onlyRugs ? null : createScale(panel.y, domainY(panel, most), [top + height, top], most);
     if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
     frames.push({ panel, top, height, y, rugs });
     cursor = top + height + (rugs.length > 0 ? (onlyRugs ? 6 : 30) + rugs.length * rugRow : 0) + 14;
@@ -175,6 +178,16 @@ function points(panel: Panel, x: Scale, y: Scale, placer: Placer, top: number, b
       const bar = bounded
         ? [stroke(cx, inside(y(s.lower![i]!)), cx, inside(y(s.upper![i]!)), s.role === "suspect" ? "bar sus" : "bar")]
         : [];
+      if (bounded)
+        for (let at = inside(y(s.upper![i]!)); at <= inside(y(s.lower![i]!)); at += 7) placer.avoid(cx, at, 1.5);
+      // The pencil's tick stands over its point: from its foot up to the end of its long stroke.
+      if (s.role === "chosen")
+        for (const [dx, dy] of [
+          [4, -5],
+          [8, -11],
+          [12, -17],
+        ] as const)
+          placer.avoid(cx + dx, cy + dy, 6);
       return [...bar, shape(cx, cy, s.role)];
     });
   });
@@ -210,6 +223,11 @@ function marksText(
 ): string[] {
   const uprights = panel.marks.flatMap((m) => (m.kind === "vertical" ? [x(m.x)] : []));
   for (const u of uprights) for (let at = top; at < top + height; at += 7) placer.avoid(u, at, 1.5);
+  for (const m of panel.marks)
+    if (m.kind === "gap") {
+      const [high, low] = [Math.min(y(m.from), y(m.to)), Math.max(y(m.from), y(m.to))];
+      for (let at = high; at <= low; at += 7) placer.avoid(x(m.x), at, 1.5);
+    } else if (m.kind === "horizontal") for (let at = left; at < right; at += 7) placer.avoid(at, y(m.y), 0.5);
   return panel.marks.flatMap((m) => {
     if (!m.text) return [];
     const strong = m.kind === "gap" || m.kind === "gap-x";
@@ -252,6 +270,16 @@ function lineLabels(
   const out = margin.map((s, i) => write(right + 8, heights[i]!, s.label!, cls(s)));
   for (const s of named.filter((n) => !endsInMargin.has(n.role))) {
     const places: Place[] = [];
+    const [start, end] = [x(s.x[0]!), x(s.x.at(-1)!)];
+    // A short one is named over or under its middle: a word beside its end would seem its neighbour's.
+    if (s.x.length === 2 && Math.abs(end - start) < 80) {
+      const middle = (start + end) / 2;
+      const py = (y(s.y[0]!) + y(s.y[1]!)) / 2;
+      places.push(
+        { x: middle, y: py - 8, anchor: "middle", cost: -4 },
+        { x: middle, y: py + 19, anchor: "middle", cost: -3.5 },
+      );
+    }
     for (const share of [0.97, 0.9, 0.82, 0.74, 0.66, 0.55, 0.44, 0.33, 0.22, 0.12]) {
       const i = Math.min(s.x.length - 1, Math.round(share * (s.x.length - 1)));
       // A line of two points is labelled along its length, not only at its corners.
@@ -273,7 +301,10 @@ function lineLabels(
     // Under the axis stand its ticks: a line that lies on it is named above it or not at all.
     const place = placer.put(
       s.label!,
-      places.filter((p) => p.y + 4 <= top + height),
+      places.filter((p) => {
+        const box = boxOf(p, s.label!);
+        return p.y + 4 <= top + height && box.left >= x(x.domain[0]) - 4 && box.right <= right + 8;
+      }),
     );
     if (place) out.push(write(place.x, place.y, s.label!, cls(s), place.anchor));
   }
@@ -301,7 +332,7 @@ function pointLabels(panel: Panel, x: Scale, y: Scale, placer: Placer): string[]
     (s.labels ?? []).forEach((text, i) => {
       if (!text || !Number.isFinite(s.x[i]) || !Number.isFinite(s.y[i])) return;
       const cls = `lab${s.role === "chosen" ? " strong yours" : s.role === "suspect" ? " strong" : ""}`;
-      const place = placer.put(text, around(x(s.x[i]!), y(s.y[i]!)));
+      const place = placer.put(text, around(x(s.x[i]!), y(s.y[i]!), s.role === "chosen"));
       if (place) out.push(write(place.x, place.y, text, cls, place.anchor));
     });
   return out;

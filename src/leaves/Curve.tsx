@@ -1,10 +1,10 @@
 import { type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
-import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { curveFigure } from "../pipeline/figures/curve";
 import { spanOf } from "../pipeline/words/all";
 import { curveFinding, curveWorking } from "../pipeline/words/curve";
+import { litresText } from "../pipeline/words/quantity";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -48,7 +48,7 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
             return [
               {
                 label: names[shape],
-                cost: worst === null ? "" : withUnit(worst, "L", 2),
+                cost: worst === null ? "" : litresText(worst),
                 set: (choice().shape ?? "smooth") === shape,
                 take: () =>
                   book.edit({
@@ -69,8 +69,8 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
           <Show when={c().asWritten}>
             {(w) => (
               <p class="small">
-                With the sheet as written the widest band would be ± {withUnit(w().bandHalfWidth_L, "L", 2)}; now it is
-                ± {withUnit(c().overall.bandHalfWidth_L, "L", 2)}.
+                With the sheet as written the widest band would be ± {litresText(w().bandHalfWidth_L)}; now it is ±{" "}
+                {litresText(c().overall.bandHalfWidth_L)}.
               </p>
             )}
           </Show>

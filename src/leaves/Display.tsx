@@ -1,8 +1,8 @@
 import { type JSX, Show } from "solid-js";
-import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { displayFigure } from "../pipeline/figures/display";
 import { displayFinding, displayWorking } from "../pipeline/words/display";
+import { setText } from "../pipeline/words/quantity";
 import { NumberField, Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -35,13 +35,13 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 title="Deadband"
                 costs="needs at least"
                 options={d().options.map((o) => ({
-                  label: o.deadband_L === 0 ? "None" : withUnit(o.deadband_L, "L", 2),
-                  cost: o.timeConstant_s === null ? "more than it has" : withUnit(o.timeConstant_s, "s", 2),
+                  label: o.deadband_L === 0 ? "None" : setText(o.deadband_L, "L", 2),
+                  cost: o.timeConstant_s === null ? "more than it has" : setText(o.timeConstant_s, "s", 2),
                   set: o.deadband_L === d().deadband_L,
                   take: () =>
                     take(
                       { deadband_L: o.deadband_L, timeConstant_s: o.timeConstant_s ?? d().timeConstant_s },
-                      `take a deadband of ${withUnit(o.deadband_L, "L", 2)}`,
+                      `take a deadband of ${setText(o.deadband_L, "L", 2)}`,
                     ),
                 }))}
               />
@@ -49,7 +49,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 label="Smoothing of your own"
                 unit="s"
                 value={choice().timeConstant_s}
-                hint="as said"
+                hint={setText(d().recommended.timeConstant_s, "")}
                 onChange={(timeConstant_s) => take({ ...choice(), timeConstant_s }, "change the smoothing")}
               />
             </>

@@ -1,9 +1,8 @@
 import { type JSX, Show } from "solid-js";
-import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { endsFigure } from "../pipeline/figures/ends";
 import { endsFinding, endsWorking } from "../pipeline/words/ends";
-import { unitSign } from "../pipeline/words/quantity";
+import { setText, unitSign } from "../pipeline/words/quantity";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -51,7 +50,7 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
                 label="Margin at empty"
                 unit={unitSign(unit())}
                 value={choice().emptyMargin}
-                hint={withUnit(e().empty.recommendedMargin, "", 2)}
+                hint={setText(e().empty.recommendedMargin, "", 2)}
                 onChange={(emptyMargin) =>
                   book.edit({
                     edit: "choose",
@@ -65,7 +64,7 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
                 label="Margin at full"
                 unit={unitSign(unit())}
                 value={choice().fullMargin}
-                hint={withUnit(e().full.recommendedMargin, "", 2)}
+                hint={setText(e().full.recommendedMargin, "", 2)}
                 onChange={(fullMargin) =>
                   book.edit({
                     edit: "choose",

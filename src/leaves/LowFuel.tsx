@@ -1,8 +1,8 @@
 import { type JSX, Show } from "solid-js";
-import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { lowFuelFigure } from "../pipeline/figures/low-fuel";
 import { lowFuelFinding, lowFuelWorking } from "../pipeline/words/low-fuel";
+import { setText } from "../pipeline/words/quantity";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -26,7 +26,7 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
             label="Warn at, usable"
             unit="L"
             value={book.notebook().choices.lowFuel.warnAtUsable_L}
-            hint={withUnit(l().recommendedWarnAt_L, "", 3)}
+            hint={setText(l().recommendedWarnAt_L, "")}
             onChange={(warnAtUsable_L) =>
               book.edit({
                 edit: "choose",

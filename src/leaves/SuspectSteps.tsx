@@ -1,9 +1,9 @@
 import { createMemo, For, type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
-import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { suspectStepsFigure } from "../pipeline/figures/suspect-steps";
 import type { FaultEvent, SuspectSteps } from "../pipeline/suspect-steps";
+import { litresText } from "../pipeline/words/quantity";
 import { suspectStepsFinding, suspectStepsWorking } from "../pipeline/words/suspect-steps";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
@@ -61,12 +61,12 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
             return (
               <Options
                 title={`What to do with step ${step}`}
-                costs={chosen() ? "yours" : "on trial"}
+                costs={chosen() ? "yours" : event()?.treatment === "left" ? "in doubt" : "on trial"}
                 options={[
                   ...(pour()
                     ? [
                         {
-                          label: `Put ${withUnit(amount_L(), "L", 2)} in`,
+                          label: `Put ${litresText(amount_L())} in`,
                           cost: "",
                           set: chosen() ? chosen()!.treat === "put-in" : event()?.treatment === "put-in",
                           take: () => set("put-in"),

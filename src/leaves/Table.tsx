@@ -1,8 +1,8 @@
 import { type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
-import { withUnit } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { rowsFigure, tableFigure } from "../pipeline/figures/table";
+import { litresText } from "../pipeline/words/quantity";
 import { tableFinding, tableWorking } from "../pipeline/words/table";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
@@ -41,8 +41,8 @@ export function TableLeaf(props: { number: number }): JSX.Element {
           <Show when={t().asWritten}>
             {(w) => (
               <p>
-                With the sheet as written there would be {w().rows.length} rows, {withUnit(w().error_L, "L", 2)} off
-                that curve.
+                With the sheet as written there would be {w().rows.length} rows, {litresText(w().error_L)} off that
+                curve.
               </p>
             )}
           </Show>

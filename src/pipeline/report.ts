@@ -41,7 +41,7 @@ const sentence = (phrases: Phrase[]): string =>
     .map((p) =>
       typeof p === "string"
         ? escapeHtml(p)
-        : `<b class="q"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"${p.sizeOnly ? " data-size-only" : ""}` : ""}>${escapeHtml(p.text)}</b>`,
+        : `<b class="q"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"${p.sizeOnly ? " data-size-only" : ""}${p.times ? ` data-times="${p.times}"` : ""}` : ""}>${escapeHtml(p.text)}</b>`,
     )
     .join("");
 
@@ -74,7 +74,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
     const drawn = (figures[leaf.name] ?? [])
       .map(
         (f) =>
-          `<figure><figcaption>${escapeHtml(f.finding)}</figcaption>${drawFigure(f, { width: 560, theme: "page" })}</figure>`,
+          `<figure><figcaption>${escapeHtml(f.finding)}</figcaption>${drawFigure(f, { width: 560, theme: "page", low: true })}</figure>`,
       )
       .join("");
     const cautions =
@@ -189,7 +189,7 @@ function provenance(answers: Answers, context: ReportContext, notebook: Notebook
               .filter((s) => !s.accepted || s.decidedBy !== null)
               .map(
                 (s) =>
-                  `<tr><td>${escapeHtml(run.file)}, step ${s.index}${s.accepted ? "" : ", set aside"}</td><td>${escapeHtml(s.reason ?? "")}</td><td>${s.decidedBy === "technician" ? "by hand" : "by rule, not confirmed"}</td></tr>`,
+                  `<tr><td>${escapeHtml(run.file)}, step ${s.index}${s.accepted ? "" : ", set aside"}</td><td>${escapeHtml(s.reason ?? "")}</td><td>${s.decidedBy === "technician" ? "by hand" : s.decidedBy === "rule" ? "by rule, not confirmed" : "by rule"}</td></tr>`,
               ),
           )
           .join("");

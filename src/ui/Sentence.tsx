@@ -14,6 +14,7 @@ export function Sentence(props: { phrases: Phrase[] }): JSX.Element {
             data-path={phrase.path ?? undefined}
             data-value={phrase.path ? phrase.value : undefined}
             data-size-only={phrase.sizeOnly ? "" : undefined}
+            data-times={phrase.times}
           >
             {phrase.text}
           </span>

@@ -50,11 +50,13 @@ export interface Shown {
   text: string;
   /** The words beside it say which way: only the size is in the text. What it carries keeps its sign. */
   sizeOnly?: boolean;
+  /** The text is in a unit of which one holds so many of the published one: seconds written as minutes. */
+  times?: number;
 }
 
 /** Every figure on the page that is not the published one: what it carries exactly, what it shows to its last digit. */
 export function differences(published: Analysis, shown: Shown[]): string[] {
-  return shown.flatMap(({ path, value, text, sizeOnly }) => {
+  return shown.flatMap(({ path, value, text, sizeOnly, times }) => {
     const there = at(published, path);
     if (typeof there === "boolean")
       return text === (there ? "yes" : "no") ? [] : [`${path}: shows ${text}, is ${there}`];
@@ -66,7 +68,12 @@ export function differences(published: Analysis, shown: Shown[]): string[] {
     const number = shownNumber(text);
     const fits = (v: number) => number !== null && Math.abs(number.value - v) <= number.half * 1.0001 + 1e-12;
     // A share may be written in percent.
-    const said = sizeOnly ? Math.abs(there) : there;
+    const said = (sizeOnly ? Math.abs(there) : there) / (times ?? 1);
+    // What is too small to be worth a digit is said to be less than one.
+    if (text.startsWith("less than "))
+      return number !== null && said !== 0 && Math.abs(said) < number.value
+        ? wrong
+        : [...wrong, `${path}: shows “${text}”, is ${there}`];
     if (!fits(said) && !(text.includes("%") && fits(100 * said))) wrong.push(`${path}: shows “${text}”, is ${there}`);
     return wrong;
   });

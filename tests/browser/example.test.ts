@@ -63,6 +63,7 @@ const shownOn = (page: Page): Promise<Shown[]> =>
       value: e.getAttribute("data-value"),
       text: e.textContent ?? "",
       sizeOnly: e.hasAttribute("data-size-only"),
+      times: Number(e.getAttribute("data-times") ?? 1),
     })),
   );
 
@@ -215,6 +216,12 @@ describe("the page with an example open", () => {
     expect(differences(low, [{ path, value: "-10.04", text: "10.0 s" }])).toHaveLength(1);
     expect(differences(low, [{ path, value: "10.04", text: "10.0 s", sizeOnly: true }])).toHaveLength(1);
     expect(differences(published, [{ path: "display.has", value: "no", text: "no" }])).toHaveLength(1);
+    const long = { log: { duration_s: 1440, lag_L: 0.004 } };
+    const minutes = { path: "log.duration_s", value: "1440", times: 60 };
+    expect(differences(long, [{ ...minutes, text: "24 min" }])).toEqual([]);
+    expect(differences(long, [{ ...minutes, text: "25 min" }])).toHaveLength(1);
+    expect(differences(long, [{ path: "log.lag_L", value: "0.004", text: "less than 0.01 L" }])).toEqual([]);
+    expect(differences(long, [{ path: "log.lag_L", value: "0.004", text: "less than 0.001 L" }])).toHaveLength(1);
   });
 
   test("a choice is made, taken back and made again, each by name, and outlives a reload", async () => {

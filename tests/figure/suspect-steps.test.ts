@@ -1,7 +1,11 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
-import type { PointSeries } from "../../src/figure/figure";
+import type { Figure, PointSeries } from "../../src/figure/figure";
+import { curveFigure } from "../../src/pipeline/figures/curve";
 import { suspectStepsFigure } from "../../src/pipeline/figures/suspect-steps";
+import type { SuspectSteps } from "../../src/pipeline/suspect-steps";
+import { textOf } from "../../src/pipeline/words/all";
+import { suspectStepsFinding } from "../../src/pipeline/words/suspect-steps";
 import { type exampleNames, runExample } from "../pipeline/example-run";
 
 function figureOf(name: (typeof exampleNames)[number]) {
@@ -54,5 +58,42 @@ describe("the figure of odd steps", () => {
     });
     const share = rows.filter(Boolean).length / rows.length;
     expect(share).toBeGreaterThan(0.85);
+  });
+
+  test("a faint doubt is called left as written in figure, key and words, and never on trial", () => {
+    const { answers } = runExample("fen-skiff");
+    const curve = valueIn(answers.curve)!;
+    const found = valueIn(answers.suspectSteps)!;
+    // The same doubts, too faint to be acted on: nothing is set aside or put in.
+    const faint: SuspectSteps = {
+      ...found,
+      notConfirmed: 0,
+      runs: found.runs.map((r) => ({
+        ...r,
+        events: r.events.map((e) => ({ ...e, treatment: "left" as const })),
+        steps: r.steps.map((s) => ({ ...s, accepted: s.atStop === null, decidedBy: null })),
+      })),
+    };
+    const words = (figure: Figure) => [
+      figure.finding,
+      ...figure.key.map((k) => k.text),
+      ...figure.panels.flatMap((p) => [
+        ...p.series.filter((s) => s.kind !== "points" || s.x.length > 0).map((s) => s.name),
+        ...p.marks.map((m) => m.text),
+      ]),
+    ];
+    for (const draw of [suspectStepsFigure(faint, curve)!, curveFigure(curve, faint)]) {
+      const said = words(draw).join("\n");
+      expect(said).toContain("in doubt, left as written");
+      expect(said).not.toMatch(/on trial|set aside/);
+    }
+    const finding = suspectStepsFinding(faint);
+    expect(textOf(finding.sentence)).toContain("left as written until you have looked");
+    expect(finding.caution).toMatch(/^Nothing was changed/);
+    // As it was found, one pour is put in and one reading set aside: the first is on trial, the second crossed out everywhere.
+    const before = words(curveFigure(curve, found)).join("\n");
+    expect(before).toContain("on trial");
+    expect(before).toContain("set aside");
+    expect(before).not.toContain("left as written");
   });
 });

@@ -1,17 +1,20 @@
 /** Curve: volume over reading with its band, the steps by what became of them, the two-point line, and what is left over. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
-import { withUnit } from "../../format";
 import { type Curve, interpolate } from "../curve";
 import type { SuspectSteps } from "../suspect-steps";
-import { unitSign } from "../words/quantity";
+import { litresText, unitSign } from "../words/quantity";
+import { inDoubt } from "./suspect-steps";
 
 export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
   const u = unitSign(curve.readingUnit);
   const grid = curve.grid;
   const steps = suspects.runs.flatMap((r) => r.steps);
   const good = steps.filter((s) => s.accepted && (s.flag === null || s.decidedBy === "technician"));
-  const trial = steps.filter((s) => s.flag !== null && s.flag !== "dead-zone" && s.decidedBy !== "technician");
-  const aside = steps.filter((s) => !s.accepted && !trial.includes(s));
+  // The same step has the same mark here as in the other figures: what is set aside is crossed out, by rule or by hand.
+  const doubted = steps.filter((s) => s.accepted && !good.includes(s));
+  const left = doubted.filter((s) => s.decidedBy === null);
+  const trial = doubted.filter((s) => s.decidedBy !== null);
+  const aside = steps.filter((s) => !s.accepted);
   const points = (role: PointSeries["role"], name: string, list: typeof steps, labels: boolean): PointSeries => ({
     kind: "points",
     role,
@@ -36,10 +39,10 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
       x: at,
       from: interpolate(grid, at, (p) => p.volume_L),
       to: line(at),
-      text: `${withUnit(Math.abs(line(at) - interpolate(grid, at, (p) => p.volume_L)), "L", 2)} off`,
+      text: `${litresText(Math.abs(line(at) - interpolate(grid, at, (p) => p.volume_L)))} off`,
     });
   const onTrial = (p: Curve["points"][number]) =>
-    suspects.runs[p.run]?.steps.some((s) => s.index === p.step && trial.includes(s)) === true;
+    suspects.runs[p.run]?.steps.some((s) => s.index === p.step && doubted.includes(s)) === true;
   const x = grid.map((g) => g.reading);
   const z = 1.96;
   return {
@@ -83,6 +86,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
           },
           points("accepted", "accepted", good, false),
           points("suspect", "on trial", trial, true),
+          points("suspect", inDoubt, left, true),
           points("set-aside", "set aside", aside, true),
         ],
         marks,
@@ -105,7 +109,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
             curve.points.filter((p) => !onTrial(p)),
             z,
           ),
-          leftOver("suspect", "left over, on trial", curve.points.filter(onTrial), z),
+          leftOver("suspect", "left over, doubted", curve.points.filter(onTrial), z),
         ],
         marks: [],
         share: 0.3,
@@ -113,7 +117,14 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
     ],
     key: [
       { role: "accepted", text: "accepted" },
-      ...(trial.length ? [{ role: "suspect" as const, text: "on trial" }] : []),
+      ...(doubted.length
+        ? [
+            {
+              role: "suspect" as const,
+              text: [...(trial.length ? ["on trial"] : []), ...(left.length ? [inDoubt] : [])].join(", or "),
+            },
+          ]
+        : []),
       ...(aside.length ? [{ role: "set-aside" as const, text: "set aside" }] : []),
       { role: "band", text: "bars and band: 95 %" },
     ],

@@ -1,8 +1,8 @@
 /** Display: the trade of lag against steadiness, one line for each deadband, the chosen point and the wanted limit on it. */
 import type { Figure, LineSeries } from "../../figure/figure";
-import { fixed, withUnit } from "../../format";
 import type { Display } from "../display";
 import type { Job } from "../job";
+import { rateText, setText } from "../words/quantity";
 
 /** Lines drawn: more would hide each other. */
 const mostLines = 7;
@@ -19,17 +19,21 @@ export function displayFigure(display: Display, job: Job): Figure | null {
   );
   const every = Math.ceil(trade.length / mostLines);
   const drawn = trade.filter((line, i) => i % every === 0 || line === nearest);
-  const series: LineSeries[] = drawn.map((line) => ({
+  // A deadband whose display hardly ever turns round has no line to see: the key says from which one on.
+  const still = (line: Display["trade"][number]) => drawnPart(line.points).y.every((v) => v <= least);
+  const moving = drawn.filter((line) => line === nearest || !still(line));
+  const quiet = trade.find((_, i) => trade.slice(i).every(still)) ?? null;
+  const series: LineSeries[] = moving.map((line) => ({
     kind: "line",
     role: line === nearest ? "curve" : "other",
-    name: `deadband ${withUnit(line.deadband_L, "L", 2)}`,
+    name: nameOf(line.deadband_L),
     ...drawnPart(line.points),
-    label: `±\u00a0${withUnit(line.deadband_L, "L", 2)}`,
+    label: line.deadband_L === 0 ? "no deadband" : `±\u00a0${setText(line.deadband_L, "L", 2)}`,
   }));
   const wanted = job.targets.displayReversalsPerMinute;
   return {
     id: "display",
-    finding: `With ${withUnit(display.timeConstant_s, "s")} and a deadband of ${withUnit(display.deadband_L, "L", 2)} the display turns round ${fixed(display.reversalsPerMinute, 1)} times a minute.`,
+    finding: `With ${setText(display.timeConstant_s, "s")} and a deadband of ${setText(display.deadband_L, "L", 2)} the display turns round ${rateText(display.reversalsPerMinute)} times a minute`,
     x: { label: "time constant", unit: "s", scale: "log", from: lowest, to: null },
     panels: [
       {
@@ -63,7 +67,13 @@ export function displayFigure(display: Display, job: Job): Figure | null {
     ],
     key: [
       { role: "curve", text: "with the deadband chosen" },
-      { role: "other", text: "with other deadbands" },
+      {
+        role: "other",
+        text:
+          quiet && quiet !== nearest
+            ? `with other deadbands; from ±\u00a0${setText(quiet.deadband_L, "L", 2)} on at most one turn in ten minutes`
+            : "with other deadbands",
+      },
       { role: "chosen", text: display.overridden ? "your choice" : "recommended" },
       { role: "limit", text: "wanted steadiness" },
     ],
@@ -81,6 +91,8 @@ export function displayFigure(display: Display, job: Job): Figure | null {
     },
   };
 }
+
+const nameOf = (deadband_L: number) => (deadband_L === 0 ? "no deadband" : `deadband ${setText(deadband_L, "L", 2)}`);
 
 /** Reversals a minute under which the figure stops: one in ten minutes. */
 const least = 0.1;

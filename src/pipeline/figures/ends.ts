@@ -1,9 +1,8 @@
 /** Ends: the curve near each end, with the reading at which empty and full are told. */
 import type { Figure } from "../../figure/figure";
-import { withUnit } from "../../format";
 import type { Curve } from "../curve";
 import type { Ends } from "../ends";
-import { unitSign } from "../words/quantity";
+import { litresText, unitSign } from "../words/quantity";
 
 /** Null for a curve without points. */
 export function endsFigure(ends: Ends, curve: Curve): Figure | null {
@@ -13,7 +12,10 @@ export function endsFigure(ends: Ends, curve: Curve): Figure | null {
   const y = curve.grid.map((g) => g.volume_L);
   return {
     id: "ends",
-    finding: `${withUnit(ends.empty.hidden_L, "L", 2)} stay hidden at the empty end and ${withUnit(ends.full.hidden_L, "L", 2)} at the full end.`,
+    finding:
+      ends.empty.hidden_L === 0 && ends.full.hidden_L === 0
+        ? "Nothing stays hidden at either end"
+        : `${litresText(ends.empty.hidden_L)} stay hidden at the empty end and ${litresText(ends.full.hidden_L)} at the full end`,
     x: { label: "reading", unit: sign, scale: "linear", from: null, to: null },
     panels: [
       {

@@ -3,6 +3,7 @@ import type { Figure } from "../../figure/figure";
 import type { FillRuns } from "../fill-run";
 import type { SuspectSteps } from "../suspect-steps";
 import { unitSign } from "../words/quantity";
+import { clockOf } from "./clock";
 
 export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Figure {
   const run = fill.runs[0]!;
@@ -14,20 +15,28 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
   const asideOf = (index: number) => suspects?.runs[0]?.steps.find((s) => s.index === index)?.accepted === false;
   if (run.trace) {
     const plateaus = run.steps.filter((s) => s.from_s !== null && s.to_s !== null);
+    const { unit, of } = clockOf(run.trace.time_s);
     return {
       id: "fill-run",
       finding: "Each level stretch is a step; what came before it settled is left out",
-      x: { label: "time", unit: "s", scale: "linear", from: null, to: null },
+      x: { label: "time", unit, scale: "linear", from: null, to: null },
       panels: [
         {
           y: { label: "reading", unit: u, scale: "linear", from: null, to: null },
           series: [
-            { kind: "line", role: "raw", name: "recording", x: run.trace.time_s, y: run.trace.reading, label: null },
+            {
+              kind: "line",
+              role: "raw",
+              name: "recording",
+              x: run.trace.time_s.map(of),
+              y: run.trace.reading,
+              label: null,
+            },
             ...plateaus.map((s) => ({
               kind: "line" as const,
               role: "curve" as const,
               name: `step ${s.index}`,
-              x: [s.from_s!, s.to_s!],
+              x: [of(s.from_s!), of(s.to_s!)],
               y: [s.reading, s.reading],
               label: String(s.index),
             })),

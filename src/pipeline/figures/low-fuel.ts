@@ -1,14 +1,14 @@
 /** Low fuel: the warning point as a stack of what it keeps back, drawn as dimensions along the litres left. */
 import type { Figure, Mark } from "../../figure/figure";
-import { withUnit } from "../../format";
 import type { LowFuel } from "../low-fuel";
+import { litresText, setText } from "../words/quantity";
 
 /** What is kept over the reserve, and why; without a reserve the sum alone. */
 function findingOf(parts: LowFuel["parts"]): string {
   const sum = (list: LowFuel["parts"]) => list.reduce((all, p) => all + p.value_L, 0);
   const reserve_L = sum(parts.filter((p) => p.part === "reserve"));
-  const rest = `${withUnit(sum(parts) - reserve_L, "L", 2)} are kept back for what the display does not show`;
-  return reserve_L > 0 ? `Over the reserve of ${withUnit(reserve_L, "L", 2)}, ${rest}` : rest;
+  const rest = `${litresText(sum(parts) - reserve_L)} are kept back for what the display does not show`;
+  return reserve_L > 0 ? `Over the reserve of ${setText(reserve_L, "L")}, ${rest}` : rest;
 }
 
 /** Null when no part of the warning point is known. */
@@ -22,7 +22,7 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
       y: parts.length - i,
       from,
       to: from + p.value_L,
-      text: `${p.part}, ${withUnit(p.value_L, "L", 2)}`,
+      text: `${p.part}, ${p.part === "reserve" ? setText(p.value_L, "L") : litresText(p.value_L)}`,
     };
     from += p.value_L;
     return mark;
@@ -30,14 +30,14 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
   marks.push({
     kind: "vertical",
     x: low.warnAtUsable_L,
-    text: `warns at ${withUnit(low.warnAtUsable_L, "L", 3)}`,
+    text: `warns at ${setText(low.warnAtUsable_L, "L")}`,
     role: "limit",
   });
   if (low.clearAtUsable_L !== null)
     marks.push({
       kind: "vertical",
       x: low.clearAtUsable_L,
-      text: `clears at ${withUnit(low.clearAtUsable_L, "L", 3)}`,
+      text: `clears at ${setText(low.clearAtUsable_L, "L")}`,
       role: "compare",
     });
   return {
@@ -48,7 +48,8 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
       unit: "L",
       scale: "linear",
       from: 0,
-      to: 1.15 * Math.max(from, low.warnAtUsable_L, low.clearAtUsable_L ?? 0),
+      // Room beyond the last upright for its words.
+      to: 1.3 * Math.max(from, low.warnAtUsable_L, low.clearAtUsable_L ?? 0),
     },
     panels: [
       {

@@ -2,8 +2,17 @@
 import type { Figure } from "../../figure/figure";
 import { withUnit } from "../../format";
 import type { RangeLeft } from "../range-left";
+import { rangeUnit } from "../words/range-left";
 
-export function rangeLeftFigure(range: RangeLeft): Figure {
+export function rangeLeftFigure(published: RangeLeft): Figure {
+  const { unit, times } = rangeUnit(published);
+  const range = {
+    ...published,
+    range: published.range / times,
+    rangeLower: published.rangeLower / times,
+    rangeUpper: published.rangeUpper / times,
+    improvements: published.improvements.map((i) => ({ ...i, rangeHalfWidth: i.rangeHalfWidth / times })),
+  };
   const half = (range.rangeUpper - range.rangeLower) / 2;
   const rows = [
     { what: "as it is", half },
@@ -12,8 +21,8 @@ export function rangeLeftFigure(range: RangeLeft): Figure {
   const at = rows.map((_, i) => rows.length - i);
   return {
     id: "range-left",
-    finding: `Between ${withUnit(range.rangeLower, "", 2)} and ${withUnit(range.rangeUpper, range.unit, 2)} are left when the light comes on`,
-    x: { label: "range left at the warning", unit: range.unit, scale: "linear", from: 0, to: 1.08 * range.rangeUpper },
+    finding: `Between ${withUnit(range.rangeLower, "", 2)} and ${withUnit(range.rangeUpper, unit, 2)} are left when the light comes on`,
+    x: { label: "range left at the warning", unit: unit, scale: "linear", from: 0, to: 1.08 * range.rangeUpper },
     panels: [
       {
         y: { label: "", unit: "", scale: "linear", from: 0.2, to: rows.length + 1 },
@@ -26,7 +35,7 @@ export function rangeLeftFigure(range: RangeLeft): Figure {
                   y: at[i]!,
                   from: range.rangeLower,
                   to: range.rangeUpper,
-                  text: `as it is, ${withUnit(range.rangeLower, "", 2)} to ${withUnit(range.rangeUpper, range.unit, 2)}`,
+                  text: `as it is, ${withUnit(range.rangeLower, "", 2)} to ${withUnit(range.rangeUpper, unit, 2)}`,
                 },
                 { kind: "vertical" as const, x: range.range, text: "", role: "curve" as const },
               ]
@@ -36,7 +45,7 @@ export function rangeLeftFigure(range: RangeLeft): Figure {
                   y: at[i]!,
                   from: range.range - row.half,
                   to: range.range + row.half,
-                  text: `${row.what}: ± ${withUnit(row.half, range.unit, 2)}`,
+                  text: `${row.what}: ± ${withUnit(row.half, unit, 2)}`,
                 },
               ],
         ),

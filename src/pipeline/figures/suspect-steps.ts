@@ -1,16 +1,16 @@
 /** Odd steps: litres in each pour as the sheet says and as the reading saw it. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
-import { withUnit } from "../../format";
 import { type Curve, interpolate } from "../curve";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
+import { litresText } from "../words/quantity";
 
 /** One pour: what the sheet says and what the readings before and after it say. */
 interface Pour {
   step: number;
   sheet: number;
   saw: number;
-  /** What its two readings are worth: `set-aside` if one of them is; `stop` if the sender's stop hides a part of the pour. */
-  by: "accepted" | "trial" | "set-aside" | "stop";
+  /** What its two readings are worth: `set-aside` if one of them is; `stop` if the sender's stop hides a part of the pour; `left` if it is in doubt and was left as written. */
+  by: "accepted" | "trial" | "left" | "set-aside" | "stop";
   /** Across the readings that are set aside, shared among the pours between them as the sheet shares them; null where both count. */
   across: number | null;
 }
@@ -44,7 +44,8 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
         ];
   const of = (by: Pour["by"]) => pours.filter((p) => p.by === by).map((p) => ({ step: p.step, y: p.saw }));
   const across = pours.flatMap((p) => (p.across === null ? [] : [{ step: p.step, y: p.across }]));
-  const trial = of("trial").map((p) => ({ ...p, label: String(p.step) }));
+  const trial = of("trial");
+  const left = of("left");
   const aside = of("set-aside");
   const stop = of("stop").map((p) => ({ ...p, label: "runs into the stop" }));
   return {
@@ -71,6 +72,7 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
           ...points("plain", "a part is hidden by the stop", stop, false),
           ...points("set-aside", "through the reading that is set aside", aside, false),
           ...points("suspect", "on trial", trial, true),
+          ...points("suspect", inDoubt, left, true),
         ],
         marks: marksOf(run, pours),
         share: 1,
@@ -82,7 +84,14 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
         role: "accepted",
         text: `as the reading saw it, 95 % by the scatter`,
       },
-      ...(trial.length ? [{ role: "suspect" as const, text: "on trial" }] : []),
+      ...(trial.length || left.length
+        ? [
+            {
+              role: "suspect" as const,
+              text: [...(trial.length ? ["on trial"] : []), ...(left.length ? [inDoubt] : [])].join(", or "),
+            },
+          ]
+        : []),
       ...(aside.length
         ? [
             {
@@ -100,10 +109,14 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
   };
 }
 
+/** What a faint doubt is called in every figure: nothing was done about it. */
+export const inDoubt = "in doubt, left as written";
+
 function poursOf(run: SuspectRun, curve: Curve): Pour[] {
   const volume = (k: number) => interpolate(curve.grid, run.steps[k]!.reading, (g) => g.volume_L);
   const aside = run.steps.map((s) => !s.accepted && s.atStop === null);
   const weighed = run.steps.some((s) => s.studentised !== null);
+  const left = new Set(run.events.filter((e) => e.treatment === "left").map((e) => e.step));
   return run.steps.slice(1).map((s, i): Pour => {
     const k = i + 1;
     const through = aside[k]! || aside[k - 1]!;
@@ -121,11 +134,13 @@ function poursOf(run: SuspectRun, curve: Curve): Pour[] {
       saw: volume(k) - volume(k - 1),
       by: through
         ? "set-aside"
-        : s.flag === "missed-pour" || s.flag === "wrong-pour"
-          ? "trial"
-          : s.atStop !== null || hidden(s) || hidden(run.steps[k - 1]!)
-            ? "stop"
-            : "accepted",
+        : left.has(s.index)
+          ? "left"
+          : s.flag === "missed-pour" || s.flag === "wrong-pour"
+            ? "trial"
+            : s.atStop !== null || hidden(s) || hidden(run.steps[k - 1]!)
+              ? "stop"
+              : "accepted",
       across: both ? ((volume(to) - volume(from)) * s.added_L) / between : null,
     };
   });
@@ -147,9 +162,25 @@ function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
     const p = pours.find((s) => s.step === e.step);
     if (!p) return [];
     const x = p.step + 0.45;
+    if (e.treatment === "left")
+      return [
+        {
+          kind: "gap",
+          x,
+          from: p.sheet,
+          to: p.saw,
+          text: `step ${e.step}, ${litresText(Math.abs(e.seen_L))} in doubt`,
+        },
+      ];
     if (fault(e))
       return [
-        { kind: "gap", x, from: p.sheet, to: p.saw, text: `${withUnit(Math.abs(e.amount_L), "L", 2)} from here on` },
+        {
+          kind: "gap",
+          x,
+          from: p.sheet,
+          to: p.saw,
+          text: `pour ${e.step}: ${litresText(Math.abs(e.amount_L))} from here on`,
+        },
       ];
     return p.across === null
       ? []
@@ -159,7 +190,7 @@ function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
             x: p.step - 0.45,
             from: p.across,
             to: p.saw,
-            text: `step ${e.step} read ${withUnit(Math.abs(e.seen_L), "L", 2)} off`,
+            text: `step ${e.step} read ${litresText(Math.abs(e.seen_L))} off`,
           },
         ];
   });
@@ -169,28 +200,21 @@ function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
   const said = run.events.flatMap((e): string[] => {
     const p = pours.find((s) => s.step === e.step);
     if (!p) return [];
+    if (e.treatment === "left")
+      return [`step ${e.step} lies ${litresText(Math.abs(e.seen_L))} off and is left as written until you have looked`];
     if (fault(e))
-      return [
-        `pour ${e.step} moved the reading by ${withUnit(p.saw, "L", 2)} where the sheet says ${withUnit(p.sheet, "L", 2)}`,
-      ];
+      return [`pour ${e.step} moved the reading by ${litresText(p.saw)} where the sheet says ${litresText(p.sheet)}`];
     const pair = pours.filter((q) => q.across !== null && Math.abs(q.step - e.step - 0.5) < 1);
     if (pair.length < 2) return [`the reading of step ${e.step} does not belong`];
     const right = pair.every((q) => Math.abs(q.across! - q.sheet) <= half);
     return [
       `pours ${e.step} and ${e.step + 1} are split wrongly by the reading of step ${e.step}; together they ${
-        right
-          ? "are as written"
-          : `are ${withUnit(
-              pair.reduce((s, q) => s + q.across!, 0),
-              "L",
-              2,
-            )}`
+        right ? "are as written" : `are ${litresText(pair.reduce((s, q) => s + q.across!, 0))}`
       }`,
     ];
   });
   const text = said.slice(0, 2).join(". ");
-  if (text)
-    return text.replace(/(^|\. )p/g, (_, before) => `${before}P`).replace(/(^|\. )t/g, (_, before) => `${before}T`);
+  if (text) return text.replace(/(^|\. )([pst])/g, (_, before: string, first: string) => before + first.toUpperCase());
   const furthest = Math.max(0, ...pours.filter((p) => p.by === "accepted").map((p) => Math.abs(p.saw - p.sheet)));
-  return `What the reading saw of each pour lies within ${withUnit(furthest, "L", 2)} of the sheet`;
+  return `What the reading saw of each pour lies within ${litresText(furthest)} of the sheet`;
 }

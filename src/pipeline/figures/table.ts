@@ -1,9 +1,8 @@
 /** Table: how far its straight pieces stray from the curve, and how the error falls with the number of rows. */
 import type { Figure, Mark } from "../../figure/figure";
-import { withUnit } from "../../format";
 import { type Curve, volumeAt } from "../curve";
 import type { Table } from "../table";
-import { unitSign } from "../words/quantity";
+import { litresText, unitSign } from "../words/quantity";
 
 export function tableFigure(table: Table, curve: Curve): Figure {
   const rows = [...table.rows].sort((a, b) => a.reading - b.reading);
@@ -37,7 +36,7 @@ export function tableFigure(table: Table, curve: Curve): Figure {
   });
   return {
     id: "table",
-    finding: `Between its rows the table strays at most ${withUnit(table.error_L, "L", 2)} from the curve${ends.length > 0 ? ", but where an end is moved in on purpose" : ""}`,
+    finding: `Between its rows the table strays at most ${litresText(table.error_L)} from the curve${ends.length > 0 ? ", but where an end is moved in on purpose" : ""}`,
     x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
     panels: [
       {

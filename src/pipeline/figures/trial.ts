@@ -1,6 +1,7 @@
 /** Trial: the roughest few minutes, raw, smoothed and shown, with a stroke for each change of the digit. */
 import type { Figure } from "../../figure/figure";
 import type { Trial } from "../trial";
+import { clockOf } from "./clock";
 
 const times = (n: number): string => (n === 0 ? "never" : n === 1 ? "once" : `${n} times`);
 const changing = (n: number): string => (n === 0 ? "never changes" : `changes ${times(n)}`);
@@ -9,11 +10,13 @@ const changing = (n: number): string => (n === 0 ? "never changes" : `changes ${
 export function trialFigure(trial: Trial): Figure | null {
   const { time_s, raw_L, smoothed_L, shown_L, trend_L, changes } = trial.window;
   if (time_s.length === 0) return null;
+  const { unit, of } = clockOf(time_s);
+  const time = time_s.map(of);
   const line = (role: "raw" | "smoothed" | "shown" | "truth", name: string, y: number[], stepped = false) => ({
     kind: "line" as const,
     role,
     name,
-    x: time_s,
+    x: time,
     y,
     stepped,
     label: name,
@@ -22,7 +25,7 @@ export function trialFigure(trial: Trial): Figure | null {
   return {
     id: "trial",
     finding: `In the roughest stretch the digit ${changing(changes.shown_s.length)}; the bare reading changes it ${times(changes.bare_s.length)}`,
-    x: { label: "time", unit: "s", scale: "linear", from: time_s[0]!, to: time_s.at(-1)! },
+    x: { label: "time", unit, scale: "linear", from: time[0]!, to: time.at(-1)! },
     panels: [
       {
         y: { label: "volume", unit: "L", scale: "linear", ...seen(raw_L, [...shown_L, ...trend_L]) },
@@ -42,21 +45,21 @@ export function trialFigure(trial: Trial): Figure | null {
             kind: "rug",
             role: "raw",
             name: "changes, bare",
-            x: changes.bare_s,
+            x: changes.bare_s.map(of),
             label: `bare ${changes.bare_s.length}`,
           },
           {
             kind: "rug",
             role: "smoothed",
             name: "changes, smoothed",
-            x: changes.smoothed_s,
+            x: changes.smoothed_s.map(of),
             label: `smoothed ${changes.smoothed_s.length}`,
           },
           {
             kind: "rug",
             role: "shown",
             name: "changes, shown",
-            x: changes.shown_s,
+            x: changes.shown_s.map(of),
             label: `shown ${changes.shown_s.length}`,
           },
         ],

@@ -1,7 +1,7 @@
 /** Verdict: the largest error that is likely, and its upper limit, against the tolerance. */
 import type { Figure } from "../../figure/figure";
-import { withUnit } from "../../format";
 import type { Verdict } from "../verdict";
+import { litresText } from "../words/quantity";
 
 export function verdictFigure(v: Verdict): Figure {
   const inside = v.largestUpper_L <= v.tolerance_L;
@@ -26,16 +26,16 @@ export function verdictFigure(v: Verdict): Figure {
           {
             kind: "vertical",
             x: v.tolerance_L,
-            text: `your tolerance, ${withUnit(v.tolerance_L, "L", 2)}`,
+            text: `your tolerance, ${litresText(v.tolerance_L)}`,
             role: "limit",
           },
-          { kind: "gap-x", y: 2, from: 0, to: v.largest_L, text: `likely ${withUnit(v.largest_L, "L", 2)}` },
+          { kind: "gap-x", y: 2, from: 0, to: v.largest_L, text: `likely ${litresText(v.largest_L)}` },
           {
             kind: "gap-x",
             y: 1,
             from: 0,
             to: v.largestUpper_L,
-            text: `at most ${withUnit(v.largestUpper_L, "L", 2)}, 95 %`,
+            text: `at most ${litresText(v.largestUpper_L)}, 95 %`,
           },
         ],
         share: 1,

@@ -6,17 +6,12 @@ import type { ReadingUnit } from "../job";
 import type { LowFuel } from "../low-fuel";
 import type { Table } from "../table";
 import type { Beside, BesideRow, Quantity } from "./finding";
-import { counted, quantity, unitSign } from "./quantity";
+import { counted, duration, percent, quantity, rate, setting, unitSign } from "./quantity";
 
 const row = (what: string, yours: Quantity | string, recommended: Quantity | string): BesideRow => ({
   what,
   yours: [yours],
   recommended: [recommended],
-});
-
-export const percent = (path: string, share: number): Quantity => ({
-  ...counted(path, share, 3),
-  text: `${counted(null, 100 * share, 1).text}\u00a0%`,
 });
 
 /** Few events an hour: two figures, but what practically never happens is not written out to its last zero. */
@@ -71,11 +66,11 @@ export function displayBeside(d: Display): Beside | null {
   return {
     key: "display",
     rows: [
-      both("Smoothing", "timeConstant_s", (p, v) => quantity(p, v, "s", 2)),
-      both("Deadband, ±", "deadband_L", (p, v) => quantity(p, v, "L", 2)),
-      both("Reversals a minute", "reversalsPerMinute", (p, v) => counted(p, v, 1)),
+      both("Smoothing", "timeConstant_s", (p, v) => setting(p, v, "s")),
+      both("Deadband, ±", "deadband_L", (p, v) => setting(p, v, "L", 2)),
+      both("Reversals a minute", "reversalsPerMinute", rate),
       both("Lag on this log", "lag_L", (p, v) => quantity(p, v, "L", 2)),
-      both("Seconds to show a refuel", "refuel90_s", (p, v) => quantity(p, v, "s", 2)),
+      both("Time to show a refuel", "refuel90_s", duration),
       both("Off the level, r.m.s.", "rmsError_L", (p, v) => quantity(p, v, "L", 2)),
     ],
     after: [],
@@ -138,8 +133,8 @@ export function lowFuelBeside(low: LowFuel): Beside | null {
   const rows = [
     row(
       "Comes on at, usable",
-      quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L"),
-      quantity(`${at}.warnAtUsable_L`, r.warnAtUsable_L, "L"),
+      setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L"),
+      setting(`${at}.warnAtUsable_L`, r.warnAtUsable_L, "L"),
     ),
     row(
       "Chance of less than the reserve then",
@@ -151,8 +146,8 @@ export function lowFuelBeside(low: LowFuel): Beside | null {
     rows.push(
       row(
         "Goes out at, usable",
-        quantity("lowFuel.clearAtUsable_L", low.clearAtUsable_L, "L"),
-        quantity(`${at}.clearAtUsable_L`, r.clearAtUsable_L, "L"),
+        setting("lowFuel.clearAtUsable_L", low.clearAtUsable_L, "L"),
+        setting(`${at}.clearAtUsable_L`, r.clearAtUsable_L, "L"),
       ),
     );
   if (low.falseAlarmsPerHour !== null && r.falseAlarmsPerHour !== null)

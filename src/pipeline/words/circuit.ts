@@ -45,9 +45,9 @@ export function circuitFinding(circuit: Circuit): Finding {
       circuit.senderHeat_W === null
         ? []
         : [
-            "In the sender at most ",
+            "Heat in the sender at most ",
             quantity("circuit.senderHeat_W", 1000 * circuit.senderHeat_W, "mW", 2),
-            "; a short would carry ",
+            "; a short circuit would carry ",
             quantity("circuit.shortCircuit_A", 1000 * (circuit.shortCircuit_A ?? 0), "mA", 2),
             ".",
           ].map((p) => (typeof p === "string" ? p : { ...p, path: null })),

@@ -3,7 +3,7 @@ import type { Display } from "../display";
 import type { Feature, Job } from "../job";
 import { displayBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import { counted, duration, litres, quantity, rate, setting } from "./quantity";
 
 export function displayFinding(display: Display, job: Job): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
@@ -20,7 +20,7 @@ export function displayFinding(display: Display, job: Job): Finding {
         "Steady enough: ",
         seconds("display.nearest.steady.timeConstant_s", near.steady.timeConstant_s),
         " and a deadband of ",
-        litres("display.nearest.steady.deadband_L", near.steady.deadband_L),
+        setting("display.nearest.steady.deadband_L", near.steady.deadband_L, "L", 2),
         ". ",
       );
     if (near?.quick)
@@ -36,7 +36,7 @@ export function displayFinding(display: Display, job: Job): Finding {
     "Smooth with ",
     seconds("display.timeConstant_s", display.timeConstant_s),
     " and a deadband of ±\u00a0",
-    litres("display.deadband_L", display.deadband_L),
+    setting("display.deadband_L", display.deadband_L, "L", 2),
     ": the display turns round ",
     rate("display.reversalsPerMinute", display.reversalsPerMinute),
     " times a minute instead of ",
@@ -70,11 +70,11 @@ export function displayFinding(display: Display, job: Job): Finding {
         ? `Counted on ${display.byLog.length} logs together, ±\u00a0`
         : "Counted on this log, ±\u00a0",
       rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
-      " reversals a minute (95\u00a0%)",
+      " reversals a minute (95\u00a0%).",
     ],
     caution:
       display.timeConstant_s > 0
-        ? `After a refuel the display needs ${Math.round(display.refuel90_s)}\u00a0s to show nine tenths of it.`
+        ? `After a refuel the display needs ${duration(null, display.refuel90_s).text} to show nine tenths of it.`
         : null,
     beside: displayBeside(display),
   };
@@ -88,9 +88,7 @@ const featureName: Record<Feature, string> = {
   "refuel-rule": "Refuelling rule",
 };
 
-const seconds = (path: string, value: number) => quantity(path, value, "s");
-const litres = (path: string, value: number) => quantity(path, value, "L", 2);
-const rate = (path: string, value: number) => counted(path, value, 1);
+const seconds = (path: string, value: number) => setting(path, value, "s");
 
 export function displayWorking(display: Display): WorkingLine[] {
   return [

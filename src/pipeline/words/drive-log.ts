@@ -2,7 +2,7 @@
 import { decimalsFor, decimalsOf, fixed } from "../../format";
 import type { DriveLog } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity, quantityWith } from "./quantity";
+import { counted, duration, quantity, quantityWith } from "./quantity";
 
 const question = "How does the volume move on the road?";
 
@@ -11,7 +11,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
   if (!log) throw new Error("driveLogFinding: needs one log, got 0");
   const sentence: Phrase[] = [
     `${log.file}: in `,
-    counted("driveLogs.0.duration_s", log.duration_s, 0, "s"),
+    duration("driveLogs.0.duration_s", log.duration_s),
     " the volume goes from ",
     quantity("driveLogs.0.from_L", log.from_L, "L"),
     " to ",
@@ -23,7 +23,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
   logs.slice(1).forEach((other, k) => {
     sentence.push(
       ` ${other.file}: in `,
-      counted(`driveLogs.${k + 1}.duration_s`, other.duration_s, 0, "s"),
+      duration(`driveLogs.${k + 1}.duration_s`, other.duration_s),
       " from ",
       quantity(`driveLogs.${k + 1}.from_L`, other.from_L, "L"),
       " to ",
@@ -71,21 +71,21 @@ function shortBurn(log: DriveLog): Phrase {
 
 /** Counts of what was marked, those of nothing left out. */
 function oddities(log: DriveLog, index: number): Phrase[] {
-  const named: [keyof DriveLog["counts"], string][] = [
-    ["spikes", "spikes"],
-    ["dropouts", "dropouts"],
-    ["atEnd", "rows at an end of the sender"],
-    ["blank", "blank cells"],
-    ["notYetAnswered", "zeros before the sender was first read"],
-    ["backwards", "rows whose time goes back"],
-    ["repeatedStamps", "rows that repeat the time before"],
+  const named: [keyof DriveLog["counts"], string, string][] = [
+    ["spikes", "spike", "spikes"],
+    ["dropouts", "dropout", "dropouts"],
+    ["atEnd", "row at an end of the sender", "rows at an end of the sender"],
+    ["blank", "blank cell", "blank cells"],
+    ["notYetAnswered", "zero before the sender was first read", "zeros before the sender was first read"],
+    ["backwards", "row whose time goes back", "rows whose time goes back"],
+    ["repeatedStamps", "row that repeats the time before", "rows that repeat the time before"],
   ];
   return named
     .filter(([key]) => log.counts[key] > 0)
-    .flatMap(([key, words], i) => [
+    .flatMap(([key, one, many], i) => [
       i > 0 ? ", " : "",
       counted(`driveLogs.${index}.counts.${key}`, log.counts[key], 0),
-      ` ${words}`,
+      ` ${log.counts[key] === 1 ? one : many}`,
     ]);
 }
 

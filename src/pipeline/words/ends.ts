@@ -3,7 +3,7 @@ import type { EndMargin, Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
 import { endsBeside } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
-import { counted, quantity, unitSign } from "./quantity";
+import { counted, litres, percent, quantity, rate, setting, unitSign } from "./quantity";
 
 export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   const sign = unitSign(unit);
@@ -14,38 +14,37 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
     question: "How much is kept back at each end?",
     sentence: [
       "Empty is told at ",
-      quantity(`ends.emptyReading_${unit}`, ends.empty.reading, sign),
+      setting(`ends.emptyReading_${unit}`, ends.empty.reading, sign),
       " and full at ",
-      quantity(`ends.fullReading_${unit}`, ends.full.reading, sign),
+      setting(`ends.fullReading_${unit}`, ends.full.reading, sign),
       ": that hides ",
-      quantity("ends.emptyHidden_L", ends.empty.hidden_L, "L", 2),
+      litres("ends.emptyHidden_L", ends.empty.hidden_L),
       " of usable fuel at the bottom and ",
-      quantity("ends.fullHidden_L", ends.full.hidden_L, "L", 2),
-      " at the top, and the end digits flicker ",
-      counted("ends.emptyFlickersPerHour", ends.empty.flickersPerHour, 1),
-      " and ",
-      counted("ends.fullFlickersPerHour", ends.full.flickersPerHour, 1),
-      " times an hour.",
+      litres("ends.fullHidden_L", ends.full.hidden_L),
+      " at the top, and ",
+      ...(ends.empty.flickersPerHour === 0 && ends.full.flickersPerHour === 0
+        ? ["the end digits stand still."]
+        : [
+            "the end digits flicker ",
+            rate("ends.emptyFlickersPerHour", ends.empty.flickersPerHour),
+            " and ",
+            rate("ends.fullFlickersPerHour", ends.full.flickersPerHour),
+            " times an hour.",
+          ]),
       ...(ends.empty.zeroInTime === null
         ? []
         : [
-            " With a chance of ",
-            {
-              ...counted("ends.empty.zeroInTime", ends.empty.zeroInTime, 3),
-              text: `${counted(null, 100 * ends.empty.zeroInTime, 0).text}\u00a0%`,
-            },
-            " 0 has come up when the pick-up runs dry (it may be late on ",
-            {
-              ...counted("job.targets.lateZeroRisk", job.targets.lateZeroRisk, 3),
-              text: `${counted(null, 100 * job.targets.lateZeroRisk, 0).text}\u00a0%`,
-            },
-            " of days, as the job allows).",
+            " When the pick-up runs dry the display already says 0 with a chance of ",
+            percent("ends.empty.zeroInTime", ends.empty.zeroInTime, 0),
+            "; your job lets it be late on ",
+            percent("job.targets.lateZeroRisk", job.targets.lateZeroRisk, 0),
+            " of days.",
           ]),
     ],
     short: [
-      quantity("ends.emptyHidden_L", ends.empty.hidden_L, "L", 2),
+      litres("ends.emptyHidden_L", ends.empty.hidden_L),
       " and ",
-      quantity("ends.fullHidden_L", ends.full.hidden_L, "L", 2),
+      litres("ends.fullHidden_L", ends.full.hidden_L),
     ],
     condition: [
       ends.empty.evidence === "drive-log" && ends.full.evidence === "drive-log"

@@ -13,6 +13,8 @@ export interface Quantity {
   text: string;
   /** The text gives the size alone: the words beside it say which way (“2.7 L low”). */
   sizeOnly?: true;
+  /** The text is in a larger unit, of which one holds so many of the value's: seconds written as minutes. */
+  times?: number;
 }
 
 export type Phrase = string | Quantity;

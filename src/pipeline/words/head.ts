@@ -5,7 +5,7 @@ import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
-import { counted, quantity } from "./quantity";
+import { percent, quantity, rate } from "./quantity";
 
 export interface HeadRow {
   name: "Found" | "Type in" | "Doubtful" | "Missing";
@@ -97,11 +97,18 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
       "Ready to hand over: right within ",
       { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: halfWidthText(v.tolerance_L, "L") },
       " with a chance of ",
-      {
-        ...counted("verdict.probability", v.probability, 3),
-        text: `${counted(null, 100 * v.probability, 0).text}\u00a0%`,
-      },
+      percent("verdict.probability", v.probability, 0),
       ".",
+    ];
+  if (v)
+    return [
+      "Whether it is good enough cannot be said yet: right within ",
+      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: halfWidthText(v.tolerance_L, "L") },
+      " with a chance of ",
+      percent("verdict.probability", v.probability, 0),
+      ...(v.probability < v.sayFrom
+        ? [", and ", percent("verdict.sayFrom", v.sayFrom, 0), " are needed to say so."]
+        : ["."]),
     ];
   return ["Whether it is good enough cannot be said yet."];
 }
@@ -134,7 +141,7 @@ function found(answers: Answers, at: At): HeadRow | null {
     parts.push({
       phrases: [
         "Under way the display turns round ",
-        counted("trial.reversalsPerMinute", t.reversalsPerMinute, 1),
+        rate("trial.reversalsPerMinute", t.reversalsPerMinute),
         " times a minute and strays ",
         quantity("trial.rmsError_L", t.rmsError_L, "L", 2),
         " from the fuel (root mean square).",

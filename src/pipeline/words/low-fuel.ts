@@ -1,27 +1,24 @@
 /** What the low-fuel leaf says. */
 import type { LowFuel } from "../low-fuel";
-import { lowFuelBeside, percent, rare } from "./beside";
+import { lowFuelBeside, rare } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import { percent, quantity, setting } from "./quantity";
 
 export function lowFuelFinding(low: LowFuel): Finding {
   return {
     question: "When does the light come on?",
     sentence: [
       "Let it come on at ",
-      quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L"),
+      setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L"),
       " usable: then the ",
-      quantity("lowFuel.reserve_L", low.reserve_L, "L"),
+      setting("lowFuel.reserve_L", low.reserve_L, "L"),
       // A point of the user's own does not keep the stated risk: what it really risks is said.
       ...(low.overridden
         ? [" of reserve are no longer there in ", percent("lowFuel.underReserveChance", low.underReserveChance)]
-        : [
-            " of reserve are there in all but ",
-            { ...counted("lowFuel.risk", low.risk, 3), text: `${counted(null, 100 * low.risk, 1).text}\u00a0%` },
-          ]),
+        : [" of reserve are there in all but ", percent("lowFuel.risk", low.risk)]),
       " of cases.",
     ],
-    short: [quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
+    short: [setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
     condition:
       low.falseAlarmsPerHour === null
         ? ["How often it would light too early is not known without a drive log."]
@@ -29,7 +26,7 @@ export function lowFuelFinding(low: LowFuel): Finding {
             "False alarms: ",
             rare("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour, "an hour"),
             ", counted with more than ",
-            quantity("lowFuel.falseAbove_L", low.falseAbove_L, "L"),
+            setting("lowFuel.falseAbove_L", low.falseAbove_L, "L"),
             " in the tank.",
           ],
     caution:
@@ -42,7 +39,7 @@ export const lowFuelWorking = (low: LowFuel): WorkingLine[] => [
   {
     what: "The warning point",
     formula: "warn = reserve + z·u + b + τ·q + d + delay·q",
-    figures: [quantity("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
+    figures: [setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
     source: "methods of this project, checked in closed loop",
   },
   ...low.parts.map(

@@ -1,15 +1,8 @@
 /** What the noise leaf says. */
 import type { ReadingUnit } from "../job";
 import type { Noise } from "../noise";
-import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, quantity, quantityWith, unitSign } from "./quantity";
-
-const percent = (path: string, share: number): Quantity => ({
-  path,
-  value: share,
-  unit: "",
-  text: `${Math.round(100 * share)}\u00a0%`,
-});
+import type { Finding, Phrase, WorkingLine } from "./finding";
+import { counted, percent, quantity, quantityWith, unitSign } from "./quantity";
 
 export function noiseFinding(noise: Noise): Finding {
   const total = quantity("noise.totalSd_L", noise.totalSd_L, "L", 2);
@@ -32,9 +25,7 @@ export function noiseFinding(noise: Noise): Finding {
           ),
           " and moves the reading by ",
           quantity("noise.sloshSd_L", noise.sloshSd_L, "L", 2),
-          ", which is ",
-          percent("noise.sloshShare", noise.sloshShare),
-          " of the variance; with everything else it moves by ",
+          "; with everything else it moves by ",
           total,
           " (one standard deviation).",
         ];
@@ -51,7 +42,7 @@ export function noiseFinding(noise: Noise): Finding {
     condition: ["One standard deviation, at the levels of this log."],
     caution:
       noise.dropouts > 0
-        ? "The reading drops out to a rail: look for a loose contact before you smooth it away."
+        ? "The reading drops out to an end of its range: look for a loose contact before you smooth it away."
         : null,
   };
 }
@@ -90,6 +81,13 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
       source: null,
     },
   ];
+  if (noise.sloshFrequency_Hz !== null)
+    lines.push({
+      what: "The slosh's share of all that moves the reading",
+      formula: "squared standard deviations",
+      figures: [percent("noise.sloshShare", noise.sloshShare, 0)],
+      source: null,
+    });
   if (noise.predictedMode_Hz !== null)
     lines.push({
       what: "First mode of a rectangular tank of this length and depth",

@@ -1,21 +1,56 @@
 /** A figure set into a sentence: the number, where it stands in the analysis, and its written form. */
-import { fixed, plusMinus, withUnit } from "../../format";
+import { decimalsFor, fixed, plusMinus, withUnit } from "../../format";
 import type { ReadingUnit } from "../job";
 import type { Quantity } from "./finding";
 
 /** Written sign of a reading's unit. */
 export const unitSign = (unit: ReadingUnit): string => (unit === "ohm" ? "Ω" : unit === "count" ? "counts" : "V");
 
-/** Three significant figures unless told. */
+/** Three significant figures unless told; litres never finer than any tank can be read. */
 export const quantity = (path: string | null, value: number, unit: string, digits = 3): Quantity => ({
   path,
   value,
   unit,
-  text: withUnit(value, unit, digits),
+  text: unit === "L" ? litresText(value, digits) : withUnit(value, unit, digits),
 });
+
+/** Litres to so many figures, two decimals at most; what is smaller and not nothing says so. */
+export const litresText = (value: number, digits = 2): string =>
+  value !== 0 && Math.abs(value) < 0.005
+    ? "less than 0.01\u00a0L"
+    : `${fixed(value, Math.min(2, decimalsFor(value, digits)))}\u00a0L`;
 
 /** Litres to two figures: errors, deviations and intervals. */
 export const litres = (path: string | null, value: number): Quantity => quantity(path, value, "L", 2);
+
+/** A number that is set, not measured: without the noughts that would promise digits behind it. */
+export const setText = (value: number, unit: string, digits = 3): string => {
+  const [number, ...sign] = withUnit(value, unit, digits).split("\u00a0");
+  return [number!.includes(".") ? number!.replace(/\.?0+$/, "") : number, ...sign].join("\u00a0");
+};
+export const setting = (path: string | null, value: number, unit: string, digits = 3): Quantity => ({
+  path,
+  value,
+  unit,
+  text: setText(value, unit, digits),
+});
+
+/** Events a minute or an hour: one decimal while they are few; what is rarer than that and not nothing says so. */
+export const rate = (path: string | null, value: number): Quantity => ({
+  path,
+  value,
+  unit: "",
+  text: rateText(value),
+});
+export const rateText = (value: number): string =>
+  value === 0 ? "0" : value < 0.05 ? "less than 0.1" : fixed(value, value < 9.95 ? 1 : 0);
+
+/** Seconds as one says them: minutes from two minutes on, hours from two hours on. `times`: seconds in the unit written. */
+export function duration(path: string | null, value_s: number): Quantity {
+  const [unit, times] =
+    value_s > 7200 ? (["h", 3600] as const) : value_s > 120 ? (["min", 60] as const) : (["s", 1] as const);
+  return { path, value: value_s, unit, times, text: withUnit(value_s / times, unit, 2) };
+}
 
 export const quantityWith = (path: string | null, value: number, halfWidth: number, unit: string): Quantity =>
   halfWidth > 0
@@ -28,4 +63,10 @@ export const counted = (path: string | null, value: number, decimals: number, un
   value,
   unit,
   text: `${fixed(value, decimals)}${unit ? `\u00a0${unit}` : ""}`,
+});
+
+/** A share in percent. */
+export const percent = (path: string | null, share: number, decimals = 1): Quantity => ({
+  ...counted(path, share, 3),
+  text: `${fixed(100 * share, decimals)}\u00a0%`,
 });

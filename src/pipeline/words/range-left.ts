@@ -1,26 +1,42 @@
 /** What the range-left leaf says. */
 import type { RangeLeft } from "../range-left";
-import type { Finding, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import type { Finding, Quantity, WorkingLine } from "./finding";
+import { counted, litres, quantity } from "./quantity";
+
+/** The unit that a range is written in: hours that are few are minutes. `times`: of the published unit in one of the written. */
+export const rangeUnit = (range: RangeLeft): { unit: string; times: number } =>
+  range.unit === "h" && range.rangeUpper < 2 ? { unit: "min", times: 1 / 60 } : { unit: range.unit, times: 1 };
+
+function rangeIn(range: RangeLeft): (path: string, value: number) => Quantity {
+  const { unit, times } = rangeUnit(range);
+  return (path, value) => ({
+    ...quantity(null, value / times, unit, 2),
+    path,
+    value,
+    ...(times === 1 ? {} : { times }),
+  });
+}
 
 export function rangeLeftFinding(range: RangeLeft): Finding {
+  const write = rangeIn(range);
+  const lower = write("rangeLeft.rangeLower", range.rangeLower);
   return {
     question: "How wrong can range left be?",
     sentence: [
       "When the light comes on, ",
-      quantity("rangeLeft.range", range.range, range.unit, 2),
+      write("rangeLeft.range", range.range),
       " are likely, but it may be as little as ",
-      quantity("rangeLeft.rangeLower", range.rangeLower, range.unit, 2),
+      lower,
       " or as much as ",
-      quantity("rangeLeft.rangeUpper", range.rangeUpper, range.unit, 2),
+      write("rangeLeft.rangeUpper", range.rangeUpper),
       ". Do not plan on the last ",
-      quantity("rangeLeft.holdBack_L", range.holdBack_L, "L", 2),
+      litres("rangeLeft.holdBack_L", range.holdBack_L),
       ".",
     ],
     short: [
-      quantity("rangeLeft.rangeLower", range.rangeLower, "", 2),
+      { ...lower, text: lower.text.split("\u00a0")[0]! },
       " to ",
-      quantity("rangeLeft.rangeUpper", range.rangeUpper, range.unit, 2),
+      write("rangeLeft.rangeUpper", range.rangeUpper),
     ],
     condition: ["95 %, equal tails, on a service day; median first."],
     caution: null,

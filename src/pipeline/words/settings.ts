@@ -6,7 +6,7 @@ import { counted } from "./quantity";
 export function settingsFinding(settings: Settings, notConfirmed: number): Finding {
   const missing = [settings.smoothing ? null : "smoothing", settings.warning ? null : "the warning"].filter(Boolean);
   return {
-    question: "How do you show the customer?",
+    question: "What do you type in, and how do you show the customer?",
     sentence: [
       counted(null, settings.lines.length, 0, "numbers"),
       " to type, one a line on the card",

@@ -89,10 +89,17 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
             quantity(worst.path, worst.v, "L", 2),
             " (worst step) on.",
           ]
-        : ["Too few steps to weigh one against the others."],
-    caution: events.length
-      ? "Nothing was deleted. What was done by rule stays provisional until you confirm it or take it back, after a look at the sheet or the receipt."
-      : null,
+        : [
+            suspects.runs.some((r) => r.steps.some((s) => s.studentised !== null))
+              ? "These readings are too coarse for one wrong pour or reading to be sure to show."
+              : "Too few steps to weigh one against the others.",
+          ],
+    caution:
+      events.length === 0
+        ? null
+        : events.every(({ e }) => e.treatment === "left")
+          ? "Nothing was changed. Look at the sheet or the receipt; then leave it, or set it right."
+          : "Nothing was deleted. What was done by rule stays provisional until you confirm it or take it back, after a look at the sheet or the receipt.",
     says: events.map(({ e }) => `suspect-steps/${e.kind}`),
   };
 }

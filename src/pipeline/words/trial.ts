@@ -3,12 +3,11 @@ import type { Complaint } from "../complaint";
 import type { Job } from "../job";
 import type { Trial, TrialRun } from "../trial";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import { counted, quantity, rate } from "./quantity";
 
 /** @param complaint with its cause, which then stands first. */
 export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null = null): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
-  const rate = (path: string, value: number) => counted(path, value, 1);
   const worst = trial.byLog[trial.worstLog]!;
   const sentence: Phrase[] = [
     complaint?.stated ? `${complaint.says} ` : "",
