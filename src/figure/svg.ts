@@ -46,7 +46,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
     const bare = isBare(panel);
     const rows = panel.y.to !== null && panel.y.from !== null ? panel.y.to - panel.y.from : 4;
     const height = onlyRugs ? 0 : bare ? (options.low ? 33 : 40) * rows : Math.max(72, (full * panel.share) / shares);
-    const top = cursor + 26;
+    const top = cursor + 30;
     const most = height > 150 ? 6 : 3;
     const y = onlyRugs ? null : createScale(panel.y, domainY(panel, most), [top + height, top], most);
     if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
@@ -60,7 +60,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
   const out: string[] = [];
   frames.forEach((f, k) => {
     const { panel, top, height, y } = f;
-    out.push(write(0, top - 13, axisWords(panel.y), "axt"));
+    out.push(write(0, top - 16, axisWords(panel.y), "axt"));
     const frame: Box = { left, right: plotRight, top: top - 6, bottom: top + height };
     const placer = createPlacer(frame);
     const labels: string[] = [];
@@ -233,10 +233,14 @@ function marksText(
     const strong = m.kind === "gap" || m.kind === "gap-x";
     const cls = `lab${strong ? " strong" : ""}${"role" in m && m.role === "limit" ? " yours" : ""}`;
     // Only dimensions that lie flat have words long enough to be broken, and the room over them.
-    const said = m.kind === "gap-x" ? inLines(m.text, right - left) : [m.text];
+    // On a narrow sheet also what would lie across half of it, and so across its uprights.
+    const room = (right - left) * (right - left < 400 ? 0.6 : 1);
+    const said = m.kind === "gap-x" ? inLines(m.text, room) : [m.text];
     const [last, over] = [said.at(-1)!, said[0]!];
     const wider = said.reduce((a, b) => (widthOf(b) > widthOf(a) ? b : a));
-    const place = placer.put(wider, placesOf(m, x, y, { left, right, top, height, uprights }));
+    const places = placesOf(m, x, y, { left, right, top, height, uprights });
+    // Under the axis stand its ticks.
+    const place = placer.put(wider, m.kind === "gap" ? places.filter((p) => p.y + 4 <= top + height) : places);
     if (!place) return [];
     if (said.length === 1) return [write(place.x, place.y, last, cls, place.anchor)];
     placer.take(boxOf({ ...place, y: place.y - lineHeight }, over));

@@ -72,7 +72,7 @@ function BringFile(props: { kinds: Kind[] }): JSX.Element {
   return (
     <>
       <Show when={props.kinds.length > 1}>
-        <p class="field">
+        <p class="field close">
           <label for={`${id}k`}>It is a</label>
           <select id={`${id}k`} class="in" ref={kindField}>
             <For each={props.kinds}>{(k) => <option value={k}>{kindNames[k]}</option>}</For>
@@ -80,12 +80,10 @@ function BringFile(props: { kinds: Kind[] }): JSX.Element {
           <span />
         </p>
       </Show>
-      <p>
-        <label class="yours" for={`${id}f`}>
-          Choose a file
-        </label>{" "}
+      <p class="choose">
         <input
           id={`${id}f`}
+          class="out-of-sight"
           type="file"
           multiple
           accept=".csv,.txt,.tsv,.log,text/*"
@@ -94,6 +92,9 @@ function BringFile(props: { kinds: Kind[] }): JSX.Element {
             e.currentTarget.value = "";
           }}
         />
+        <label class="do" for={`${id}f`}>
+          Choose a file
+        </label>
       </p>
       <p class="pasted">
         <label for={`${id}t`}>Or paste a table here</label>

@@ -84,6 +84,9 @@ export function PourGrid(): JSX.Element {
     return { rows: list, job: { ...j, readingUnit: sheet().readingUnit }, readingStep: 10 ** -decimals };
   });
   const judged = createPourJudgements(typedRows);
+  /** What stands in a row and cannot be read as a number. */
+  const noNumbers = (at: number): string[] =>
+    (["poured", "reading"] as const).map((f) => rows()[at]?.[f] ?? "").filter((text) => readNumber(text) === undefined);
   let body!: HTMLTableSectionElement;
   const focus = (row: number, column: number) =>
     body.querySelector<HTMLInputElement>(`input[data-cell="${row}.${column}"]`)?.focus();
@@ -200,7 +203,18 @@ export function PourGrid(): JSX.Element {
                   )}
                 </For>
                 <td class="small fits" aria-live="polite">
-                  <Show when={judged()[i]}>
+                  <Show
+                    when={noNumbers(i).length === 0 && judged()[i]}
+                    fallback={
+                      <For each={noNumbers(i)}>
+                        {(text) => (
+                          <span class="check">
+                            <b>Check: </b>“{text}” is no number.{" "}
+                          </span>
+                        )}
+                      </For>
+                    }
+                  >
                     {(j) => (
                       <For each={j().remarks}>
                         {(r) => (

@@ -66,7 +66,8 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                   ...(pour()
                     ? [
                         {
-                          label: `Put ${litresText(amount_L())} in`,
+                          label:
+                            amount_L() < 0 ? `Take ${litresText(-amount_L())} off` : `Put ${litresText(amount_L())} in`,
                           cost: "",
                           set: chosen() ? chosen()!.treat === "put-in" : event()?.treatment === "put-in",
                           take: () => set("put-in"),

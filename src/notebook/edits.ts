@@ -22,6 +22,9 @@ export type Edit =
   | { edit: "hand over"; settings: unknown }
   | { edit: "whole notebook"; notebook: Notebook; label: string };
 
+/** Three figures: a name is read, not reckoned with. */
+const short = (value: number): number => Number(value.toPrecision(3));
+
 /** How the edit is called in "Undo …". */
 export function nameOf(e: Edit): string {
   switch (e.edit) {
@@ -50,7 +53,9 @@ export function nameOf(e: Edit): string {
           ? `set step ${e.step} aside`
           : e.choice.treat === "keep"
             ? `keep step ${e.step}`
-            : `put ${e.choice.amount_L} L in at pour ${e.step}`;
+            : (e.choice.amount_L ?? 0) < 0
+              ? `take ${short(-e.choice.amount_L!)} L off pour ${e.step}`
+              : `put ${short(e.choice.amount_L ?? 0)} L in at pour ${e.step}`;
     case "choose":
       return e.label;
     case "note":

@@ -33,7 +33,7 @@ export function displayFigure(display: Display, job: Job): Figure | null {
   const wanted = job.targets.displayReversalsPerMinute;
   return {
     id: "display",
-    finding: `With ${setText(display.timeConstant_s, "s")} and a deadband of ${setText(display.deadband_L, "L", 2)} the display turns round ${rateText(display.reversalsPerMinute)} times a minute`,
+    finding: `With ${setText(display.timeConstant_s, "s")} and a deadband of ${setText(display.deadband_L, "L", 2)} the display ${display.reversalsPerMinute === 0 ? "never turns round" : `turns round ${rateText(display.reversalsPerMinute)} times a minute`}`,
     x: { label: "time constant", unit: "s", scale: "log", from: lowest, to: null },
     panels: [
       {

@@ -203,7 +203,11 @@ function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
     if (e.treatment === "left")
       return [`step ${e.step} lies ${litresText(Math.abs(e.seen_L))} off and is left as written until you have looked`];
     if (fault(e))
-      return [`pour ${e.step} moved the reading by ${litresText(p.saw)} where the sheet says ${litresText(p.sheet)}`];
+      return [
+        Math.abs(p.saw) < 0.02 * Math.abs(p.sheet)
+          ? `pour ${e.step} did not move the reading, where the sheet says ${litresText(p.sheet)}`
+          : `pour ${e.step} moved the reading by ${litresText(p.saw)} where the sheet says ${litresText(p.sheet)}`,
+      ];
     const pair = pours.filter((q) => q.across !== null && Math.abs(q.step - e.step - 0.5) < 1);
     if (pair.length < 2) return [`the reading of step ${e.step} does not belong`];
     const right = pair.every((q) => Math.abs(q.across! - q.sheet) <= half);

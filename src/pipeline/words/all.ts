@@ -124,7 +124,9 @@ export function waitsFor(
   name: string,
   answer: Answer<unknown>,
 ): { name: LeafName; title: string; number: number } | null {
-  const want = answer.state === "stuck" ? answer.issue.code.split("/")[0] : name;
+  const code = answer.state === "stuck" ? answer.issue.code.split("/")[0] : name;
+  // Litres of a drive need a fill run or the table found in the device: the drive log's leaf asks for either.
+  const want = code === "as-found" ? "drive-log" : code;
   const names = Object.keys(leafTitles) as LeafName[];
   const at = want === name ? -1 : names.indexOf(want as LeafName);
   return at < 0 ? null : { name: names[at]!, title: leafTitles[names[at]!], number: at + 1 };

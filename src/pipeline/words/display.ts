@@ -37,11 +37,15 @@ export function displayFinding(display: Display, job: Job): Finding {
     seconds("display.timeConstant_s", display.timeConstant_s),
     " and a deadband of ±\u00a0",
     setting("display.deadband_L", display.deadband_L, "L", 2),
-    ": the display turns round ",
-    rate("display.reversalsPerMinute", display.reversalsPerMinute),
-    " times a minute instead of ",
+    ...(display.reversalsPerMinute === 0
+      ? [": the display never turns round, where it would "]
+      : [
+          ": the display turns round ",
+          rate("display.reversalsPerMinute", display.reversalsPerMinute),
+          " times a minute instead of ",
+        ]),
     rate("display.bare.reversalsPerMinute", display.bare.reversalsPerMinute),
-    " bare and ",
+    display.reversalsPerMinute === 0 ? " times a minute bare and " : " bare and ",
     rate("display.oneSecond.reversalsPerMinute", display.oneSecond.reversalsPerMinute),
     " with a 1\u00a0s filter, and lags by ",
     litres("display.lag_L", display.lag_L),

@@ -12,10 +12,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
   const sentence: Phrase[] = [
     `${log.file}: in `,
     duration("driveLogs.0.duration_s", log.duration_s),
-    " the volume goes from ",
-    quantity("driveLogs.0.from_L", log.from_L, "L"),
-    " to ",
-    quantity("driveLogs.0.to_L", log.to_L, "L"),
+    ...course(0, log, " the volume goes from ", " the volume stays at "),
     ", a burn of ",
     quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, 1.96 * (log.burnStandard_L_per_h ?? 0), "L/h"),
     ".",
@@ -24,10 +21,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     sentence.push(
       ` ${other.file}: in `,
       duration(`driveLogs.${k + 1}.duration_s`, other.duration_s),
-      " from ",
-      quantity(`driveLogs.${k + 1}.from_L`, other.from_L, "L"),
-      " to ",
-      quantity(`driveLogs.${k + 1}.to_L`, other.to_L, "L"),
+      ...course(k + 1, other, " from ", " at "),
       ".",
     );
   });
@@ -57,6 +51,13 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
         ? "Under ten minutes of driving: steadiness counted on it is uncertain. Drive longer on the roughest road in use."
         : null,
   };
+}
+
+/** From where to where; one figure where both read the same. */
+function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[] {
+  const from = quantity(`driveLogs.${at}.from_L`, log.from_L, "L");
+  const to = quantity(`driveLogs.${at}.to_L`, log.to_L, "L");
+  return from.text === to.text ? [stays, to] : [goes, from, " to ", to];
 }
 
 /** For the contents: to the place of its uncertainty, and nothing where that is larger than the burn itself. */

@@ -3,10 +3,14 @@ import type { EndMargin, Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
 import { endsBeside } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
-import { counted, litres, percent, quantity, rate, setting, unitSign } from "./quantity";
+import { counted, litres, percent, quantity, rate, rateText, settings, unitSign } from "./quantity";
 
 export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   const sign = unitSign(unit);
+  const [emptyAt, fullAt] = settings(sign, [
+    [`ends.emptyReading_${unit}`, ends.empty.reading],
+    [`ends.fullReading_${unit}`, ends.full.reading],
+  ]);
   const wanted = job.targets.endFlickersPerHour;
   const over = [ends.empty, ends.full].some((e) => e.flickersPerHour > wanted);
   const alike = [ends.empty, ends.full].find((e) => e.looksLike !== null);
@@ -14,22 +18,28 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
     question: "How much is kept back at each end?",
     sentence: [
       "Empty is told at ",
-      setting(`ends.emptyReading_${unit}`, ends.empty.reading, sign),
+      emptyAt!,
       " and full at ",
-      setting(`ends.fullReading_${unit}`, ends.full.reading, sign),
+      fullAt!,
       ": that hides ",
       litres("ends.emptyHidden_L", ends.empty.hidden_L),
       " of usable fuel at the bottom and ",
       litres("ends.fullHidden_L", ends.full.hidden_L),
       " at the top, and ",
-      ...(ends.empty.flickersPerHour === 0 && ends.full.flickersPerHour === 0
-        ? ["the end digits stand still."]
+      ...(rateText(ends.empty.flickersPerHour) === rateText(ends.full.flickersPerHour)
+        ? ends.empty.flickersPerHour === 0 && ends.full.flickersPerHour === 0
+          ? ["neither end digit flickers."]
+          : [
+              "each end digit flickers ",
+              rate("ends.emptyFlickersPerHour", ends.empty.flickersPerHour),
+              " times an hour.",
+            ]
         : [
             "the end digits flicker ",
             rate("ends.emptyFlickersPerHour", ends.empty.flickersPerHour),
-            " and ",
+            " times an hour at empty and ",
             rate("ends.fullFlickersPerHour", ends.full.flickersPerHour),
-            " times an hour.",
+            " at full.",
           ]),
       ...(ends.empty.zeroInTime === null
         ? []

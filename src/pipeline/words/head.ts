@@ -140,9 +140,13 @@ function found(answers: Answers, at: At): HeadRow | null {
     quoted.push(answers.trial);
     parts.push({
       phrases: [
-        "Under way the display turns round ",
-        rate("trial.reversalsPerMinute", t.reversalsPerMinute),
-        " times a minute and strays ",
+        ...(t.reversalsPerMinute === 0
+          ? ["Under way the display never turns round and strays "]
+          : [
+              "Under way the display turns round ",
+              rate("trial.reversalsPerMinute", t.reversalsPerMinute),
+              " times a minute and strays ",
+            ]),
         quantity("trial.rmsError_L", t.rmsError_L, "L", 2),
         " from the fuel (root mean square).",
       ],

@@ -35,6 +35,12 @@ export const setting = (path: string | null, value: number, unit: string, digits
   text: setText(value, unit, digits),
 });
 
+/** Readings that are set, side by side: both to the same decimals. */
+export function settings(unit: string, pairs: [path: string, value: number][]): Quantity[] {
+  const decimals = Math.max(...pairs.map(([, v]) => setText(v, "").split(".")[1]?.length ?? 0));
+  return pairs.map(([path, value]) => counted(path, value, decimals, unit));
+}
+
 /** Events a minute or an hour: one decimal while they are few; what is rarer than that and not nothing says so. */
 export const rate = (path: string | null, value: number): Quantity => ({
   path,

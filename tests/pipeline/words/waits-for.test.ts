@@ -9,6 +9,13 @@ test("waitsFor names the leaf whose want a stuck leaf hands on, with its number 
   expect(Object.keys(leafTitles).indexOf("fill-run") + 1).toBe(3);
 });
 
+test("what needs the litres of a drive waits for the drive log, which says itself what it needs", () => {
+  const litres = stuck({ code: "as-found/none", says: "There is no fill run, and no table." });
+  for (const name of ["noise", "display", "trial"])
+    expect(waitsFor(name, litres)).toEqual({ name: "drive-log", title: "drive log", number: 6 });
+  expect(waitsFor("drive-log", litres)).toBeNull();
+});
+
 test("waitsFor is null for a leaf with an answer, for the leaf that asks itself, and for a want that is no leaf's", () => {
   expect(waitsFor("table", ready(1))).toBeNull();
   expect(waitsFor("fill-run", none)).toBeNull();
