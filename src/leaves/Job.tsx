@@ -3,6 +3,7 @@ import { For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { jobFinding, jobWorking } from "../pipeline/words/job";
 import { NumberField, SelectField, TextField } from "../ui/fields";
+import { FoundTable } from "./FoundTable";
 import { type Field, groups } from "./job-fields";
 import { Leaf } from "./Leaf";
 
@@ -15,6 +16,13 @@ export function JobLeaf(props: { number: number }): JSX.Element {
   const assumed = (path: string) => {
     const job = book.answers.job();
     return job.state === "ready" ? job.value.assumed.find((a) => a.path === path)?.value : undefined;
+  };
+  /** Unit of the display, as its settings are typed. */
+  const shownUnit = (): string => {
+    const job = book.answers.job();
+    return job.state === "ready"
+      ? { percent: "%", USgal: "US gal", impgal: "imp gal", L: "L" }[job.value.device.displayUnit]
+      : "";
   };
   const set = (field: Field, value: unknown) =>
     book.edit({ edit: "job", path: field.path.split("."), value, label: field.label.toLowerCase() });
@@ -38,7 +46,7 @@ export function JobLeaf(props: { number: number }): JSX.Element {
         <div class="columns">
           <For each={groups}>
             {(group) => (
-              <details class="job-group" open={group.open ?? false}>
+              <details class="job-group" data-group={group.title} open={group.open ?? false}>
                 <summary>
                   <b>{group.title}</b>
                   {count(group.fields.filter((f) => (stated(f.path) ?? null) !== null).length, group.fields.length)}
@@ -50,22 +58,24 @@ export function JobLeaf(props: { number: number }): JSX.Element {
                         when={field.options}
                         fallback={
                           <Show
-                            when={field.text}
+                            when={field.text || field.rows}
                             fallback={
                               <NumberField
                                 label={field.label}
-                                unit={field.unit ?? ""}
+                                unit={field.unit ?? (field.shownUnit ? shownUnit() : "")}
                                 value={scaled(stated(field.path), field.times ?? 1)}
                                 hint={hint(field)}
                                 onChange={(v) => set(field, v === null ? null : v / (field.times ?? 1))}
                               />
                             }
                           >
-                            <TextField
-                              label={field.label}
-                              value={String(stated(field.path) ?? "")}
-                              onChange={(v) => set(field, v || null)}
-                            />
+                            <Show when={field.text} fallback={<FoundTable label={field.label} />}>
+                              <TextField
+                                label={field.label}
+                                value={String(stated(field.path) ?? "")}
+                                onChange={(v) => set(field, v || null)}
+                              />
+                            </Show>
                           </Show>
                         }
                       >

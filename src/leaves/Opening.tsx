@@ -17,8 +17,10 @@ export function Opening(props: { toPourSheet: () => void }): JSX.Element {
   const [asked, setAsked] = createSignal<"new" | "complaint" | null>(null);
   const open = (name: string) =>
     void loadExample(book, name).catch((error) => setFailed(error instanceof Error ? error.message : String(error)));
-  const goTo = (leaf: string) => {
-    const place = document.getElementById(leaf);
+  const goTo = (leaf: string, group?: string) => {
+    const part = group && document.querySelector<HTMLDetailsElement>(`#${leaf} details[data-group="${group}"]`);
+    if (part) part.open = true;
+    const place = part || document.getElementById(leaf);
     place?.scrollIntoView();
     place?.querySelector<HTMLElement>("input, select, textarea, button, summary")?.focus();
   };
@@ -62,7 +64,7 @@ export function Opening(props: { toPourSheet: () => void }): JSX.Element {
         <ol>
           <li>
             Write the table, smoothing, deadband and warning that are in the device now into{" "}
-            <button type="button" class="word" onClick={() => goTo("job")}>
+            <button type="button" class="word" onClick={() => goTo("job", "As found in the device")}>
               the job, under “as found”
             </button>
             .

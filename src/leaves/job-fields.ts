@@ -7,6 +7,10 @@ export interface Field {
   /** Shown value = stored value × this (a share asked in percent). */
   times?: number;
   text?: boolean;
+  /** Rows of a table, written as text. */
+  rows?: boolean;
+  /** It is typed in the unit that the display shows. */
+  shownUnit?: true;
   options?: { value: string; label: string }[];
 }
 
@@ -185,9 +189,10 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
           "wrong-in-the-middle": "it is wrong in the middle",
         }),
       },
+      { path: "asFound.table", label: "Its table, a row a line: reading, then litres", rows: true },
       { path: "asFound.timeConstant_s", label: "Smoothing", unit: "s" },
-      { path: "asFound.deadband", label: "Deadband" },
-      { path: "asFound.warnAt", label: "Warns at" },
+      { path: "asFound.deadband", label: "Deadband", unit: "L" },
+      { path: "asFound.warnAt", label: "Warns at", shownUnit: true },
     ],
   },
 ];

@@ -6,6 +6,7 @@ import type { Browser, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, inject, test } from "vitest";
 import { writeNotebook } from "../../src/notebook/file";
 import { emptyNotebook } from "../../src/notebook/notebook";
+import type { JobInput } from "../../src/pipeline/job";
 import { freshPage, launch, settled } from "./browser";
 
 let browser: Browser;
@@ -79,8 +80,18 @@ describe("the page begun from nothing", () => {
     for (const [i, reading] of readings.entries()) {
       await page.keyboard.type(i === 0 ? "0" : "5");
       await page.keyboard.press("Enter");
-      await page.keyboard.type(reading);
+      await page.keyboard.type(i === 2 ? "0,7l" : reading);
       await page.keyboard.press("Enter");
+      if (i === 2) {
+        // An l for a 1: said in that row, and mended there.
+        await page.locator("#fill-run .check", { hasText: "“0,7l” is no number" }).waitFor();
+        await page.keyboard.press("ArrowUp");
+        await page.keyboard.press("Enter");
+        await page.keyboard.press("Control+A");
+        await page.keyboard.type(reading);
+        await page.keyboard.press("Enter");
+        await page.locator("#fill-run .check", { hasText: "is no number" }).waitFor({ state: "detached" });
+      }
       if (i === 5) await page.locator("#fill-run .check").first().waitFor();
     }
     expect(await page.locator('input[data-cell="0.0"]').inputValue(), "the first cell typed stays").toBe("0");
@@ -177,6 +188,35 @@ describe("the page begun from nothing", () => {
     await settled(page);
     expect(await page.locator("#table .beside").count()).toBe(0);
   }, 120_000);
+
+  test("a complaint from nothing: the found table is copied in, a bad line is named, and a drive log brings the cause", async () => {
+    await page.locator(".opening-page button", { hasText: "A complaint" }).click();
+    await page.locator(".opening-page button", { hasText: "as found" }).click();
+    const table = page.getByLabel("Its table, a row a line");
+    expect(await table.isVisible(), "the way to what was found opens it").toBe(true);
+    const job = JSON.parse(
+      await readFile(new URL("../../datasets/fell-carrier/job.json", import.meta.url), "utf8"),
+    ) as JobInput & { asFound: { table: { reading_V: number; volume_L: number }[] } };
+    const rows = job.asFound.table.map((r) => `${r.reading_V}; ${r.volume_L}`);
+    await table.fill(`${rows[0]}\nnot a row`);
+    await table.blur();
+    await page.getByRole("alert").filter({ hasText: "not a row" }).waitFor();
+    await table.fill(rows.join("\n"));
+    await table.blur();
+    expect(await page.getByRole("alert").filter({ hasText: "not a row" }).count()).toBe(0);
+    await settled(page);
+    await page.locator("#drive-log input[type=file]").setInputFiles({
+      name: "drive.csv",
+      mimeType: "text/csv",
+      buffer: await readFile(new URL("../../datasets/fell-carrier/drive.csv", import.meta.url)),
+    });
+    await page.waitForFunction(() => document.querySelector("#drive-log")?.classList.contains("stuck") === false);
+    await settled(page);
+    expect(await page.locator("#drive-log .finding").textContent()).toMatch(/in 20\smin the volume goes from/);
+    expect(await page.locator("#display").getAttribute("class")).not.toContain("stuck");
+    expect(await table.inputValue()).toBe(job.asFound.table.map((r) => `${r.reading_V}  ${r.volume_L}`).join("\n"));
+    expect(await axeFinds()).toEqual([]);
+  });
 
   test("while pouring on a phone: large digits, the screen kept on, each row kept at once, a half-typed one too", async () => {
     await page.addInitScript(() => {
