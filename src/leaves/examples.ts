@@ -37,7 +37,12 @@ export async function loadExample(book: OpenNotebook, name: string): Promise<voi
     {
       ...emptyNotebook,
       title: input.name ?? name,
-      about: (words[0] ?? "").replace(/[*`]/g, "").trim().slice(0, 400),
+      // How it was made is for those who work on it; what it is stands here.
+      about: (words[0] ?? "")
+        .replace(/[*`]/g, "")
+        .replace(/; made by [^.]*/, "")
+        .trim()
+        .slice(0, 400),
       job: input,
       fills: fill ? [{ name: "fill.csv", kind: "fill", bytes: fill, sha256: await hashOf(fill) }] : [],
       drives,

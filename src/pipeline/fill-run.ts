@@ -4,7 +4,7 @@
  * Takes recordings of fill and drain runs, returns one row per poured step with the uncertainty of volume and reading.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { fixed } from "../format";
+import { fixed, withUnit } from "../format";
 import type { Job, ReadingUnit } from "./job";
 import type { Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
@@ -281,7 +281,7 @@ function startStandard(job: Job, total_L: number, cautions: Issue[]): number {
   const limit = startShare * total_L;
   cautions.push({
     code: "fill-run/start-unknown",
-    says: `The job does not say how empty the tank was at the start; at most ± ${fixed(limit, 1)} L (0.5 % of what was poured) is assumed.`,
+    says: `The job does not say how empty the tank was at the start; at most ±\u00a0${withUnit(limit, "L", 2)} (0.5 % of what was poured) is assumed.`,
     remedy: "State in the job whether the run began from a drained tank or from a dry pick-up.",
     weight: "note",
   });

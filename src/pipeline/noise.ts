@@ -95,7 +95,8 @@ export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pic
       remedy: "Bring a log from low in the tank too.",
       weight: "note",
     });
-  if (refresh < 10)
+  // 9.99 is written as 10.0, and is that.
+  if (refresh < 9.95)
     cautions.push({
       code: "noise/floor-at-most",
       says: `The value is refreshed ${fixed(refresh, 1)} times a second: the slosh between two values cannot be told from noise, so the floor is at most what stands here.`,

@@ -5,7 +5,7 @@
  * could not be read is listed with its line as an editor counts it; none is dropped in silence.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { blanksOnce, decodeText, findDialect, lineOf, parseRows } from "../csv";
+import { blanksOnce, decodeText, type Encoding, findDialect, lineOf, parseRows } from "../csv";
 import type { ColumnRole, FileReading } from "./choices";
 import { convertColumn, type Draft, oddLinesOf, readTable, scanTable, validOf } from "./columns";
 import { type HeaderUnit, unitInHeader, unitOf } from "./header-units";
@@ -67,6 +67,12 @@ const scanFrom_bytes = 100_000;
 /** Enough of a long file to see its header and first rows. */
 const head_chars = 200_000;
 
+const encodingNames: Record<Encoding, string> = {
+  "utf-8": "UTF-8",
+  "utf-16le": "UTF-16",
+  "utf-16be": "UTF-16",
+  "windows-1252": "Windows-1252",
+};
 const delimiterNames: Record<string, string> = {
   ",": "commas",
   ";": "semicolons",
@@ -204,7 +210,10 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       unitsLine: layout.units?.line ?? null,
       enteredAs,
       enteredSure: guess === null || by?.enteredAs !== undefined || guess.sure,
-      says: `Columns parted by ${delimiterNames[dialect.delimiter] ?? `“${dialect.delimiter}”`}, decimal ${dialect.decimal === "," ? "comma" : "point"}, ${decoded.encoding.toUpperCase()}, ${
+      says: `Columns parted by ${delimiterNames[dialect.delimiter] ?? `“${dialect.delimiter}”`}, decimal ${dialect.decimal === "," ? "comma" : "point"}, ${
+        // Only what is unusual is worth a word: UTF-8 is how nearly every text is written.
+        decoded.encoding === "utf-8" ? "" : `letters as ${encodingNames[decoded.encoding]}, `
+      }${
         preambleLines > 0
           ? `${preambleLines} ${preambleLines === 1 ? "line" : "lines"} before the header passed over, `
           : ""
