@@ -84,6 +84,8 @@ export interface Panel {
   y: Axis;
   series: Series[];
   marks: Mark[];
+  /** Places that can be taken by a press, and what taking one would do: on the page only, never the only way. */
+  picks?: { x: number; y: number; says: string }[];
   /** Share of the figure's height. */
   share: number;
 }

@@ -16,6 +16,8 @@ export interface DrawOptions {
   theme: "page" | "standalone";
   /** For a sheet of paper: two thirds as tall, so that two leaves find room on one. */
   low?: boolean;
+  /** Draws the places that can be taken by a press, for a page that listens. */
+  picks?: boolean;
 }
 
 /** Roles whose label stands beyond the end of the line, in the figure's right margin. */
@@ -78,6 +80,12 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
       out.push(`<g clip-path="url(#${clip})">`, ...bands(panel, x, y), ...lines(panel, x, y, placer), "</g>");
       out.push(...markLines(panel, x, y, left, plotRight, top, height));
       out.push(...points(panel, x, y, placer, top, top + height));
+      if (options.picks)
+        (panel.picks ?? []).forEach((p, i) => {
+          out.push(
+            `<circle class="pick" data-pick="${i}" cx="${px(x(p.x))}" cy="${px(y(p.y))}" r="9"><title>${escapeText(p.says)}</title></circle>`,
+          );
+        });
       labels.push(...marksText(panel, x, y, placer, left, plotRight, top, height));
       labels.push(...lineLabels(panel, x, y, placer, plotRight, top, height), ...pointLabels(panel, x, y, placer));
       out.push(stroke(left, top + height, plotRight, top + height, "axis"));

@@ -1,6 +1,6 @@
 import { type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
-import { displayFigure } from "../pipeline/figures/display";
+import { displayFigure, displayPicks } from "../pipeline/figures/display";
 import { displayFinding, displayWorking } from "../pipeline/words/display";
 import { setText } from "../pipeline/words/quantity";
 import { NumberField, Options } from "../ui/fields";
@@ -55,7 +55,24 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
             </>
           )}
         >
-          {(d) => <Show when={displayFigure(d(), j())}>{(f) => <Plot figure={f()} />}</Show>}
+          {(d) => (
+            <Show when={displayFigure(d(), j())}>
+              {(f) => (
+                <Plot
+                  figure={f()}
+                  pickHint="Press a line to take its deadband and the smoothing there."
+                  onPick={(at) => {
+                    const p = displayPicks(d())[at];
+                    if (p)
+                      take(
+                        { timeConstant_s: p.timeConstant_s, deadband_L: p.deadband_L },
+                        `take ${setText(p.timeConstant_s, "s")} and a deadband of ${setText(p.deadband_L, "L", 2)}`,
+                      );
+                  }}
+                />
+              )}
+            </Show>
+          )}
         </Leaf>
       )}
     </Show>

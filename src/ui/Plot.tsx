@@ -18,7 +18,8 @@ import { decimalsFor, fixed } from "../format";
 /** Width that a drawing is made for on paper: scaled by a fifth into the printed column, so that its words stand at 8 points. */
 const paperWidth = 510;
 
-export function Plot(props: { figure: Figure }): JSX.Element {
+/** @param props.onPick is told the number of the place that was pressed; `pickHint` says what that does. */
+export function Plot(props: { figure: Figure; onPick?: (at: number) => void; pickHint?: string }): JSX.Element {
   let place!: HTMLDivElement;
   let closer: HTMLDivElement | undefined;
   const [width, setWidth] = createSignal(640);
@@ -63,8 +64,14 @@ export function Plot(props: { figure: Figure }): JSX.Element {
   const drawing = () =>
     drawFigure(
       props.figure,
-      printing() ? { width: paperWidth, theme: "page", low: true } : { width: width(), theme: "page" },
+      printing()
+        ? { width: paperWidth, theme: "page", low: true }
+        : { width: width(), theme: "page", picks: props.onPick !== undefined },
     );
+  const pressed = (e: MouseEvent) => {
+    const at = e.target instanceof Element ? e.target.closest("[data-pick]")?.getAttribute("data-pick") : null;
+    if (at) props.onPick?.(Number(at));
+  };
   const whole = () =>
     new Blob([drawFigure(props.figure, { width: 760, theme: "standalone" })], { type: "image/svg+xml" });
   const save = (content: Blob, ending: string) => {
@@ -100,7 +107,10 @@ export function Plot(props: { figure: Figure }): JSX.Element {
     <figure aria-labelledby={id}>
       <figcaption id={id}>{props.figure.finding}</figcaption>
       <div class={near() ? "drawing near" : "drawing"} ref={place}>
-        <div class={near() ? "for-print" : undefined} innerHTML={drawing()} />
+        {/* The same choice stands in the margin for the keyboard: the drawing is a second way to it. */}
+        {/* biome-ignore lint/a11y/noStaticElementInteractions: see above */}
+        {/* biome-ignore lint/a11y/useKeyWithClickEvents: see above */}
+        <div class={near() ? "for-print" : undefined} innerHTML={drawing()} onClick={pressed} />
         <Show when={near()}>
           <div ref={closer} style={{ height: "420px" }} />
         </Show>
@@ -118,6 +128,9 @@ export function Plot(props: { figure: Figure }): JSX.Element {
             )}
           </For>
         </p>
+      </Show>
+      <Show when={props.onPick && !near() && props.pickHint}>
+        {(hint) => <p class="small screen pick-hint">{hint()}</p>}
       </Show>
       <p class="figure-acts">
         <button type="button" class="word" onClick={() => setNear(!near())}>

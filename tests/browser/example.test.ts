@@ -278,6 +278,43 @@ describe("the page with an example open", () => {
     await context.close();
   });
 
+  test("a point pressed in the display's figure is taken as it stands there, and undone by its name", async () => {
+    const { page, context } = await openExample("moor-runner");
+    const place = page.locator("#display .pick", { hasText: "deadband 0.3 L" }).first();
+    const says = (await place.textContent())!.replaceAll("\u00a0", " ");
+    const [, seconds, turns] = /^([\d.]+) s, deadband 0\.3 L: ([\d.]+) a minute$/.exec(says)!;
+    await place.click();
+    await settled(page);
+    const yours = await page.locator("#display .beside td.yours").allTextContents();
+    expect(yours.slice(0, 3).map((t) => t.replaceAll("\u00a0", " "))).toEqual([`${seconds} s`, "0.3 L", turns]);
+    await page.getByRole("button", { name: `Undo “take ${seconds}\u00a0s and a deadband of 0.3\u00a0L”` }).click();
+    await settled(page);
+    expect(await page.locator("#display .beside").count()).toBe(0);
+    await context.close();
+  });
+
+  test("on paper the drawings are made anew and low, and paper is not wasted", async () => {
+    const { page, context } = await openExample("fell-carrier");
+    const heights = () =>
+      page.$$eval("figure svg.drawn", (all) => all.map((e) => e.getAttribute("viewBox")!.split(" ")));
+    const screen = await heights();
+    await page.evaluate(() => dispatchEvent(new Event("beforeprint")));
+    const paper = await heights();
+    expect(paper.length).toBe(screen.length);
+    paper.forEach(([, , width, height], i) => {
+      expect(Number(width), "drawn for the printed column").toBe(510);
+      expect(Number(height)).toBeLessThan(0.9 * Number(screen[i]![3]));
+    });
+    await page.evaluate(() => dispatchEvent(new Event("afterprint")));
+    expect(await heights()).toEqual(screen);
+    const pages = (await page.pdf({ format: "A4", preferCSSPageSize: true }))
+      .toString("latin1")
+      .match(/\/Type \/Page\b/g);
+    // Fifteen leaves, seventeen drawings, the settings and the signatures; it was fourteen.
+    expect(pages!.length).toBeLessThanOrEqual(12);
+    await context.close();
+  });
+
   test("axe finds nothing in a leaf with all its working and figures open", async () => {
     const { page, context } = await openExample("moor-runner");
     await page.evaluate(() => {

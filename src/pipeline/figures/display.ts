@@ -7,22 +7,34 @@ import { rateText, setText } from "../words/quantity";
 /** Lines drawn: more would hide each other. */
 const mostLines = 7;
 
-/** Null where the device leaves nothing to choose. */
-export function displayFigure(display: Display, job: Job): Figure | null {
+type Line = Display["trade"][number];
+
+/** The lines that can be seen, the one nearest to what is set, and the deadband from which on the others hardly turn round. */
+function linesOf(display: Display): { moving: Line[]; nearest: Line; quiet: Line | null; lowest: number } | null {
   const trade = display.trade.filter((line) => line.points.length > 1);
   if (trade.length === 0) return null;
   // On a log axis no smoothing at all stands at the shortest one tried, and no reversals at one in ten minutes.
   const tried = trade.flatMap((line) => line.points.map((p) => p.timeConstant_s)).filter((t) => t > 0);
-  const lowest = tried.length > 0 ? Math.min(...tried) : 0.1;
   const nearest = trade.reduce((a, b) =>
     Math.abs(b.deadband_L - display.deadband_L) < Math.abs(a.deadband_L - display.deadband_L) ? b : a,
   );
   const every = Math.ceil(trade.length / mostLines);
   const drawn = trade.filter((line, i) => i % every === 0 || line === nearest);
   // A deadband whose display hardly ever turns round has no line to see: the key says from which one on.
-  const still = (line: Display["trade"][number]) => drawnPart(line.points).y.every((v) => v <= least);
-  const moving = drawn.filter((line) => line === nearest || !still(line));
-  const quiet = trade.find((_, i) => trade.slice(i).every(still)) ?? null;
+  const still = (line: Line) => line !== nearest && drawnPart(line.points).y.every((v) => v <= least);
+  return {
+    moving: drawn.filter((line) => !still(line)),
+    nearest,
+    quiet: trade.find((line, i) => still(line) && trade.slice(i).every((l) => l === nearest || still(l))) ?? null,
+    lowest: tried.length > 0 ? Math.min(...tried) : 0.1,
+  };
+}
+
+/** Null where the device leaves nothing to choose. */
+export function displayFigure(display: Display, job: Job): Figure | null {
+  const lines = linesOf(display);
+  if (!lines) return null;
+  const { moving, nearest, quiet, lowest } = lines;
   const series: LineSeries[] = moving.map((line) => ({
     kind: "line",
     role: line === nearest ? "curve" : "other",
@@ -61,6 +73,11 @@ export function displayFigure(display: Display, job: Job): Figure | null {
               ]
             : []),
         ],
+        picks: displayPicks(display).map((p) => ({
+          x: p.timeConstant_s,
+          y: p.reversalsPerMinute,
+          says: `${setText(p.timeConstant_s, "s")}, ${nameOf(p.deadband_L)}: ${rateText(p.reversalsPerMinute)} a minute`,
+        })),
         marks: [{ kind: "horizontal", y: wanted, text: `wanted: ${wanted} a minute`, role: "limit" }],
         share: 1,
       },
@@ -69,17 +86,16 @@ export function displayFigure(display: Display, job: Job): Figure | null {
       { role: "curve", text: "with the deadband chosen" },
       {
         role: "other",
-        text:
-          quiet && quiet !== nearest
-            ? `with other deadbands; from ±\u00a0${setText(quiet.deadband_L, "L", 2)} on at most one turn in ten minutes`
-            : "with other deadbands",
+        text: quiet
+          ? `with other deadbands; from ±\u00a0${setText(quiet.deadband_L, "L", 2)} on at most one turn in ten minutes`
+          : "with other deadbands",
       },
       { role: "chosen", text: display.overridden ? "your choice" : "recommended" },
       { role: "limit", text: "wanted steadiness" },
     ],
     table: {
       columns: ["deadband, L", "time constant, s", "reversals a minute", "digit changes a minute", "lag, L"],
-      rows: trade.flatMap((line) =>
+      rows: display.trade.flatMap((line) =>
         line.points.map((p) => [
           line.deadband_L,
           p.timeConstant_s,
@@ -90,6 +106,18 @@ export function displayFigure(display: Display, job: Job): Figure | null {
       ),
     },
   };
+}
+
+/** The settings of every point of the figure's lines that can be seen, in the order of its picks. */
+export function displayPicks(
+  display: Display,
+): { timeConstant_s: number; deadband_L: number; reversalsPerMinute: number }[] {
+  return (linesOf(display)?.moving ?? []).flatMap((line) => {
+    const { x, y } = drawnPart(line.points);
+    return x.flatMap((timeConstant_s, i) =>
+      y[i]! > least ? [{ timeConstant_s, deadband_L: line.deadband_L, reversalsPerMinute: y[i]! }] : [],
+    );
+  });
 }
 
 const nameOf = (deadband_L: number) => (deadband_L === 0 ? "no deadband" : `deadband ${setText(deadband_L, "L", 2)}`);
