@@ -39,6 +39,12 @@ export function withUnit(value: number, unit: string, digits = 3): string {
   return `${fixed(value, decimalsFor(value, digits))}${unit ? nbsp + unit : ""}`;
 }
 
+/** A number that is set, not measured: without the noughts that would promise digits behind it. `5.5 s`, `17 s`. */
+export function setText(value: number, unit: string, digits = 3): string {
+  const [number, ...sign] = withUnit(value, unit, digits).split(nbsp);
+  return [number!.includes(".") ? number!.replace(/\.?0+$/, "") : number, ...sign].join(nbsp);
+}
+
 /** Decimals that a device step needs: 0.05 → 2, 1 → 0, 0.25 → 2. */
 export function decimalsOfStep(step: number): number {
   for (let d = 0; d < 9; d++) if (Math.abs(step * 10 ** d - Math.round(step * 10 ** d)) < 1e-9 * 10 ** d) return d;

@@ -1,8 +1,8 @@
 import { type JSX, Show } from "solid-js";
+import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { displayFigure, displayPicks } from "../pipeline/figures/display";
 import { displayFinding, displayWorking } from "../pipeline/words/display";
-import { setText } from "../pipeline/words/quantity";
 import { NumberField, Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -36,7 +36,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 costs="needs at least"
                 options={d().options.map((o) => ({
                   label: o.deadband_L === 0 ? "None" : setText(o.deadband_L, "L", 2),
-                  cost: o.timeConstant_s === null ? "more than it has" : setText(o.timeConstant_s, "s", 2),
+                  cost: o.timeConstant_s === null ? "beyond its range" : setText(o.timeConstant_s, "s", 2),
                   set: o.deadband_L === d().deadband_L,
                   take: () =>
                     take(

@@ -1,8 +1,9 @@
 import { type JSX, Show } from "solid-js";
+import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { endsFigure } from "../pipeline/figures/ends";
 import { endsFinding, endsWorking } from "../pipeline/words/ends";
-import { setText, unitSign } from "../pipeline/words/quantity";
+import { unitSign } from "../pipeline/words/quantity";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";

@@ -1,8 +1,8 @@
 import { type JSX, Show } from "solid-js";
+import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { lowFuelFigure } from "../pipeline/figures/low-fuel";
 import { lowFuelFinding, lowFuelWorking } from "../pipeline/words/low-fuel";
-import { setText } from "../pipeline/words/quantity";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";

@@ -1,8 +1,10 @@
 /** Display: the trade of lag against steadiness, one line for each deadband, the chosen point and the wanted limit on it. */
+
 import type { Figure, LineSeries } from "../../figure/figure";
+import { setText } from "../../format";
 import type { Display } from "../display";
 import type { Job } from "../job";
-import { rateText, setText } from "../words/quantity";
+import { rateText } from "../words/quantity";
 
 /** Lines drawn: more would hide each other. */
 const mostLines = 7;

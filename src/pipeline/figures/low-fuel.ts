@@ -1,7 +1,9 @@
 /** Low fuel: the warning point as a stack of what it keeps back, drawn as dimensions along the litres left. */
+
 import type { Figure, Mark } from "../../figure/figure";
+import { setText } from "../../format";
 import type { LowFuel } from "../low-fuel";
-import { litresText, setText } from "../words/quantity";
+import { litresText } from "../words/quantity";
 
 /** What is kept over the reserve, and why; without a reserve the sum alone. */
 function findingOf(parts: LowFuel["parts"]): string {

@@ -16,7 +16,13 @@ const row = (what: string, yours: Quantity | string, recommended: Quantity | str
 
 /** Few events an hour: two figures, but what practically never happens is not written out to its last zero. */
 export const rare = (path: string, value: number, unit = ""): Quantity =>
-  value < 0.01 ? counted(path, value, 2, unit) : quantity(path, value, unit, value < 10 ? 2 : 3);
+  value === 0
+    ? counted(path, value, 0, unit)
+    : value < 0.005
+      ? { path, value, unit, text: `less than 0.01${unit ? `\u00a0${unit}` : ""}` }
+      : value < 0.01
+        ? counted(path, value, 2, unit)
+        : quantity(path, value, unit, value < 10 ? 2 : 3);
 
 export function curveBeside(curve: Curve): Beside | null {
   const r = curve.recommended;

@@ -1,5 +1,5 @@
 /** A figure set into a sentence: the number, where it stands in the analysis, and its written form. */
-import { decimalsFor, fixed, plusMinus, withUnit } from "../../format";
+import { decimalsFor, fixed, plusMinus, setText, withUnit } from "../../format";
 import type { ReadingUnit } from "../job";
 import type { Quantity } from "./finding";
 
@@ -23,11 +23,7 @@ export const litresText = (value: number, digits = 2): string =>
 /** Litres to two figures: errors, deviations and intervals. */
 export const litres = (path: string | null, value: number): Quantity => quantity(path, value, "L", 2);
 
-/** A number that is set, not measured: without the noughts that would promise digits behind it. */
-export const setText = (value: number, unit: string, digits = 3): string => {
-  const [number, ...sign] = withUnit(value, unit, digits).split("\u00a0");
-  return [number!.includes(".") ? number!.replace(/\.?0+$/, "") : number, ...sign].join("\u00a0");
-};
+/** A number that is set, as it is typed. */
 export const setting = (path: string | null, value: number, unit: string, digits = 3): Quantity => ({
   path,
   value,

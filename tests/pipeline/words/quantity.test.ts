@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { duration, litresText, rateText, setText } from "../../../src/pipeline/words/quantity";
+import { setText } from "../../../src/format";
+import { duration, litresText, rateText } from "../../../src/pipeline/words/quantity";
 
 const plain = (text: string) => text.replaceAll("\u00a0", " ");
 
