@@ -1,6 +1,7 @@
 /** The table to type: across on a wide sheet, in lines of at most eight rows; down on a phone. */
 import { For, type JSX } from "solid-js";
-import type { Table, TableRow } from "../pipeline/table";
+import type { Table } from "../pipeline/table";
+import { linesOf } from "../pipeline/words/table";
 
 const unitNames: Record<string, string> = {
   percent: "%",
@@ -10,13 +11,6 @@ const unitNames: Record<string, string> = {
   count: "counts",
 };
 export const unitName = (unit: string): string => unitNames[unit] ?? unit;
-
-/** As many lines as needed, all about equally long. */
-export function linesOf(rows: TableRow[], most = 8): TableRow[][] {
-  const lines = Math.ceil(rows.length / most);
-  const each = Math.ceil(rows.length / Math.max(1, lines));
-  return Array.from({ length: lines }, (_, i) => rows.slice(i * each, (i + 1) * each));
-}
 
 export function TypeIn(props: { table: Table }): JSX.Element {
   const reading = () => `Reading, ${unitName(props.table.readingUnit)}`;

@@ -9,9 +9,11 @@ import { figuresOf } from "./figures/all";
 import type { Answers } from "./index";
 import type { SourceFile } from "./recording";
 import { reportCss } from "./report-style";
+import type { TableRow } from "./table";
 import { leafTrust, waitsFor } from "./words/all";
 import type { Beside, Phrase } from "./words/finding";
 import { headOf } from "./words/head";
+import { linesOf } from "./words/table";
 
 export interface ReportContext {
   /** What was brought in, for the last page. */
@@ -143,13 +145,25 @@ function besideOf(beside: Beside | null): string {
   return `<table><thead><tr><th></th><th class="n">chosen by hand</th><th class="n">recommended</th></tr></thead><tbody>${rows}</tbody></table>${beside.after.length > 0 ? `<p class="small">${sentence(beside.after)}</p>` : ""}`;
 }
 
+/** Rows of the table side by side in the head: as many as a printed column holds. */
+const mostInLine = 7;
+
 function tableOf(answers: Answers): string {
   if (answers.table.state !== "ready") return "";
   const t = answers.table.value;
-  const cells = (pick: (r: (typeof t.rows)[number]) => string) =>
-    t.rows.map((r) => `<td class="n">${escapeHtml(pick(r))}</td>`).join("");
+  // Wrapped like a line of text: what ran over the edge would be cut on paper. The last line is filled up, so that columns keep their width.
+  const lines = linesOf(t.rows, mostInLine);
+  const each = lines[0]?.length ?? 0;
+  const cells = (line: TableRow[], pick: (r: TableRow) => string) =>
+    Array.from({ length: each }, (_, i) => line[i])
+      .map((r) => `<td class="n">${r ? escapeHtml(pick(r)) : ""}</td>`)
+      .join("");
   const unit = (u: string) => ({ percent: "%", USgal: "US gal", impgal: "imp gal", ohm: "Ω", count: "counts" })[u] ?? u;
-  return `<div class="scroll"><table class="type-in"><tbody><tr><th scope="row">Reading, ${unit(t.readingUnit)}</th>${cells((r) => r.typedReading)}</tr><tr><th scope="row">${t.base === "usable" ? "Usable" : "Volume"}, ${unit(t.volumeUnit)}</th>${cells((r) => r.typedVolume)}</tr></tbody></table></div>`;
+  const parts = lines.map(
+    (line) =>
+      `<tbody><tr><th scope="row">Reading, ${unit(t.readingUnit)}</th>${cells(line, (r) => r.typedReading)}</tr><tr><th scope="row">${t.base === "usable" ? "Usable" : "Volume"}, ${unit(t.volumeUnit)}</th>${cells(line, (r) => r.typedVolume)}</tr></tbody>`,
+  );
+  return `<div class="scroll"><table class="type-in">${parts.join("")}</table></div>`;
 }
 
 function card(answers: Answers, doubt: string, open: boolean): string {
@@ -193,12 +207,12 @@ function provenance(answers: Answers, context: ReportContext, notebook: Notebook
               ),
           )
           .join("");
-  const table = (columns: string[], body: string) =>
+  const table = (columns: string[], body: string, cls = "") =>
     body
-      ? `<table class="wide-table"><thead><tr>${columns.map((c) => `<th>${c}</th>`).join("")}</tr></thead><tbody>${body}</tbody></table>`
+      ? `<table class="wide-table${cls ? ` ${cls}` : ""}"><thead><tr>${columns.map((c) => `<th>${c}</th>`).join("")}</tr></thead><tbody>${body}</tbody></table>`
       : "";
   return `<section class="leaf sheet"><div class="spread"><div class="no"></div><div class="main"><h2 class="finding">What all this stands on</h2>
-${table(["brought in", "what", "rows", "SHA-256"], files)}
+${table(["brought in", "what", "rows", "SHA-256"], files, "brought")}
 ${table(["left out or changed", "why", "who"], treated)}
 ${table(["decided by hand", "why", "when"], byHand)}
 <p class="small">Fillbook report ${reportVersion}, seed ${context.choices.seed}. Issued ${context.issuedAt ? when(context.issuedAt) : "on the date below"}. The notebook lies in this file: open the file in Fillbook to go on.</p>

@@ -53,6 +53,33 @@ describe("renderReport", () => {
     expect(html).toContain("2026-11-21 14:26 UTC");
   });
 
+  it("sets the rows of a long table in lines that a sheet of paper holds, each row once and in order", () => {
+    const long = { ...job, device: { ...job.device, maxTablePoints: 20 } };
+    const answers = answersOf(
+      createPipeline({
+        job: long,
+        files: { fills: [fill], drives: [] },
+        readings: {},
+        choices: { ...noChoices, table: { points: 16 } },
+      }),
+    );
+    if (answers.table.state !== "ready") throw new Error("the table should be ready");
+    const rows = answers.table.value.rows;
+    expect(rows).toHaveLength(16);
+    const page = renderReport(answers, { files: [fill], choices: noChoices, notebook: null, issuedAt: null });
+    const head = /<table class="type-in">(.*?)<\/table>/s.exec(page)![1]!;
+    const lines = [...head.matchAll(/<tr><th scope="row">(\w+)[^<]*<\/th>(.*?)<\/tr>/gs)].map((m) => ({
+      what: m[1],
+      cells: [...m[2]!.matchAll(/<td class="n">(.*?)<\/td>/g)].map((c) => c[1]!),
+    }));
+    expect(lines).toHaveLength(6);
+    for (const line of lines) expect(line.cells).toHaveLength(6);
+    const typed = (what: string) =>
+      lines.filter((l) => l.what === what).flatMap((l) => l.cells.filter((c) => c !== ""));
+    expect(typed("Reading")).toEqual(rows.map((r) => r.typedReading));
+    expect(typed("Volume")).toEqual(rows.map((r) => r.typedVolume));
+  });
+
   it("lists the settings digit by digit, and draws every figure that there is", () => {
     const answers = answersOf(
       createPipeline({ job, files: { fills: [fill], drives: [] }, readings: {}, choices: noChoices }),

@@ -1,6 +1,6 @@
 /** What the table leaf says. */
 import type { ReadingUnit } from "../job";
-import type { Table } from "../table";
+import type { Table, TableRow } from "../table";
 import { tableBeside } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
 import { counted, quantity } from "./quantity";
@@ -69,4 +69,11 @@ export function tableWorking(table: Table, unit: ReadingUnit): WorkingLine[] {
         ]
       : []),
   ];
+}
+
+/** The rows side by side, in as many lines as needed, all about equally long. */
+export function linesOf(rows: TableRow[], most = 8): TableRow[][] {
+  const lines = Math.ceil(rows.length / most);
+  const each = Math.ceil(rows.length / Math.max(1, lines));
+  return Array.from({ length: lines }, (_, i) => rows.slice(i * each, (i + 1) * each));
 }
