@@ -14,7 +14,7 @@ export interface DrawOptions {
   width: number;
   /** `page`: classes only; `standalone`: tokens and style are written into the drawing, for a file of its own. */
   theme: "page" | "standalone";
-  /** For a sheet of paper: two thirds as tall, so that two leaves find room on one. */
+  /** For a sheet of paper: little more than half as tall, so that two leaves find room on one. */
   low?: boolean;
   /** Draws the places that can be taken by a press, for a page that listens. */
   picks?: boolean;
@@ -36,7 +36,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
   const right =
     marginWords.length > 0 ? Math.min(width * 0.28, 12 + Math.max(...marginWords.map((w) => widthOf(w)))) : 12;
   const xDomain = domainX(figure);
-  const full = (wide ? 330 : 290) * (options.low ? 0.64 : 1) * (1 + 0.36 * (figure.panels.length - 1));
+  const full = (wide ? 330 : 290) * (options.low ? 0.58 : 1) * (1 + 0.36 * (figure.panels.length - 1));
   const shares = figure.panels.reduce((s, p) => s + p.share, 0) || 1;
   const frames: { panel: Panel; top: number; height: number; y: Scale | null; rugs: RugSeries[] }[] = [];
   let cursor = 0;

@@ -8,6 +8,7 @@ import { leaves } from "./index";
 import { LooseNotes } from "./LooseNotes";
 import { PourSheet } from "./PourSheet";
 import { Running } from "./Running";
+import { StandsOn } from "./StandsOn";
 
 export function Sheet(): JSX.Element {
   const [planning, setPlanning] = createSignal(false);
@@ -26,6 +27,7 @@ export function Sheet(): JSX.Element {
               </>
             )}
           </For>
+          <StandsOn />
           <div class="sign">
             <span>Technician</span>
             <span>Customer</span>

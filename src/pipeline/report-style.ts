@@ -26,7 +26,7 @@ figure { margin: 0 0 20px; } figcaption { font-weight: 650; line-height: 26px; m
 @media (max-width: 900px) { body { padding: 20px 24px 48px; } .spread { display: block; } .no { margin-bottom: 6px; } .opening > .main { margin-left: 22px; } .row { margin-left: 22px; } .opening > .margin { padding-top: 4px; margin-left: 22px; } }
 @media print {
   :root { --t-margin: 8.8pt; --t-body: 10.4pt; --gutter: 21mm; }
-  @page { size: A4; margin: 17mm 15mm 18mm 18mm; @bottom-right { content: counter(page) " of " counter(pages); font: 8pt sans-serif; color: #3c3c3c; } }
+  @page { size: A4; margin: 13mm 15mm 16mm 18mm; @bottom-right { content: counter(page) " of " counter(pages); font: 8pt sans-serif; color: #3c3c3c; } }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
   body { padding: 0; max-width: none; line-height: 14.5pt; } .spread { display: grid; grid-template-columns: var(--gutter) minmax(0, 1fr) 6mm 44mm; }
   .opening > .main, .row, .opening > .margin { margin-left: 0; }

@@ -305,6 +305,15 @@ describe("the page with an example open", () => {
       expect(Number(width), "drawn for the printed column").toBe(510);
       expect(Number(height)).toBeLessThan(0.9 * Number(screen[i]![3]));
     });
+    const last = page.locator(".stands-on");
+    await page.emulateMedia({ media: "print" });
+    expect(await last.locator(".hash").allTextContents()).toEqual([
+      expect.stringMatching(/^[0-9a-f]{64}$/),
+      expect.stringMatching(/^[0-9a-f]{64}$/),
+    ]);
+    expect(await last.locator("style").textContent()).toContain("No decision is left open.");
+    await page.emulateMedia({ media: "screen" });
+    expect(await last.isVisible()).toBe(false);
     await page.evaluate(() => dispatchEvent(new Event("afterprint")));
     expect(await heights()).toEqual(screen);
     const pages = (await page.pdf({ format: "A4", preferCSSPageSize: true }))
