@@ -312,7 +312,7 @@ describe("the page with an example open", () => {
       expect.stringMatching(/^[0-9a-f]{64}$/),
     ]);
     expect(await last.locator("style").textContent()).toContain("No decision is left open.");
-    await page.emulateMedia({ media: "screen" });
+    await page.emulateMedia({ media: null });
     expect(await last.isVisible()).toBe(false);
     await page.evaluate(() => dispatchEvent(new Event("afterprint")));
     expect(await heights()).toEqual(screen);
