@@ -2,6 +2,7 @@
  * Near: the same figure as traces and layout of the interactive plotter. Pure: nothing is loaded or drawn here.
  * What the static drawing shows is here too: marks, labels at steps and lines, domains, the strokes of digit changes.
  */
+import { fixed } from "../format";
 import { axisWords, domainX, domainY } from "./axes";
 import type { Axis, Figure, LineSeries, Mark, Panel, Series } from "./figure";
 import { spread, widthOf } from "./labels";
@@ -247,10 +248,48 @@ function lineWords(
     ...beyond.map((f, i) =>
       word(f.s, { xref: "paper", x: 1, xshift: 4, y: rangeY[1] - (apart[i]! * span) / (340 * panel.share) }),
     ),
-    ...found
-      .filter((f) => f.x < edge)
-      .map((f) => word(f.s, { x: f.x, y: f.y, yanchor: "bottom", xshift: 4, bgcolor: colour("paper") })),
+    ...raised(
+      found.filter((f) => f.x < edge),
+      (f) => ({
+        left: (500 * (f.x - rangeX[0])) / (rangeX[1] - rangeX[0]),
+        low: (340 * panel.share * (f.y - rangeY[0])) / span,
+        width: widthOf(f.s.label!, 13),
+      }),
+    ).map(({ item: f, by }) =>
+      word(f.s, { x: f.x, y: f.y, yanchor: "bottom", xshift: 4, yshift: by, bgcolor: colour("paper") }),
+    ),
   ];
+}
+
+/** Words that would lie on one another are raised by a line each, in reading order. */
+function raised<T>(
+  items: T[],
+  placeOf: (item: T) => { left: number; low: number; width: number },
+): { item: T; by: number }[] {
+  const taken: { left: number; right: number; low: number }[] = [];
+  return [...items]
+    .map((item) => ({ item, ...placeOf(item) }))
+    .sort((a, b) => a.left - b.left)
+    .map(({ item, left, low, width }) => {
+      let by = 0;
+      while (taken.some((t) => left < t.right + 6 && t.left < left + width + 6 && Math.abs(t.low - low - by) < 16))
+        by += 16;
+      taken.push({ left, right: left + width, low: low + by });
+      return { item, by };
+    });
+}
+
+/** Ticks of a log axis as they are said, where the plotter would write single small digits between two decades. */
+function logTicks([low, high]: [number, number]): Plain {
+  const steps = high - low <= 2.5 ? [1, 2, 5] : high - low <= 4.5 ? [1, 3] : [1];
+  const values: number[] = [];
+  // Two decades more on either side: the figure can be moved.
+  for (let e = Math.floor(low) - 2; e <= Math.ceil(high) + 2; e++) for (const s of steps) values.push(s * 10 ** e);
+  return {
+    tickmode: "array",
+    tickvals: values,
+    ticktext: values.map((v) => fixed(v, Math.max(0, -Math.floor(Math.log10(v) + 1e-9)))),
+  };
 }
 
 const onlyRugs = (panel: Panel): boolean => panel.series.length > 0 && panel.series.every((s) => s.kind === "rug");
@@ -300,6 +339,7 @@ export function nearOf(
       ...axis(figure.x.label, figure.x.unit, figure.x.scale),
       // A copy: the plotter writes into the range that it is given.
       range: [...rangeX],
+      ...(figure.x.scale === "log" ? logTicks(rangeX) : {}),
       anchor: figure.panels.length > 1 ? `y${figure.panels.length}` : "y",
     },
   };
@@ -314,6 +354,7 @@ export function nearOf(
     layout[name] = {
       ...axis("", "", panel.y.scale),
       range: [...rangeY],
+      ...(panel.y.scale === "log" && !onlyRugs(panel) ? logTicks(rangeY) : {}),
       domain: [Math.max(0, top - height + 0.09), top],
       ...(onlyRugs(panel)
         ? { tickvals: rugs.map((_, i) => -i), ticktext: rugs.map((r) => plain(r.label)), showgrid: false }
@@ -321,8 +362,11 @@ export function nearOf(
       ...(bare(panel) ? { showticklabels: false, showgrid: false } : {}),
       automargin: true,
     };
+    let uprights = 0;
     for (const mark of panel.marks) {
       const drawn = markOf(mark, k, colour);
+      // One under the other: uprights may stand closer than their words are long.
+      if (mark.kind === "vertical") for (const w of drawn.words) w.yshift = -17 * uprights++;
       traces.push(...drawn.traces);
       shapes.push(...drawn.shapes);
       words.push(...drawn.words.map((w) => onAxes(w, figure, panel)));

@@ -60,6 +60,45 @@ describe("a figure near to", () => {
     expect((layout[`yaxis${k + 1}`] as Plain).ticktext).toHaveLength(3);
   });
 
+  test("words of uprights stand one under the other", () => {
+    const { answers } = runExample("moor-runner");
+    const { words } = near(figuresOf(answers).noise![0]!);
+    const uprights = words.filter((w) => /^(slosh|rectangular tank) /.test(w.text as string));
+    expect(uprights.map((w) => w.yshift)).toEqual([-0, -17]);
+  });
+
+  test("words at line ends that lie close are raised off one another, and a log axis says its numbers whole", () => {
+    const line = (name: string, x: number[]): Figure["panels"][number]["series"][number] => ({
+      kind: "line",
+      role: "other",
+      name,
+      x,
+      y: [30, 0.1],
+      label: name,
+    });
+    const figure: Figure = {
+      id: "close",
+      finding: "",
+      x: { label: "time constant", unit: "s", scale: "log", from: 0.5, to: 100 },
+      panels: [
+        {
+          y: { label: "a minute", unit: "", scale: "log", from: 0.1, to: 100 },
+          series: [line("± 0.3 L", [0.5, 13.5]), line("± 0.4 L", [0.5, 13]), line("± 2 L", [0.5, 1])],
+          marks: [],
+          share: 1,
+        },
+      ],
+      key: [],
+      table: { columns: [], rows: [] },
+    };
+    const { words, layout } = near(figure);
+    const shift = new Map(words.map((w) => [w.text, w.yshift]));
+    expect([shift.get("± 0.4 L"), shift.get("± 0.3 L"), shift.get("± 2 L")]).toEqual([0, 16, 0]);
+    const { tickvals, ticktext } = layout.xaxis as { tickvals: number[]; ticktext: string[] };
+    const at = (v: number) => ticktext[tickvals.findIndex((t) => Math.abs(t / v - 1) < 1e-9)];
+    expect([0.5, 1, 2, 50, 100].map(at)).toEqual(["0.5", "1", "2", "50", "100"]);
+  });
+
   test("words from outside are only words", () => {
     const figure: Figure = {
       id: "a",
