@@ -47,7 +47,7 @@ export function tableWorking(table: Table, unit: ReadingUnit): WorkingLine[] {
     },
     ...table.byPoints.map(
       (b, i): WorkingLine => ({
-        what: `${b.points} rows`,
+        what: `${b.points} rows, before rounding to the device’s digits`,
         formula: null,
         figures: [quantity(`tableDetail.byPoints.${i}.error_L`, b.error_L, "L", 2)],
         source: null,
