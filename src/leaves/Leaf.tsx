@@ -286,13 +286,13 @@ function Published(props: { blocks: string[]; title: string }): JSX.Element {
       </summary>
       <div>
         <div class="scroll" tabindex="0" role="region" aria-label={`${props.title}, every figure`}>
-          <table>
+          <table class="wide-table">
             <tbody>
               <For each={rows()}>
                 {(row) => (
                   <tr>
                     <th scope="row">{row.path}</th>
-                    <td class="n">
+                    <td class={typeof row.value === "number" ? "n" : "says"}>
                       <span data-path={row.path} data-value={row.value}>
                         {typeof row.value === "number" ? sixDigits(row.value) : row.value}
                       </span>

@@ -324,6 +324,21 @@ describe("the page with an example open", () => {
     await context.close();
   });
 
+  test("every figure of every leaf is in sight, on wide paper and on a phone, however long the words beside it", async () => {
+    const { page, context } = await openExample("fen-skiff");
+    await page.evaluate(() => {
+      for (const part of document.querySelectorAll<HTMLDetailsElement>(".leaf .main > details")) part.open = true;
+    });
+    for (const width of [1280, 390]) {
+      await page.setViewportSize({ width, height: 900 });
+      const hidden = await page.$$eval('.scroll[aria-label$="every figure"]', (all) =>
+        all.filter((e) => e.scrollWidth > e.clientWidth + 1).map((e) => e.getAttribute("aria-label")),
+      );
+      expect(hidden, `${width}`).toEqual([]);
+    }
+    await context.close();
+  });
+
   test("axe finds nothing in a leaf with all its working and figures open", async () => {
     const { page, context } = await openExample("moor-runner");
     await page.evaluate(() => {

@@ -1,7 +1,7 @@
 /** What the odd-steps leaf says. */
 import type { FaultEvent, SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity, quantityWith } from "./quantity";
+import { counted, percent, quantity, quantityWith } from "./quantity";
 
 /** How far off it sits as the readings alone show it: the head and the cautions say the same figure. */
 const seen = (run: number, k: number, e: FaultEvent) => ({
@@ -56,7 +56,7 @@ const leftOpen = (run: number, k: number, e: FaultEvent): Phrase[] =>
   e.treatment === "left"
     ? [
         " The chance that nothing is wrong there is ",
-        counted(`fillRuns.${run}.events.${k}.p`, e.p, 2),
+        percent(`fillRuns.${run}.events.${k}.p`, e.p, 0),
         ": it is left as written until you have looked.",
       ]
     : [];
