@@ -259,7 +259,7 @@ describe("check", () => {
   test("a fill run that was changed inside the notebook is told", async () => {
     const changed = { ...notebook, fills: [{ ...fill, bytes: bytes.slice(0, -8) }] };
     expect((await run("check", write("changed.json", writeNotebook(changed)))).err).toContain(
-      "no longer give its SHA-256",
+      "its SHA-256 no longer fits",
     );
   });
 });

@@ -31,8 +31,8 @@ export function DataIn(props: { kinds: Kind[] }): JSX.Element {
       <For each={missing()}>
         {(name) => (
           <p class="caution" role="alert">
-            {name} is named in this notebook, but its bytes are not in this browser. Bring the file again: it is known
-            by its hash.
+            {name} belongs to this notebook, but the file itself is not in this browser. Bring it again: it is known by
+            its content, whatever it is called.
           </p>
         )}
       </For>

@@ -7,6 +7,7 @@ import { rememberReading } from "../notebook/store";
 import type { ColumnRole, FileReading } from "../pipeline/choices";
 import type { Recording, SourceFile } from "../pipeline/recording";
 import { NumberField, SelectField } from "../ui/fields";
+import { unitName } from "./TypeIn";
 
 type Kind = SourceFile["kind"];
 
@@ -27,6 +28,31 @@ const roleNames: Record<ColumnRole, string> = {
   flow: "fuel flow",
   supply: "supply voltage",
   marker: "pour number",
+};
+
+/** Units that a header often leaves out; what else is known is read from the header. */
+const unitChoices: Partial<Record<ColumnRole, { value: string; label: string }[]>> = {
+  volume: [
+    { value: "L", label: "litres" },
+    { value: "USgal", label: "US gallons" },
+    { value: "impgal", label: "imperial gallons" },
+    { value: "kg", label: "kilograms" },
+  ],
+  reading: [
+    { value: "V", label: "volts" },
+    { value: "mV", label: "millivolts" },
+    { value: "ohm", label: "ohms" },
+    { value: "count", label: "counts" },
+  ],
+  time: [
+    { value: "s", label: "seconds" },
+    { value: "ms", label: "milliseconds" },
+    { value: "min", label: "minutes" },
+  ],
+  supply: [
+    { value: "V", label: "volts" },
+    { value: "mV", label: "millivolts" },
+  ],
 };
 
 export function FileLine(props: {
@@ -112,20 +138,41 @@ export function FileLine(props: {
                   : ["volume", "reading", "time", "supply"]) as ColumnRole[]
               }
             >
-              {(role) => (
-                <SelectField
-                  label={`The ${roleNames[role]} is`}
-                  value={columns().find((c) => c.role === role)?.header ?? ""}
-                  options={[
-                    { value: "", label: "not there" },
-                    ...columns().map((c) => ({ value: c.header, label: c.header })),
-                  ]}
-                  onChange={(header) => {
-                    const { [role]: _before, ...others } = byHand().columns ?? {};
-                    change({ columns: header === "" ? others : { ...others, [role]: header } });
-                  }}
-                />
-              )}
+              {(role) => {
+                const column = () => columns().find((c) => c.role === role);
+                return (
+                  <>
+                    <SelectField
+                      label={`The ${roleNames[role]} is`}
+                      value={column()?.header ?? ""}
+                      options={[
+                        { value: "", label: "not there" },
+                        ...columns().map((c) => ({ value: c.header, label: c.header })),
+                      ]}
+                      onChange={(header) => {
+                        const { [role]: _before, ...others } = byHand().columns ?? {};
+                        change({ columns: header === "" ? others : { ...others, [role]: header } });
+                      }}
+                    />
+                    <Show when={column() && unitChoices[role]}>
+                      {(choices) => (
+                        <SelectField
+                          label={`The ${roleNames[role]} is in`}
+                          value={byHand().units?.[role] ?? ""}
+                          options={[
+                            { value: "", label: column()?.unit ? `${unitName(column()!.unit!)}, as read` : "not said" },
+                            ...choices(),
+                          ]}
+                          onChange={(unit) => {
+                            const { [role]: _before, ...others } = byHand().units ?? {};
+                            change({ units: unit === "" ? others : { ...others, [role]: unit } });
+                          }}
+                        />
+                      )}
+                    </Show>
+                  </>
+                );
+              }}
             </For>
           </div>
           <Show when={Object.keys(byHand()).length > 0}>

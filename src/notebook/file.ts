@@ -139,7 +139,7 @@ export function changedFiles(
     .filter((f) => hashOf(f.bytes) !== f.sha256)
     .map((f) => ({
       code: "notebook/changed-file",
-      says: `The fill run ${f.name} in this notebook is not the one that was saved: its bytes no longer give its SHA-256.`,
+      says: `The fill run ${f.name} in this notebook is not the one that was saved: its content was changed since (its SHA-256 no longer fits).`,
       remedy: "Bring the original file, or look at what was changed.",
       weight: "doubtful",
     }));

@@ -128,7 +128,7 @@ function readOne(
     return stuck({
       code: "drive-log/no-reading",
       says: `${recording.file} has no column that looks like a sender reading.`,
-      remedy: "Name the column in the line on what was decided.",
+      remedy: "Name the column under “Read it another way”.",
       where: at,
     });
   if (!time)
@@ -212,7 +212,7 @@ function readOne(
     cautions.push({
       code: "drive-log/outside",
       says: `${Math.round((100 * outside) / n)} % of the readings of ${recording.file} lie outside those that the curve is known for: another column or unit, another circuit, or the sender is wired the other way round.`,
-      remedy: "Check the column in the line on what was decided, and that both were read through the same circuit.",
+      remedy: "Check the column under “Read it another way”, and that both were read through the same circuit.",
       weight: "doubtful",
     });
   const count = (flag: number) => {

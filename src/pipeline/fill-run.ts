@@ -118,7 +118,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       return stuck({
         code: "fill-run/no-reading",
         says: `${recording.file} has no column that looks like a reading.`,
-        remedy: "Name the column of readings in the line on what was decided.",
+        remedy: "Name the column of readings under “Read it another way”.",
         where: { file: recording.file },
       });
     const unit: ReadingUnit =

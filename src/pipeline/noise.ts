@@ -65,7 +65,7 @@ export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pic
   if (n < 64)
     return stuck({
       code: "noise/too-few",
-      says: `${log.file} leaves ${n} good samples; a spectrum needs 64.`,
+      says: `${log.file} leaves ${n} good readings; to find the slosh takes 64.`,
       remedy: "Bring a longer log.",
     });
   const slope = litresPerReading(curve, even);

@@ -171,7 +171,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
     return issue(
       "no-numbers",
       "no column holds numbers.",
-      "Choose another delimiter or decimal mark in the line on what was decided.",
+      "Choose another mark between columns, or another decimal mark, under “Read it another way”.",
     );
   const odd = oddLinesOf(
     source.name,
@@ -226,7 +226,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
   if (dialect.ambiguous)
     cautions.push({
       code: "recording/ambiguous",
-      says: `${source.name} can be read with another delimiter or decimal mark just as well.`,
+      says: `${source.name} can be read with another mark between columns, or another decimal mark, just as well.`,
       remedy: "Look at the first rows and change the marks if they are wrong.",
       weight: "holds-if",
       condition: "the columns were read rightly",
@@ -294,7 +294,7 @@ function takeUnits(
     cautions.push({
       code: "recording/milliseconds",
       says: `${source.name}, ${time.header}: no unit is named; ${isEpoch ? "so large a time counts" : `with a row each ${step} and ${length} from end to end it is taken as`} milliseconds.`,
-      remedy: "Name the unit in the header (s or ms), or state it in the line on what was decided.",
+      remedy: "Name the unit in the header (s or ms), or state it under “Read it another way”.",
       where: { file: source.name, column: time.header },
       ...(isEpoch
         ? { weight: "note" as const }

@@ -78,14 +78,14 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     return stuck({
       code: "fill-run/no-volume",
       says: `${recording.file} has no column that looks like a volume.`,
-      remedy: "Name the column of volumes in the line on what was decided.",
+      remedy: "Name the column of volumes under “Read it another way”.",
       where: { file: recording.file },
     });
   if (recording.rows > mostTyped)
     return stuck({
       code: "fill-run/too-many-steps",
       says: `${recording.file} has ${recording.rows} rows and no time column: as typed steps that is more than the ${mostTyped} that can be weighed against each other.`,
-      remedy: "If it is a recording, name its time column in the line on what was decided; else bring fewer steps.",
+      remedy: "If it is a recording, name its time column under “Read it another way”; else bring fewer steps.",
       where: { file: recording.file },
     });
   const factor = litresFactor(recording, volume, job, cautions);
@@ -95,7 +95,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     cautions.push({
       code: "fill-run/added-or-counted",
       says: `${recording.file} does not say whether its volumes are ${enteredAs === "added" ? "poured with each row, as they are taken," : "poured with each row"} or counted up${enteredAs === "added" ? "" : ", as they are taken"}; both fit.`,
-      remedy: "State it in the job, or in the line on what was decided.",
+      remedy: "State it in the job, or under “Read it another way”.",
       weight: "holds-if",
       condition: enteredAs === "added" ? "each row is one pour" : "the volumes are counted up",
     });
@@ -187,7 +187,7 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
   if (n < 20)
     return stuck({
       code: "fill-run/too-short",
-      says: `${recording.file} holds ${n} readings with a time: too few for plateaus.`,
+      says: `${recording.file} holds ${n} readings with a time: too few to find level stretches.`,
       remedy: "Bring a longer recording, or type the steps.",
       where: { file: recording.file },
     });

@@ -289,6 +289,19 @@ describe("the page begun from nothing", () => {
     }
   });
 
+  test("a unit that no header names is stated where the remedy says it can be", async () => {
+    const rows = Array.from({ length: 12 }, (_, i) => `${i === 0 ? 0 : 4};${300 + 150 * i}`);
+    await bring("bare.csv", Buffer.from(`Zugabe;Geber\n${rows.join("\n")}\n`));
+    await page.locator("#fill-run summary", { hasText: "Read it another way" }).click();
+    await page.getByLabel("The sender reading is in").selectOption("mV");
+    await settled(page);
+    await expect.poll(() => page.locator("#fill-run .axt").first().textContent()).toBe("reading, V");
+    expect(await page.locator("#circuit .finding").textContent()).toMatch(/from 0\.300\sV empty to 1\.95\sV full/);
+    await page.getByRole("button", { name: /^Undo “read the file another way”/ }).click();
+    await settled(page);
+    expect(await page.getByLabel("The sender reading is in").inputValue()).toBe("");
+  });
+
   test("a notebook cut short, or of a newer version, is refused with its reason", async () => {
     const whole = writeNotebook(emptyNotebook);
     const open = async (text: string) =>
