@@ -78,7 +78,7 @@ describe("a drive log of an hour at 100 Hz", () => {
     const other = await freshPage(browser);
     await other.page.goto(inject("address"));
     await open(other.page, saved);
-    await other.page.getByRole("alert").filter({ hasText: "hour.csv is named in this notebook" }).waitFor();
+    await other.page.getByRole("alert").filter({ hasText: "hour.csv belongs to this notebook" }).waitFor();
     await bring(other.page, "hour.csv", text);
     expect(await finding(other.page, "display")).toBe(told.display);
     expect(await other.page.getByRole("alert").filter({ hasText: "hour.csv" }).count()).toBe(0);
