@@ -70,8 +70,13 @@ export function differences(published: Analysis, shown: Shown[]): string[] {
     // A share may be written in percent.
     const said = (sizeOnly ? Math.abs(there) : there) / (times ?? 1);
     // What is too small to be worth a digit is said to be less than one.
+    const asText = text.includes("%") ? 100 * said : said;
+    if (text.startsWith("more than "))
+      return number !== null && asText > number.value && asText < 100
+        ? wrong
+        : [...wrong, `${path}: shows “${text}”, is ${there}`];
     if (text.startsWith("less than "))
-      return number !== null && said !== 0 && Math.abs(said) < number.value
+      return number !== null && said !== 0 && Math.abs(asText) < number.value
         ? wrong
         : [...wrong, `${path}: shows “${text}”, is ${there}`];
     if (!fits(said) && !(text.includes("%") && fits(100 * said))) wrong.push(`${path}: shows “${text}”, is ${there}`);

@@ -21,7 +21,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     sentence.push(
       ` ${other.file}: in `,
       duration(`driveLogs.${k + 1}.duration_s`, other.duration_s),
-      ...course(k + 1, other, " from ", " at "),
+      ...course(k + 1, other, " it goes from ", " it stays at "),
       ".",
     );
   });

@@ -2,8 +2,8 @@
 import type { EndMargin, Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
 import { endsBeside } from "./beside";
-import type { Finding, WorkingLine } from "./finding";
-import { counted, litres, percent, quantity, rate, rateText, settings, unitSign } from "./quantity";
+import type { Finding, Phrase, WorkingLine } from "./finding";
+import { counted, litres, percent, quantity, rate, settings, unitSign } from "./quantity";
 
 export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   const sign = unitSign(unit);
@@ -25,22 +25,8 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       litres("ends.emptyHidden_L", ends.empty.hidden_L),
       " of usable fuel at the bottom and ",
       litres("ends.fullHidden_L", ends.full.hidden_L),
-      " at the top, and ",
-      ...(rateText(ends.empty.flickersPerHour) === rateText(ends.full.flickersPerHour)
-        ? ends.empty.flickersPerHour === 0 && ends.full.flickersPerHour === 0
-          ? ["neither end digit flickers."]
-          : [
-              "each end digit flickers ",
-              rate("ends.emptyFlickersPerHour", ends.empty.flickersPerHour),
-              " times an hour.",
-            ]
-        : [
-            "the end digits flicker ",
-            rate("ends.emptyFlickersPerHour", ends.empty.flickersPerHour),
-            " times an hour at empty and ",
-            rate("ends.fullFlickersPerHour", ends.full.flickersPerHour),
-            " at full.",
-          ]),
+      " at the top",
+      ...flickers(ends),
       ...(ends.empty.zeroInTime === null
         ? []
         : [
@@ -70,6 +56,18 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
         : null,
     beside: endsBeside(ends, unit),
   };
+}
+
+/** How often the digits at the ends flicker; without a drive log nothing is known of what would make them. */
+function flickers(ends: Ends): Phrase[] {
+  const { empty, full } = ends;
+  if (!(ends.filteredSd > 0)) return [". How often the end digits flicker is not known without a drive log."];
+  if (empty.flickersPerHour === 0 && full.flickersPerHour === 0) return [", and neither end digit flickers."];
+  const atEmpty = rate("ends.emptyFlickersPerHour", empty.flickersPerHour);
+  const atFull = rate("ends.fullFlickersPerHour", full.flickersPerHour);
+  return atEmpty.text === atFull.text
+    ? [", and each end digit flickers ", atEmpty, " times an hour."]
+    : [", and the end digits flicker ", atEmpty, " times an hour at empty and ", atFull, " at full."];
 }
 
 export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {

@@ -15,7 +15,10 @@ export function lowFuelFinding(low: LowFuel): Finding {
       // A point of the user's own does not keep the stated risk: what it really risks is said.
       ...(low.overridden
         ? [" of reserve are no longer there in ", percent("lowFuel.underReserveChance", low.underReserveChance)]
-        : [" of reserve are there in all but ", percent("lowFuel.risk", low.risk)]),
+        : [
+            " of reserve are there in all but ",
+            percent("lowFuel.risk", low.risk, Number.isInteger(Number((100 * low.risk).toFixed(6))) ? 0 : 1),
+          ]),
       " of cases.",
     ],
     short: [setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],

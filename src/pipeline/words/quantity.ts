@@ -70,5 +70,13 @@ export const counted = (path: string | null, value: number, decimals: number, un
 /** A share in percent. */
 export const percent = (path: string | null, share: number, decimals = 1): Quantity => ({
   ...counted(path, share, 3),
-  text: `${fixed(100 * share, decimals)}\u00a0%`,
+  text: percentText(share, decimals),
 });
+
+/** What is not certain is not called 100 %, nor what is possible 0 %. */
+const percentText = (share: number, decimals: number): string => {
+  const step = 10 ** -decimals;
+  if (share < 1 && 100 * share > 100 - step / 2) return `more than ${fixed(100 - step, decimals)}\u00a0%`;
+  if (share > 0 && 100 * share < step / 2) return `less than ${fixed(step, decimals)}\u00a0%`;
+  return `${fixed(100 * share, decimals)}\u00a0%`;
+};

@@ -1,13 +1,10 @@
 /** What the verdict leaf says. */
 import type { Verdict } from "../verdict";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, litres } from "./quantity";
+import { counted, litres, percent } from "./quantity";
 
 export function verdictFinding(v: Verdict): Finding {
-  const chance = {
-    ...counted("verdict.probability", v.probability, 3),
-    text: `${counted(null, 100 * v.probability, v.probability > 0.99 ? 1 : 0).text}\u00a0%`,
-  };
+  const chance = percent("verdict.probability", v.probability, v.probability > 0.99 ? 1 : 0);
   const tolerance = {
     ...litres("verdict.tolerance_L", v.tolerance_L),
     text: `±\u00a0${litres(null, v.tolerance_L).text}`,

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { setText } from "../../../src/format";
-import { duration, litresText, rateText } from "../../../src/pipeline/words/quantity";
+import { duration, litresText, percent, rateText } from "../../../src/pipeline/words/quantity";
 
 const plain = (text: string) => text.replaceAll("\u00a0", " ");
 
@@ -41,6 +41,19 @@ describe("how a number is written", () => {
       "10",
       "115",
     ]);
+  });
+
+  test("what is not certain is not 100 %, and what is possible not 0 %", () => {
+    const said = (share: number, decimals = 0) => plain(percent(null, share, decimals).text);
+    expect([1, 0.9997, 0.994, 0.66, 0.003, 0].map((s) => said(s))).toEqual([
+      "100 %",
+      "more than 99 %",
+      "99 %",
+      "66 %",
+      "less than 1 %",
+      "0 %",
+    ]);
+    expect([said(0.9997, 1), said(0.01, 1)]).toEqual(["more than 99.9 %", "1.0 %"]);
   });
 
   test("seconds are minutes from two minutes on and hours from two hours on, and carry what they are", () => {
