@@ -8,12 +8,9 @@ import type { Figure, LineSeries, Panel, PointSeries, RugSeries } from "./figure
 import { type Box, boxOf, createPlacer, type Place, type Placer, spread, widthOf } from "./labels";
 import { around, inLines, placesOf } from "./places";
 import { dimension, escapeText, px, shape, stroke, write } from "./shapes";
-import { figureCss, tokensCss } from "./theme";
 
 export interface DrawOptions {
   width: number;
-  /** `page`: classes only; `standalone`: tokens and style are written into the drawing, for a file of its own. */
-  theme: "page" | "standalone";
   /** For a sheet of paper: little more than half as tall, so that two leaves find room on one. */
   low?: boolean;
   /** Draws the places that can be taken by a press, for a page that listens. */
@@ -111,9 +108,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
     out.push(write(plotRight, bottom + 40, figure.x.label, "axt", "end"));
     total += 20;
   }
-  const style = options.theme === "standalone" ? `<style>${tokensCss}${figureCss}</style>` : "";
-  const size = options.theme === "standalone" ? ` width="${px(width)}" height="${px(total)}"` : "";
-  return `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}"${size} role="img" aria-label="${escapeText(figure.finding)}">${style}${out.join("")}</svg>`;
+  return `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}" role="img" aria-label="${escapeText(figure.finding)}">${out.join("")}</svg>`;
 }
 
 const isBare = (panel: Panel): boolean => panel.series.length === 0 && panel.y.label === "" && panel.y.unit === "";

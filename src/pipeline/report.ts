@@ -76,7 +76,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
     const drawn = (figures[leaf.name] ?? [])
       .map(
         (f) =>
-          `<figure><figcaption>${escapeHtml(f.finding)}</figcaption>${drawFigure(f, { width: 560, theme: "page", low: true })}</figure>`,
+          `<figure><figcaption>${escapeHtml(f.finding)}</figcaption>${drawFigure(f, { width: 560, low: true })}</figure>`,
       )
       .join("");
     const cautions =

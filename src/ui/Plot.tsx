@@ -11,9 +11,11 @@ import {
   Show,
 } from "solid-js";
 import type { Figure } from "../figure/figure";
+import { drawFramed } from "../figure/framed";
 import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
 import { decimalsFor, fixed } from "../format";
+import { useNotebook } from "../notebook/open-notebook";
 
 /** Width that a drawing is made for on paper: scaled by a fifth into the printed column, so that its words stand at 8 points. */
 const paperWidth = 510;
@@ -64,16 +66,19 @@ export function Plot(props: { figure: Figure; onPick?: (at: number) => void; pic
   const drawing = () =>
     drawFigure(
       props.figure,
-      printing()
-        ? { width: paperWidth, theme: "page", low: true }
-        : { width: width(), theme: "page", picks: props.onPick !== undefined },
+      printing() ? { width: paperWidth, low: true } : { width: width(), picks: props.onPick !== undefined },
     );
+  const book = useNotebook();
+  /** Of which job, and when it was drawn: what a picture that went its own way is asked first. */
+  const stamp = () => {
+    const n = book.notebook();
+    return `${n.title || n.job.name || "A tank without a name"}, drawn ${new Date().toLocaleString()}`;
+  };
   const pressed = (e: MouseEvent) => {
     const at = e.target instanceof Element ? e.target.closest("[data-pick]")?.getAttribute("data-pick") : null;
     if (at) props.onPick?.(Number(at));
   };
-  const whole = () =>
-    new Blob([drawFigure(props.figure, { width: 760, theme: "standalone" })], { type: "image/svg+xml" });
+  const whole = () => new Blob([drawFramed(props.figure, { width: 760, stamp: stamp() })], { type: "image/svg+xml" });
   const save = (content: Blob, ending: string) => {
     const link = document.createElement("a");
     link.href = URL.createObjectURL(content);

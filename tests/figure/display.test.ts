@@ -9,7 +9,7 @@ import { complaintNames, exampleNames, runExample } from "../pipeline/example-ru
 
 /** Words and strokes of a drawing, in pixels. */
 function partsOf(figure: Figure, width: number) {
-  const svg = drawFigure(figure, { width, theme: "page" });
+  const svg = drawFigure(figure, { width });
   const words = [
     ...svg.matchAll(/<text class="(lab[^"]*)" x="([^"]+)" y="([^"]+)" text-anchor="([^"]+)">([^<]*)</g),
   ].map((m) => ({ text: m[5]!, box: boxOf({ x: Number(m[2]), y: Number(m[3]), anchor: m[4] as "start" }, m[5]!) }));

@@ -34,7 +34,7 @@ test("on a phone no word of a flat dimension runs out of the drawing", () => {
       key: [],
       table: { columns: [], rows: [] },
     },
-    { width, theme: "page" },
+    { width },
   );
   const words = [...svg.matchAll(/<text class="lab[^"]*" x="([\d.-]+)" y="[\d.-]+" text-anchor="(\w+)">([^<]*)</g)];
   expect(words.length).toBeGreaterThanOrEqual(5);

@@ -58,7 +58,7 @@ describe("drawFigure", () => {
             { kind: "points", role: "suspect", name: "b", x: rows.map((r) => r.x), y: rows.map((r) => r.y) },
           ];
           f.panels[0]!.marks = [];
-          const svg = drawFigure(f, { width: 640, theme: "page" });
+          const svg = drawFigure(f, { width: 640 });
           expect(svg).not.toMatch(/NaN|Infinity|undefined/);
         },
       ),
@@ -67,7 +67,7 @@ describe("drawFigure", () => {
   });
 
   it.each([640, 350])("lets no label cover another at %i pixels", (width) => {
-    const words = wordsOf(drawFigure(figure(), { width, theme: "page" }));
+    const words = wordsOf(drawFigure(figure(), { width }));
     expect(words.length).toBeGreaterThanOrEqual(5);
     for (const [i, a] of words.entries())
       for (const b of words.slice(i + 1)) expect(overlap(a.box, b.box, 0), `${a.text} on ${b.text}`).toBe(false);
@@ -78,7 +78,7 @@ describe("drawFigure", () => {
     const f = figure({ finding: hostile, id: `"><b>` });
     const [line] = f.panels[0]!.series;
     if (line?.kind === "line") line.label = hostile;
-    const svg = drawFigure(f, { width: 640, theme: "standalone" });
+    const svg = drawFigure(f, { width: 640 });
     expect(svg).not.toContain("<script");
     expect(svg).not.toContain("<b>");
     expect(svg).toContain("&lt;script&gt;");
@@ -89,7 +89,7 @@ describe("drawFigure", () => {
       const f = figure();
       f.panels[0]!.series = [{ kind: "points", role, name: role, x: [0, 1], y: [0, 1] }];
       f.panels[0]!.marks = [];
-      const svg = drawFigure(f, { width: 640, theme: "page" });
+      const svg = drawFigure(f, { width: 640 });
       return /<(circle|path) class="(?:accepted|suspect|set-aside)"(?: d="M[^"]*?([ZM])[^"]*?")?/
         .exec(svg)
         ?.slice(1, 3)
@@ -99,7 +99,7 @@ describe("drawFigure", () => {
   });
 
   it("says its finding to a screen reader", () => {
-    expect(drawFigure(figure(), { width: 640, theme: "page" })).toContain('role="img" aria-label="The curve bends"');
+    expect(drawFigure(figure(), { width: 640 })).toContain('role="img" aria-label="The curve bends"');
   });
 });
 
