@@ -2,6 +2,8 @@
  * Report: one HTML file that stands alone. No script, no outside font, drawings inside; readable without a network, in
  * print, and openable again because the notebook lies in it as data. Every word that came from outside is escaped.
  */
+import type { Figure } from "../figure/figure";
+import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
 import { figureCss, tokensCss } from "../figure/theme";
 import type { Choices } from "./choices";
@@ -76,7 +78,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
     const drawn = (figures[leaf.name] ?? [])
       .map(
         (f) =>
-          `<figure><figcaption>${escapeHtml(f.finding)}</figcaption>${drawFigure(f, { width: 560, low: true })}</figure>`,
+          `<figure><figcaption>${escapeHtml(f.finding)}</figcaption>${drawFigure(f, { width: 560, low: true })}${keyOf(f)}</figure>`,
       )
       .join("");
     const cautions =
@@ -132,6 +134,12 @@ ${provenance(answers, context, notebook)}
 </body></html>
 `;
 }
+
+/** What each shape of a figure means. */
+const keyOf = (f: Figure): string =>
+  f.key.length === 0
+    ? ""
+    : `<p class="key">${f.key.map((k) => `<span>${keyShape(k.role)} ${escapeHtml(k.text)}</span>`).join("")}</p>`;
 
 /** A choice made by hand beside the recommendation, and what each does. */
 function besideOf(beside: Beside | null): string {

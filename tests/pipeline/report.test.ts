@@ -1,6 +1,7 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { noChoices } from "../../src/pipeline/choices";
+import { figuresOf } from "../../src/pipeline/figures/all";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
 import type { SourceFile } from "../../src/pipeline/recording";
 import { escapeHtml, escapeJson, renderReport } from "../../src/pipeline/report";
@@ -84,6 +85,8 @@ describe("renderReport", () => {
     const answers = answersOf(
       createPipeline({ job, files: { fills: [fill], drives: [] }, readings: {}, choices: noChoices }),
     );
+    for (const figure of Object.values(figuresOf(answers)).flat())
+      for (const k of figure.key) expect(html, `${figure.id}: the key`).toContain(`${escapeHtml(k.text)}</span>`);
     expect(answers.settings.state).toBe("ready");
     if (answers.settings.state !== "ready") return;
     for (const line of answers.settings.value.lines) expect(html).toContain(`>${escapeHtml(line.digits)}<`);
