@@ -171,7 +171,12 @@ function typeIn(answers: Answers, at: At): HeadRow | null {
       text: `${line.digits}${line.unit ? `\u00a0${line.unit}` : ""}`,
     };
   };
-  if (s.smoothing && s.smoothing.value !== null) phrases.push("Smoothing ", typed("settings.smoothing.value"));
+  if (s.smoothing && s.smoothing.value !== null) {
+    // A number without a unit says what it is: a factor, or so many samples.
+    const line = s.lines.find((l) => l.path === "settings.smoothing.value");
+    const kind = line?.unit ? "Smoothing" : (line?.label ?? "Smoothing").replace(/ \(.*\)$/, "");
+    phrases.push(`${kind} `, typed("settings.smoothing.value"));
+  }
   if (s.deadband) phrases.push(phrases.length ? ", deadband " : "Deadband ", typed("settings.deadband.value"));
   if (s.warning) phrases.push(phrases.length ? ", warn at " : "Warn at ", typed("settings.warning.at"));
   if (phrases.length) phrases.push(".");
