@@ -84,7 +84,17 @@ export function placesOf(
 /** Round a point: below on the right first. */
 export const around = (cx: number, cy: number, chosen = false): Place[] => [
   // Over the pencil's tick, which rises 17 pixels above its point.
-  ...(chosen ? [{ x: cx + 4, y: cy - 24, anchor: "middle" as const, cost: 0.4 }] : []),
+  ...(chosen
+    ? [
+        { x: cx + 4, y: cy - 24, anchor: "middle" as const, cost: 0.4 },
+        { x: cx + 14, y: cy - 24, anchor: "end" as const, cost: 0.6 },
+        { x: cx - 6, y: cy - 24, anchor: "start" as const, cost: 0.6 },
+        { x: cx + 14, y: cy - 40, anchor: "end" as const, cost: 1 },
+        { x: cx - 12, y: cy + 22, anchor: "end" as const, cost: 1 },
+        { x: cx + 4, y: cy - 52, anchor: "middle" as const, cost: 1.2 },
+        { x: cx + 14, y: cy - 60, anchor: "end" as const, cost: 1.4 },
+      ]
+    : []),
   { x: cx + 10, y: cy + 18, anchor: "start", cost: 0 },
   { x: cx + 11, y: cy + 5, anchor: "start", cost: 0.5 },
   { x: cx - 11, y: cy + 1, anchor: "end", cost: 0.5 },
