@@ -1,9 +1,9 @@
 /** Data in: choose, drop or paste a table, or type the steps; what was decided stands in one line and can be changed. */
 import { createUniqueId, For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
-import type { SourceFile } from "../pipeline/recording";
+import { type SourceFile, typedName } from "../pipeline/recording";
 import { FileLine } from "./FileLine";
-import { PourGrid, typedName } from "./PourGrid";
+import { PourGrid } from "./PourGrid";
 
 type Kind = SourceFile["kind"];
 const kindNames: Record<Kind, string> = { fill: "fill run", drain: "drain run", drive: "drive log" };

@@ -14,13 +14,11 @@ import {
 import { useNotebook } from "../notebook/open-notebook";
 import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
 import type { PourRow } from "../pipeline/pour-watch";
+import { typedName } from "../pipeline/recording";
 import { readNumber, SelectField } from "../ui/fields";
 import { createAwake } from "../ui/stay-awake";
 import { litresPer, type VolumeUnit } from "../units";
 import { createPourJudgements } from "./pour-judgements";
-
-/** Under this name the typed steps stand among the fill runs. */
-export const typedName = "typed by hand.csv";
 
 export function PourGrid(): JSX.Element {
   const book = useNotebook();
@@ -84,9 +82,15 @@ export function PourGrid(): JSX.Element {
     return { rows: list, job: { ...j, readingUnit: sheet().readingUnit }, readingStep: 10 ** -decimals };
   });
   const judged = createPourJudgements(typedRows);
-  /** What stands in a row and cannot be read as a number. */
-  const noNumbers = (at: number): string[] =>
-    (["poured", "reading"] as const).map((f) => rows()[at]?.[f] ?? "").filter((text) => readNumber(text) === undefined);
+  /** What stands in a row and cannot be: no number, or a pour of less than nothing. */
+  const cannotBe = (at: number): string[] => {
+    const { poured = "", reading = "" } = rows()[at] ?? {};
+    const wrong = [poured, reading].filter((text) => readNumber(text) === undefined).map((t) => `“${t}” is no number.`);
+    const amount = readNumber(poured);
+    if (sheet().enteredAs === "added" && typeof amount === "number" && amount < 0)
+      wrong.push(`“${poured}” is less than nothing: what was taken out goes into a drain run.`);
+    return wrong;
+  };
   let body!: HTMLTableSectionElement;
   const focus = (row: number, column: number) =>
     body.querySelector<HTMLInputElement>(`input[data-cell="${row}.${column}"]`)?.focus();
@@ -204,12 +208,13 @@ export function PourGrid(): JSX.Element {
                 </For>
                 <td class="small fits" aria-live="polite">
                   <Show
-                    when={noNumbers(i).length === 0 && judged()[i]}
+                    when={cannotBe(i).length === 0 && judged()[i]}
                     fallback={
-                      <For each={noNumbers(i)}>
+                      <For each={cannotBe(i)}>
                         {(text) => (
                           <span class="check">
-                            <b>Check: </b>“{text}” is no number.{" "}
+                            <b>Check: </b>
+                            {text}{" "}
                           </span>
                         )}
                       </For>

@@ -68,7 +68,9 @@ function moved(slip: Slip, { rows, at, sign, readingStep }: Situation): string {
   if (ratio !== null && ratio < 0)
     return `The reading went back by ${withUnit(Math.abs(move), sign, 2)} while you poured${wanted}.`;
   if (ratio === null) return `This row is odd${wanted}.`;
-  const far = ratio > 1.5 ? `${fixed(ratio, 1)} times as far` : `${fixed(100 * ratio, 0)} % as far`;
+  // A slip of the decimal mark moves it hundreds of times as far: that is not told to a tenth.
+  const times = ratio < 10 ? fixed(ratio, 1) : `about ${Number(ratio.toPrecision(1))}`;
+  const far = ratio > 1.5 ? `${times} times as far` : `${fixed(100 * ratio, 0)} % as far`;
   return `This pour moved the reading ${far} as it should${wanted}.`;
 }
 

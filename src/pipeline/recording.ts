@@ -67,6 +67,13 @@ const scanFrom_bytes = 100_000;
 /** Enough of a long file to see its header and first rows. */
 const head_chars = 200_000;
 
+/** Under this name the steps typed on the page stand among the fill runs. */
+export const typedName = "typed by hand.csv";
+
+/** Where a line is found again: in the file as an editor counts it, in the typed sheet by its step (under the header the start). */
+export const placeOfLine = (file: string, line: number): string =>
+  file !== typedName ? `${file}, line ${line}` : line <= 2 ? "The start" : `Step ${line - 2}`;
+
 const encodingNames: Record<Encoding, string> = {
   "utf-8": "UTF-8",
   "utf-16le": "UTF-16",

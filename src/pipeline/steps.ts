@@ -5,7 +5,7 @@ import { batchMean, levelStretches, settlingSamples, steadyEnd } from "../math/p
 import { litresPer } from "../units";
 import type { FillRun, Step } from "./fill-run";
 import type { Job } from "./job";
-import type { Column, Recording } from "./recording";
+import { type Column, placeOfLine, type Recording } from "./recording";
 
 interface Found {
   run: FillRun;
@@ -122,7 +122,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
       }
       cautions.push({
         code: "fill-run/half-row",
-        says: `${recording.file}, line ${recording.line[i]}: ${written === null ? "the volume is missing" : "the reading is missing"}, so this row gives no step.`,
+        says: `${placeOfLine(recording.file, recording.line[i]!)}: ${written === null ? "the volume is missing" : "the reading is missing"}, so this row gives no step.`,
         remedy: "Fill in the cell, or leave the row as it is.",
         where: { file: recording.file, row: recording.line[i]! },
         ...(written === null && enteredAs === "added"
@@ -137,7 +137,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     if (before !== null && total < before && recording.kind === "fill")
       return stuck({
         code: "fill-run/volume-goes-down",
-        says: `${recording.file}, line ${recording.line[i]}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
+        says: `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
         remedy:
           "Correct the row; if each row is one pour, say “added with each pour”; if the tank was being emptied, bring the file as a drain run.",
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },

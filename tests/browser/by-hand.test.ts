@@ -91,6 +91,12 @@ describe("the page begun from nothing", () => {
         await page.keyboard.type(reading);
         await page.keyboard.press("Enter");
         await page.locator("#fill-run .check", { hasText: "is no number" }).waitFor({ state: "detached" });
+        await page.locator('input[data-cell="2.0"]').fill("-5");
+        await page.locator('input[data-cell="3.0"]').focus();
+        await page.locator("#fill-run .check", { hasText: "“-5” is less than nothing" }).waitFor();
+        await page.locator('input[data-cell="2.0"]').fill("5");
+        await page.locator('input[data-cell="3.0"]').focus();
+        await page.locator("#fill-run .check").waitFor({ state: "detached" });
       }
       if (i === 5) await page.locator("#fill-run .check").first().waitFor();
     }

@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { findSteps } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
-import { readRecording } from "../../src/pipeline/recording";
+import { placeOfLine, readRecording, typedName } from "../../src/pipeline/recording";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../../src/units";
 import { sheet } from "./example-run";
 
@@ -40,6 +40,20 @@ describe("a typed sheet", () => {
       "fill-run/volume-goes-down",
     ]);
     expect(codes(stepsOf("volume_L,sender_V", rising([0, 4, 8, 12, 16])))).not.toContain("fill-run/added-or-counted");
+  });
+
+  test("a file is pointed into by its line, the sheet typed on the page by its step", () => {
+    const down = rising([0, 4, 8, 6, 12]);
+    const said = (name: string) => {
+      const job = resolveJob({ fill: { enteredAs: "cumulative" } });
+      const read = readRecording({ ...sheet("total_L,sender_V", down), name }, null);
+      if (job.state !== "ready" || read.state !== "ready") throw new Error("job and sheet are sound");
+      const answer = findSteps([read.value], job.value);
+      return answer.state === "stuck" ? answer.issue.says : "";
+    };
+    expect(said("a.csv")).toMatch(/^a\.csv, line 5: the volume goes down, from 8/);
+    expect(said(typedName)).toMatch(/^Step 3: the volume goes down, from 8/);
+    expect(placeOfLine(typedName, 2)).toBe("The start");
   });
 
   test("thousands of typed steps are no sheet: the message says what they may be instead", () => {
