@@ -117,7 +117,9 @@ type At = (name: string) => { number: number; name: string };
 
 function found(answers: Answers, at: At): HeadRow | null {
   const complaint = complaintOf(answers);
-  const mends: HeadRow["parts"] = complaint?.remedy ? [{ phrases: [complaint.remedy], leaf: at("trial") }] : [];
+  // A remedy that names a leaf leads there.
+  const named = (["table", "display"] as const).find((name) => complaint?.remedy?.includes(`${name} leaf`)) ?? "trial";
+  const mends: HeadRow["parts"] = complaint?.remedy ? [{ phrases: [complaint.remedy], leaf: at(named) }] : [];
   if (answers.curve.state !== "ready")
     return mends.length > 0 ? { name: "Found", trust: trustOf(answers.trial).trust, parts: mends } : null;
   const c = answers.curve.value;

@@ -23,4 +23,17 @@ describe("the head", () => {
       );
     else expect(said).not.toContain("cannot be said");
   });
+
+  test("a complaint's remedy leads to the leaf that it names", () => {
+    const leafOf = (name: "fell-carrier" | "heath-dasher" | "reed-punt") =>
+      headOf(runExample(name).answers).rows.find((r) => r.name === "Found")!.parts[0]!;
+    for (const [name, leaf] of [
+      ["fell-carrier", "table"],
+      ["heath-dasher", "display"],
+      ["reed-punt", "trial"],
+    ] as const) {
+      const part = leafOf(name);
+      expect(part.leaf?.name, textOf(part.phrases)).toBe(leaf);
+    }
+  });
 });
