@@ -99,6 +99,8 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
   const y = [...run.y];
   const own = [...run.own];
   for (const m of members) {
+    // What went in while the second room filled never moved the surface.
+    if (m.what === "pour" && members.some((s) => s.what === "shelf" && s.past! > s.at && takesIn(s, m))) continue;
     if (m.what === "shelf" && m.past! > m.at) {
       // From half-way to the first point on it to half-way past the last one.
       const gaps = shelfGaps(run, m);
@@ -149,6 +151,9 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
     slopes,
   };
 }
+
+/** Whether a pour lies where a second room fills: between the last point under it and the first one past it. */
+export const takesIn = (shelf: Member, pour: Member): boolean => pour.at >= shelf.at && pour.at <= shelf.past!;
 
 /** Of a shelf with points on it: gap before them, gap after them, and its whole size, in ranges. */
 export function shelfGaps(run: RunChain, m: Member): [number, number, number] {

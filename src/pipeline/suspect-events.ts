@@ -2,7 +2,7 @@
 import { fixed, plusMinus } from "../format";
 import { chainScores } from "../math/smooth-chain";
 import type { FillRun, FillRuns } from "./fill-run";
-import { type Member, placed, type RunChain } from "./run-chain";
+import { type Member, placed, type RunChain, takesIn } from "./run-chain";
 import { repeatsAt } from "./suspect-explanations";
 import type { Posterior, State } from "./suspect-search";
 import type { FaultEvent, FaultKind } from "./suspect-steps";
@@ -108,6 +108,10 @@ function shapeBeside(weighed: { state: State; share: number }[], fault: Ranked):
   return best;
 }
 
+/** Whether a second room took the pour, so that no reading can speak of it. */
+const inRoom = (state: State, m: Member): boolean =>
+  m.what === "pour" && state.members.some((s) => s.what === "shelf" && takesIn(s, m));
+
 /** Litres that a member is worth, written minus true, as the readings alone show them. */
 export function seenIn(
   run: RunChain,
@@ -115,6 +119,8 @@ export function seenIn(
   member: Member,
   pour_L: number,
 ): { amount_L: number; standard_L: number } {
+  // Where a second room took the pour no reading shows it.
+  if (inRoom(state, member)) return { amount_L: -run.direction * member.mean, standard_L: member.standard };
   const free: Member = member.what === "pour" ? { ...member, standard: 1.2 * pour_L } : member;
   const put = placed(
     run,
@@ -188,7 +194,10 @@ function describe(
   const amount = plusMinus(Math.abs(seen.amount_L), 1.96 * seen.standard_L, "L");
   const left = chance < treatFrom;
   const side = amount_L < 0 ? "low" : "high";
-  const says = sentenceOf(kind, index, amount, side, point.step.added_L, last) + (left ? leftOpen(chance) : "");
+  const says =
+    (inRoom(state, member)
+      ? unseenPour(kind, index, point.step.added_L, member.amountName === "slip")
+      : sentenceOf(kind, index, amount, side, point.step.added_L, last)) + (left ? leftOpen(chance) : "");
   const at = run.points[first ? 0 : k]!.step.index;
   const litres = Math.abs(seen.amount_L);
   const alternatives: FaultEvent["alternatives"] =
@@ -262,6 +271,12 @@ function sentenceOf(
         : `The start lies ${amount} off the rest, and a wrong first reading and a wrong first pour look the same: it cannot be told which.`;
   }
 }
+
+/** A pour that a second room took: no reading shows its amount, so none is told; the sheet or the stated capacity speaks for it. */
+const unseenPour = (kind: FaultKind, step: number, added_L: number, odd: boolean): string =>
+  `Pour ${step} is probably ${kind === "missed-pour" ? "missing from the sheet" : "not as written"}: ${
+    odd ? `${fixed(added_L, 1)} L is unlike the other pours` : "the pours then come closer to the stated capacity"
+  }. A second room seems to fill there, so the readings cannot say.`;
 
 const leftOpen = (chance: number) =>
   ` The chance is ${fixed(100 * chance, 0)} %, so more likely nothing is wrong there: it is left as written until you have looked.`;

@@ -4,7 +4,7 @@
  * that hide each other, and a bend that only looked like one beside a fault, are all weighed against each other.
  */
 import { chainLikelihoods, chainScores, type Noise, type Scores } from "../math/smooth-chain";
-import { type Member, type PlacedChain, placed, type RunChain } from "./run-chain";
+import { type Member, type PlacedChain, placed, type RunChain, shelfGaps, takesIn } from "./run-chain";
 import type { Possible } from "./suspect-explanations";
 
 export interface State {
@@ -65,7 +65,7 @@ export function searchStates(
         const key = keyOf(child.members);
         if (seen.has(key)) continue;
         const shelf = child.members[child.members.length - 1]!;
-        const whole = shelf.what === "shelf" && shelf.past! > shelf.at && size === 1;
+        const whole = shelf.what === "shelf" && shelf.past! > shelf.at && state === frontier[0];
         if (!whole && (rank >= children || child.log < cut)) {
           if (child.log > best - 9) tail.push(child);
           continue;
@@ -131,8 +131,18 @@ function extensions(
       p.what === "kink" ? kinks >= limits.kinks : (p.what === "reading" || p.what === "pour") && faults >= limits.faults
     )
       continue;
-    if (state.members.some((m) => clash(m, p))) continue;
+    const room2 = p.what === "pour" ? state.members.find((m) => m.what === "shelf" && takesIn(m, p)) : undefined;
+    if (state.members.some((m) => m !== room2 && clash(m, p))) continue;
     if (p.what === "shelf" && shelves > 0) continue;
+    if (room2) {
+      const shelf = withPour(run, room2, p);
+      if (!shelf) continue;
+      const more = room(held_L + p.mean) - room(held_L);
+      const log = state.log + shelf.logPrior - room2.logPrior + p.logPrior + more;
+      const others = state.members.filter((m) => m !== room2);
+      if (log >= floor) found.push({ members: [...others, shelf, p], log });
+      continue;
+    }
     // A shelf with points on it changes too much for the scores: it is put in at once.
     const whole = p.what === "shelf" && p.past! > p.at;
     const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p);
@@ -149,6 +159,21 @@ function extensions(
     if (log >= floor || whole) found.push({ members: [...state.members, { ...p, mean, logPrior }], log });
   }
   return { found: found.sort((a, b) => b.log - a.log), scratch: scores };
+}
+
+/**
+ * A second room that also took a pour which is not as written: the readings stay as they are and the room is so much larger, so
+ * that only the sheet's amounts and the stated capacity speak for it. Null for a pour of any amount, which would be the room's own
+ * size over again, and where nothing would be left of the room.
+ */
+function withPour(run: RunChain, shelf: Member, pour: Possible): Member | null {
+  if (pour.amountName === "any") return null;
+  const thin = shelf.past === shelf.at;
+  const size_L = thin ? -shelf.mean : shelfGaps(run, shelf)[2] * run.range_L;
+  const with_L = size_L + pour.mean;
+  if (!(with_L > 0)) return null;
+  const logPrior = shelf.logPrior - 0.5 * ((with_L ** 2 - size_L ** 2) / shelf.standard ** 2);
+  return { ...shelf, mean: thin ? -with_L : shelf.mean, logPrior };
 }
 
 /** Two faults of one step are one fault; two bends at one place are one bend. */

@@ -5,7 +5,7 @@ import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { readingModel } from "./reading-model";
 import { roomIn } from "./room";
-import { placed, type RunChain, runChain, shelfGaps } from "./run-chain";
+import { placed, type RunChain, runChain, shelfGaps, takesIn } from "./run-chain";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
 import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
@@ -121,9 +121,10 @@ function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit
   let shelf: Shelf | null = null;
   if (wall) {
     const on = wall.past! > wall.at ? shelfGaps(run, wall) : null;
-    const size_L = on ? on[2] * run.range_L : -wall.mean;
+    const taken_L = state.members.reduce((s, m) => s + (m.what === "pour" && takesIn(wall, m) ? m.mean : 0), 0);
+    const size_L = on ? on[2] * run.range_L + taken_L : -wall.mean;
     const before_L = moved[wall.at - 1]!.volume_L;
-    const gap_L = (on ? on[0] : run.x[wall.at]! - run.x[wall.at - 1]!) * run.range_L;
+    const gap_L = on ? on[0] * run.range_L : (run.x[wall.at]! - run.x[wall.at - 1]!) * run.range_L + taken_L;
     const open_L = on ? gap_L : Math.max(0, gap_L - size_L);
     shelf = { from_L: before_L + 0.5 * open_L, spread_L: open_L / Math.sqrt(12), size_L };
   }

@@ -88,6 +88,27 @@ describe("weighSteps", () => {
     }
   });
 
+  test("a pour written wrong while the second room fills is told by its amount, beside a misread step elsewhere", () => {
+    const twoRooms = (l: number) => trueVolts(l <= 22 ? l : Math.max(22, l - 11));
+    for (let seed = 47; seed <= 50; seed++) {
+      const s = sheet(seed, { n: 18, volts: twoRooms });
+      s.volumes = s.volumes.map((v, k) => Number((k >= 7 ? v - 3.6 : v).toFixed(3)));
+      s.readings[13] = Number((s.readings[13]! + 0.3).toFixed(3));
+      const { suspects, curve } = analyse(s, { job: { ...base, tank: { capacity_L: 73 } } });
+      const found = suspects.runs[0]!.events;
+      expect(found.map((e) => [e.kind, e.step])).toEqual([
+        ["wrong-pour", 7],
+        ["wrong-reading", 13],
+      ]);
+      expect(found[0]!.amount_L).toBeCloseTo(-3.6, 6);
+      expect(found[0]!.says).toMatch(/0\.4 L is unlike the other pours\. A second room seems to fill there/);
+      const over = curve.grid.reduce((a, b) =>
+        Math.abs(b.reading - trueVolts(39)) < Math.abs(a.reading - trueVolts(39)) ? b : a,
+      );
+      expect(Math.abs(over.volume_L - 50)).toBeLessThan(2.5);
+    }
+  });
+
   test("the stated capacity is evidence: the same sheet hides a missing pour from a tank that it would fill", () => {
     const full = sheet(37, { n: 15, noise: 0.02, volts: (l) => 0.5 + (4 * l) / 60 });
     const s = { volumes: full.volumes.slice(0, 14), readings: full.readings.filter((_, k) => k !== 7) };
