@@ -4,7 +4,8 @@ import { unitsPerVolt } from "../../datasets/world/sender";
 import { createTank } from "../../datasets/world/tank";
 import { valueIn } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
-import { interpolate } from "../../src/pipeline/curve";
+import { type Curve, interpolate } from "../../src/pipeline/curve";
+import { knowingCurve } from "./knowing";
 import { measureRefuel, type RefuelScore } from "./measure-refuel";
 import { measureRoad, type RoadScore } from "./measure-road";
 import { measureSlosh, offModes, type SloshScore } from "./measure-slosh";
@@ -34,6 +35,8 @@ export interface JobScore {
   /** Share of the points between the dead zones that lie in the band, and mean half-width in percent of capacity. */
   band: { share: number; halfWidth: number } | null;
   serviceBand: { share: number; halfWidth: number } | null;
+  /** The same curve and band told what is really so in the run (`knowing.ts`); its RMS also with the container's error taken off. */
+  knowing: { share: number; halfWidth: number; rms: number; rmsContainerKnown: number } | null;
   /** Two-point RMS as told less as it is, percent of capacity; `told` right within 10 % or 0.2 % of capacity. */
   twoPointTold: { off: number; right: boolean } | null;
   faults: { worthy: number; found: number; named: number; falseFlags: number; flags: number; clean: boolean } | null;
@@ -106,7 +109,7 @@ export function measureJob(
     const height = tank.heightAt(v + truth.fill.start_L);
     return height > truth.sender.lowStop && height < truth.sender.highStop ? [i] : [];
   });
-  const bandOf = (day: "fill" | "service") => {
+  const bandOf = (day: "fill" | "service", curve: Curve | null) => {
     if (!curve) return null;
     const shown = day === "fill" ? readings : serviceReadings;
     const scored = coverage(
@@ -117,6 +120,21 @@ export function measureJob(
       })),
     );
     return { share: scored.share, halfWidth: percent(scored.halfWidth) };
+  };
+  const knowingOf = (): JobScore["knowing"] => {
+    const fillRuns = valueIn(answers.fillRun);
+    const stated = valueIn(answers.job);
+    if (!fillRuns || !stated || !suspects) return null;
+    const known = knowingCurve(truth, tank, fillRuns, suspects, stated);
+    const band = bandOf("fill", known);
+    if (!known || !band) return null;
+    const at = (r: number) => interpolate(known.grid, r, (p) => p.volume_L);
+    const { scaleError } = truth.fill;
+    return {
+      ...band,
+      rms: errorOf(at, readings),
+      rmsContainerKnown: errorOf((r) => at(r) * (1 + scaleError), readings),
+    };
   };
   const naiveTwo = twoPoints(steps);
   // What the notebook tells is the error of two points on the treated sheet, so the true volumes of the end steps count.
@@ -140,8 +158,9 @@ export function measureJob(
     twoPointRms,
     rawRms: errorOf((r) => lookUp(rawTable(steps), r), readings),
     leastRms: percent(leastPossibleRms(volumes, readings)),
-    band: bandOf("fill"),
-    serviceBand: bandOf("service"),
+    band: bandOf("fill", curve ?? null),
+    serviceBand: bandOf("service", curve ?? null),
+    knowing: knowingOf(),
     twoPointTold: curve
       ? toldTwoPoint(
           percent(curve.overall.twoPointRms_L),

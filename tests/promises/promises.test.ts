@@ -36,6 +36,27 @@ describe("simulated jobs", () => {
     }
   });
 
+  it("a knowing observer reads a run right whose faults nobody can see, and is as unsure as the errors that are left", () => {
+    // A pour that is missing while the second lobe fills; a misread step and a missing pour where the tank opens out.
+    for (const [seed, unseen] of [
+      [796, 3],
+      [240, 6],
+    ] as const) {
+      const { score } = measureJob(makeJob(seed), { drives: false, minutes: 0 });
+      expect(score.curveRms).toBeGreaterThan(unseen);
+      expect(score.knowing!.rms).toBeLessThan(2);
+    }
+    // Where nothing is wrong and the tank is plain there is nothing more to know.
+    for (const seed of [14, 30, 41, 58]) {
+      const world = makeJob(seed);
+      expect(world.truth.record.faults).toEqual([]);
+      const { score } = measureJob(world, { drives: false, minutes: 0 });
+      const ratio = score.knowing!.halfWidth / score.band!.halfWidth;
+      expect(ratio).toBeGreaterThan(0.85);
+      expect(ratio).toBeLessThan(1.05);
+    }
+  });
+
   it("a fresh drive is another drive of the same tank: fuel only falls, volumes stay in the base of the fill run", () => {
     const { truth } = makeJob(3);
     const one = freshDrive(truth, 1, 3);

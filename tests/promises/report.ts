@@ -76,6 +76,34 @@ function zeroTold(roads: RoadScore[]): Line {
   };
 }
 
+/** How near the curve and its band come to those of an observer who is told what is really so in the run. */
+function knowingLines(scores: JobScore[]): Line[] {
+  const both = scores.filter((s) => s.band !== null && s.knowing !== null);
+  const width = mean(both.map((s) => s.band!.halfWidth));
+  const knowing = mean(both.map((s) => s.knowing!.halfWidth));
+  return [
+    {
+      promise: "fill-day band: mean half-width over that of a knowing observer",
+      jobs: both.length,
+      value: `${two(width / knowing)} times`,
+      figures: { ratio: width / knowing, knowing },
+      beside: `knowing ${two(knowing)} % of capacity, covers ${share(mean(both.map((s) => s.knowing!.share)))}`,
+    },
+    spread(
+      "  knowing observer: curve at rest, RMS",
+      both.map((s) => s.knowing!.rms),
+      "% of capacity",
+      `within 0.5 % of the least possible ${share(mean(both.map((s) => (s.knowing!.rms - s.leastRms <= 0.5 ? 1 : 0))))}`,
+    ),
+    spread(
+      "  the same, the container's error known too",
+      both.map((s) => s.knowing!.rmsContainerKnown),
+      "% of capacity",
+      `within 0.5 % of the least possible ${share(mean(both.map((s) => (s.knowing!.rmsContainerKnown - s.leastRms <= 0.5 ? 1 : 0))))}`,
+    ),
+  ];
+}
+
 /** Whether the tanks are hard enough for any score to count. */
 export function hardness(scores: JobScore[]): { twoPoint: number; raw: number; counts: boolean } {
   const twoPoint = quantile(
@@ -159,6 +187,7 @@ export function summarise(scores: JobScore[]): Line[] {
       tables.length,
     ),
     coverageLine("fill-day band covers (95 % stated)", present(scores.map((s) => s.band))),
+    ...knowingLines(scores),
     coverageLine("service-day band covers (95 % stated)", present(scores.map((s) => s.serviceBand))),
     shareLine("two-point error told within 10 % or 0.2 %", told.filter((t) => t.right).length, told.length),
     shareLine(
