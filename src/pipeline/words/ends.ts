@@ -32,9 +32,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
         : [
             " When the pick-up runs dry the display already says 0 with a chance of ",
             percent("ends.empty.zeroInTime", ends.empty.zeroInTime, 0),
-            "; your job lets it be late on ",
-            percent("job.targets.lateZeroRisk", job.targets.lateZeroRisk, 0),
-            " of days.",
+            ...lateDays(ends.empty.zeroInTime, job.targets.lateZeroRisk),
           ]),
     ],
     short: [
@@ -56,6 +54,17 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
         : null,
     beside: endsBeside(ends, unit),
   };
+}
+
+/** What the rounding of the typed reading may move the chance by. */
+const byRounding = 0.05;
+
+/** A coarse sender may not reach what the job allows: then that is said, not the wish alone. */
+function lateDays(inTime: number, allowed: number): Phrase[] {
+  const wish = percent("job.targets.lateZeroRisk", allowed, 0);
+  return 1 - inTime > allowed + byRounding
+    ? [", so it is late more often than on the ", wish, " of days that your job allows."]
+    : ["; your job lets it be late on ", wish, " of days."];
 }
 
 /** How often the digits at the ends flicker; without a drive log nothing is known of what would make them. */

@@ -19,3 +19,17 @@ test("without a drive log nothing is claimed of the flickers", () => {
   expect(text).toContain("How often the end digits flicker is not known without a drive log.");
   expect(text).not.toMatch(/times an hour|neither/);
 });
+
+test("a 0 that is late more often than the job allows is called so", () => {
+  const { answers } = runExample("moor-runner");
+  const { ends, job } = answers;
+  if (ends?.state !== "ready" || job?.state !== "ready") throw new Error("the example has no ends");
+  const with_ = (zeroInTime: number) => {
+    const empty = { ...ends.value.empty, zeroInTime };
+    return said({ ...answers, ends: { ...ends, value: { ...ends.value, empty } } });
+  };
+  expect(with_(0.58)).toContain(
+    "a chance of 58 %, so it is late more often than on the 35 % of days that your job allows.",
+  );
+  expect(with_(0.65)).toContain("a chance of 65 %; your job lets it be late on 35 % of days.");
+});
