@@ -39,6 +39,13 @@ export interface ShownCount {
   /** Sum of shown less true, litres, and of its squares, litres². */
   sum: number;
   squares: number;
+  /**
+   * The same of what stands behind the deadband, before the displayed step, as near as the places tell (a quarter of a step), from `since` on:
+   * where the digits stand on this log is chance, and a filter that has just been switched on does not lag yet.
+   */
+  heldSum: number;
+  heldSquares: number;
+  heldSamples: number;
 }
 
 export function sumTrend(trend_L: Float64Array): SummedTrend {
@@ -61,6 +68,7 @@ export function sumTrend(trend_L: Float64Array): SummedTrend {
  * How often digits turn back depends on where the level stands between two of them, so that four places are counted at once: with
  * `q` = floor(4·((v − offset)/step + ½)) the digit at the place j/4 is floor((q − j)/4), and nothing turns while q stays.
  * @param places 4, or 1 for the digits as they stand alone.
+ * @param since first sample that counts for `held…`.
  */
 export function countShown(
   record: Smoothed,
@@ -68,15 +76,15 @@ export function countShown(
   deadband_L: number,
   { step_L, offset_L }: Shown,
   places: 1 | 4,
+  since = 0,
 ): ShownCount {
   const { low_L, high_L, volume_L } = record;
   const n = volume_L.length;
-  if (n === 0) return { changes: 0, reversals: 0, turnsElsewhere: 0, sum: 0, squares: 0 };
   const perCell = places / step_L;
-  record.fetch(0);
-  let held = volume_L[0]!;
+  if (n > 0) record.fetch(0);
+  let held = volume_L[0] ?? offset_L;
   let cell = Math.floor((held - offset_L) * perCell + places / 2);
-  const digits = createDigits(cell, places, trend, step_L, offset_L);
+  const digits = createDigits(cell, places, trend, step_L, offset_L, since);
   // Inside of these no digit turns: the part of a step on which the display stands.
   let bottom = offset_L + (cell - places / 2) / perCell;
   let top = offset_L + (cell + 1 - places / 2) / perCell;
@@ -115,7 +123,14 @@ export function countShown(
 }
 
 /** The digits at four places, how often they turned, and how wrong the one that is shown was. */
-function createDigits(first: number, places: 1 | 4, trend: SummedTrend, step_L: number, offset_L: number) {
+function createDigits(
+  first: number,
+  places: 1 | 4,
+  trend: SummedTrend,
+  step_L: number,
+  offset_L: number,
+  heldSince: number,
+) {
   const direction = new Int8Array(4);
   const reversals = new Int32Array(4);
   let cell = first;
@@ -130,9 +145,21 @@ function createDigits(first: number, places: 1 | 4, trend: SummedTrend, step_L: 
     squares += (i - since) * off * off - 2 * off * level + (trend.squares[i]! - trend.squares[since]!);
     since = i;
   };
+  let heldSum = 0;
+  let heldSquares = 0;
+  let cellSince = heldSince;
+  const heldUntil = (i: number) => {
+    if (i <= cellSince) return;
+    const off = ((cell + (1 - places) / 2) * step_L) / places + offset_L - trend.middle_L;
+    const level = trend.sum[i]! - trend.sum[cellSince]!;
+    heldSum += (i - cellSince) * off - level;
+    heldSquares += (i - cellSince) * off * off - 2 * off * level + (trend.squares[i]! - trend.squares[cellSince]!);
+    cellSince = i;
+  };
   return {
     turnTo(q: number, i: number): void {
       const sign = q > cell ? 1 : -1;
+      heldUntil(i);
       if (Math.floor(q / places) !== Math.floor(cell / places)) {
         errorUntil(i);
         changes++;
@@ -148,12 +175,16 @@ function createDigits(first: number, places: 1 | 4, trend: SummedTrend, step_L: 
     },
     counted(n: number): ShownCount {
       errorUntil(n);
+      heldUntil(n);
       return {
         changes,
         reversals: reversals[0]!,
         turnsElsewhere: reversals[1]! + reversals[2]! + reversals[3]!,
         sum,
         squares: Math.max(0, squares),
+        heldSum,
+        heldSquares: Math.max(0, heldSquares),
+        heldSamples: Math.max(0, n - heldSince),
       };
     },
   };

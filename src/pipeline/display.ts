@@ -8,8 +8,9 @@ import type { VolumeByReading } from "./curve";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
 import { atDeviceRate, believed, type DeviceRecord, lookUp, shownAs, shownValue, steadiness } from "./device-model";
-import { countShown, createSmoothed, sumTrend } from "./display-count";
+import { countShown, createSmoothed, type ShownCount, type Smoothed, sumTrend } from "./display-count";
 import { createEndFlickers, type EndsFrom, firstCalm } from "./display-ends";
+import { expectedSquare, settledFrom } from "./display-error";
 import type { DriveLog } from "./drive-log";
 import { steepestEnd } from "./end-replay";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
@@ -73,9 +74,9 @@ type Weighed = DisplaySetting & { expected_L: number; upper: number; perPass: nu
  *
  * Every pair of the device's own lattice (thinned) is replayed on all logs with the curve as the table. Of the pairs that hold the wanted
  * steadiness with room for the count's own spread, those that hardly turn back while the level passes an end are kept, and of these the one
- * with the least error is taken, as it is to be expected on a service day: a falling level reads high by half the sender's loop, and lag and
- * deadband add to that. Where the ends of the sender are known, it is moreover the first whose motion, carried to both ends with the margins and
- * the table that would be typed for it, flickers there no more than wanted.
+ * with the least error is taken, as it is to be expected on a long drive of a service day (`display-error.ts`): a falling level reads high by
+ * half the sender's loop, and lag and deadband add to that. Where the ends of the sender are known, it is moreover the first whose motion,
+ * carried to both ends with the margins and the table that would be typed for it, flickers there no more than wanted.
  *
  * @param endsFrom what the ends stand on; null without a fill run: then nothing is carried to them.
  * @returns never stuck once there is noise; caution `display/not-met` when steadiness and lag cannot both be had: the first sentence says so.
@@ -111,6 +112,12 @@ export function chooseDisplay(
 
   const trends = records.map((r) => sumTrend(r.trend_L));
   const volumes = createSmoothed(records, believedReadings, table);
+  const countFor = (v: Smoothed[], timeConstant_s: number, deadband_L: number) =>
+    v.map((one, k) => {
+      const since = settledFrom(timeConstant_s, records[k]!.interval_s, one.volume_L.length);
+      return countShown(one, trends[k]!, deadband_L, shown, 4, since);
+    });
+  let bare: { timeConstant_s: number; counts: ShownCount[] } | null = null;
   const rate = (timeConstant_s: number, deadband_L: number): Weighed => {
     let minutes = 0;
     let reversals = 0;
@@ -120,16 +127,29 @@ export function chooseDisplay(
     let worst = 0;
     let turns = 0;
     let expected = 0;
-    volumes(timeConstant_s).forEach((v, k) => {
-      const c = countShown(v, trends[k]!, deadband_L, shown, 4);
+    const smoothed = volumes(timeConstant_s);
+    if (bare?.timeConstant_s !== timeConstant_s)
+      bare = { timeConstant_s, counts: countFor(smoothed, timeConstant_s, 0) };
+    const { counts: bareCounts } = bare;
+    const counts = deadband_L > 0 ? countFor(smoothed, timeConstant_s, deadband_L) : bareCounts;
+    counts.forEach((c, k) => {
+      const samples = smoothed[k]!.volume_L.length;
       const length_min = minutesOf(records[k]!);
       minutes += length_min;
       reversals += c.reversals;
       changes += c.changes;
       turns += c.turnsElsewhere;
       squares += c.squares;
-      expected += c.squares + 2 * high_L * c.sum + high_L ** 2 * v.volume_L.length;
-      n += v.volume_L.length;
+      expected +=
+        samples *
+        expectedSquare(c, bareCounts[k]!, {
+          high_L,
+          lag_L: (timeConstant_s * logs[k]!.burn_L_per_h) / 3600,
+          timeConstant_s,
+          duration_s: 60 * length_min,
+          step_L: shown.step_L,
+        });
+      n += samples;
       // Settings must hold for every log: the worst one decides.
       worst = Math.max(worst, upperRate(c.reversals, length_min));
     });
