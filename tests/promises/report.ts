@@ -247,6 +247,12 @@ export function summarise(scores: JobScore[]): Line[] {
       "times",
       `${roads.filter((r) => r.oracle === null).length} drives that none holds steady`,
     ),
+    spread(
+      "  the same, mean error of the reading on that drive taken off both",
+      present(roads.map((r) => r.oracle?.ratioWithoutMean)),
+      "times",
+      "a best that lives on a bias cancelling its lag is none that could be chosen",
+    ),
     shareLine(
       "refuelling rule ticked: 90 % of a refuel within 10 s",
       refuels.filter((r) => r.seconds90 <= 10).length,
