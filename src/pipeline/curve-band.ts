@@ -8,7 +8,7 @@ import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { type ReadingModel, readingModel } from "./reading-model";
-import type { FitPoint, PutIn } from "./smooth-problem";
+import type { FitPoint, PutIn, VolumeErrors } from "./smooth-problem";
 import { freedomOf } from "./suspect-diagnostics";
 import type { RunState, Shelf } from "./suspect-states";
 
@@ -80,22 +80,24 @@ export function smoothBand(
   };
 }
 
-/** Covariance of points in litres², the reading's own error included. */
-export function pointCovarianceOn(
+/** Covariance of two points in litres², the reading's own error included, in the two numbers a point that say it. */
+export function pointErrorsOn(
   fillRuns: FillRuns,
   points: FitPoint[],
   putIns: PutIn[],
   job: Job,
   band: Pick<Band, "coordinate" | "factor" | "scatter">,
-): number[][] {
-  const { problem, slopes, range_L } = readingModel(fillRuns, points, putIns, job, [], band.coordinate);
-  const perLitre = slopes.map((s) => s / range_L);
-  return problem.covariance.map((row, i) =>
-    row.map((c, j) => {
-      const own = i === j ? problem.readingVariance[i]! * band.factor ** 2 + band.scatter ** 2 : 0;
-      return (c + own) / (perLitre[i]! * perLitre[j]!);
-    }),
+): VolumeErrors {
+  const { problem, slopes, range_L, errors, ownVariance } = readingModel(
+    fillRuns,
+    points,
+    putIns,
+    job,
+    [],
+    band.coordinate,
   );
+  const own = (i: number) => ownVariance[i]! + problem.readingVariance[i]! * band.factor ** 2 + band.scatter ** 2;
+  return { ...errors, own_L2: errors.own_L2.map((v, i) => v + own(i) / (slopes[i]! / range_L) ** 2) };
 }
 
 interface Inverse {

@@ -1,6 +1,8 @@
 /** What the curve is fitted to: the points that count, and what all runs may be together. */
+
+import { covarianceOfMeans, groupsOf } from "../math/smoothing";
 import type { FillRuns } from "./fill-run";
-import type { FitPoint } from "./smooth-problem";
+import { covarianceOf, type FitPoint, type VolumeErrors } from "./smooth-problem";
 import type { RunState } from "./suspect-states";
 import type { SuspectSteps, TreatedStep } from "./suspect-steps";
 
@@ -51,26 +53,19 @@ const mostForCandidates = 240;
  */
 export function candidatePoints(
   points: FitPoint[],
-  covariance: number[][],
+  errors: VolumeErrors,
 ): { reading: number[]; volume_L: number[]; covariance: number[][] } {
-  const n = points.length;
-  const order = points.map((_, i) => i).sort((a, b) => points[a]!.step.reading - points[b]!.step.reading);
   const groups =
-    n <= mostForCandidates
+    points.length <= mostForCandidates
       ? points.map((_, i) => [i])
-      : Array.from({ length: mostForCandidates }, (_, g) =>
-          order.slice(Math.floor((g * n) / mostForCandidates), Math.floor(((g + 1) * n) / mostForCandidates)),
+      : groupsOf(
+          points.map((p) => p.step.reading),
+          mostForCandidates,
         );
   const mean = (of: (p: FitPoint) => number) => groups.map((g) => g.reduce((s, i) => s + of(points[i]!), 0) / g.length);
   return {
     reading: mean((p) => p.step.reading),
     volume_L: mean((p) => p.volume_L),
-    covariance: groups.map((g) =>
-      groups.map((h) => {
-        let sum = 0;
-        for (const i of g) for (const j of h) sum += covariance[i]![j]!;
-        return sum / (g.length * h.length);
-      }),
-    ),
+    covariance: covarianceOfMeans(groups, (i, j) => covarianceOf(errors, i, j)),
   };
 }

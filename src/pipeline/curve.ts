@@ -7,13 +7,11 @@
  * table, the ends, the plot and the report treat every shape alike.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { whitener } from "../math/breakpoints";
 import { normalQuantile } from "../math/distributions";
 import { risingValues } from "../math/smoothing";
-import { forward } from "../math/triangular";
 import type { Choices, CurveShape } from "./choices";
 import { supplyReading } from "./coordinate";
-import { pointCovarianceOn, smoothBand } from "./curve-band";
+import { pointErrorsOn, smoothBand } from "./curve-band";
 import { budgetOf } from "./curve-budget";
 import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
 import { candidatePoints, pointsOf, statesTogether } from "./curve-inputs";
@@ -22,6 +20,7 @@ import type { Job, ReadingUnit } from "./job";
 import { residualTests } from "./residual-tests";
 import { type RobustLine, robustLine } from "./robust-line";
 import { servicePart } from "./service-day";
+import { whitenedBy } from "./smooth-problem";
 import type { SuspectSteps } from "./suspect-steps";
 import { levelStepOf, twoPointError } from "./two-points";
 
@@ -189,8 +188,8 @@ export function fitCurve(
   const coordinate = suspects.runs.find((r) => r.coordinate)?.coordinate ?? null;
   const [low, high] = [Math.min(...all), Math.max(...all)];
   const band = smoothBand(fillRuns, states, job, low, high, coordinate);
-  const covarianceOfPoints = pointCovarianceOn(fillRuns, points, putIns, job, band);
-  const pointsForFit = candidatePoints(points, covarianceOfPoints);
+  const errorsOfPoints = pointErrorsOn(fillRuns, points, putIns, job, band);
+  const pointsForFit = candidatePoints(points, errorsOfPoints);
   const candidates = fitCandidates(pointsForFit, supplyReading(job, fillRuns));
   const robust = robustLine(pointsForFit, candidates, supplyReading(job, fillRuns));
   const tolerance = tolerance_L(job, fillRuns);
@@ -280,8 +279,7 @@ export function fitCurve(
 
   const fitted = points.map((p) => interpolate(grid, p.step.reading, (g) => g.volume_L));
   const residuals = points.map((p, i) => p.volume_L - fitted[i]!);
-  const l = whitener(covarianceOfPoints, points.length);
-  const whitened = forward(l, residuals);
+  const whitened = whitenedBy(errorsOfPoints, residuals);
   const twoPoint = twoPointError(
     grid,
     pointsOf(
@@ -349,12 +347,12 @@ export function fitCurve(
         fitted_L: fitted[i]!,
         residual_L: residuals[i]!,
         whitened: whitened[i]!,
-        standard_L: Math.sqrt(covarianceOfPoints[i]![i]!),
+        standard_L: Math.sqrt(errorsOfPoints.own_L2[i]!),
       })),
       tests: residualTests(
         order.map((i) => whitened[i]!),
         order.map((i) => fitted[i]!),
-        Array.from(whitened),
+        whitened,
         points.length - band.freedomUsed,
       ),
       overall: {

@@ -223,14 +223,17 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
  * @see law of propagation, JCGM 100:2008, 5.2.
  */
 export function pourCovariance(run: FillRun): number[][] {
+  const variances = run.steps.map((step) => pourVariance(run, step));
+  return variances.map((a, i) => variances.map((b, j) => (i === j ? a.own : Math.min(a.shared, b.shared))));
+}
+
+/** The same in two numbers a step: variance shared with every later step, and the step's own. */
+export function pourVariance(run: FillRun, step: Step): { shared: number; own: number } {
   const u2 = run.pourStandard_L ** 2;
-  return run.steps.map((a) =>
-    run.steps.map((b) => {
-      if (run.runningTotal) return a.index === b.index ? (a.index === 0 ? 0 : u2) : 0;
-      // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it.
-      return u2 * (run.fillPours + Math.min(a.index, b.index));
-    }),
-  );
+  if (run.runningTotal) return { shared: 0, own: step.index === 0 ? 0 : u2 };
+  // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it.
+  const summed = u2 * (run.fillPours + step.index);
+  return { shared: summed, own: summed };
 }
 
 /** Which rail a reading stands on, in words; null when it stands on none or the job does not say enough. */

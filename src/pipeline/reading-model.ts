@@ -6,27 +6,44 @@
 
 import { levelSpacing } from "../math/lattice";
 import { chainEvidence } from "../math/smooth-chain";
-import { evidenceOf, noiseGrid, type Scatter, type SmoothProblem, settingsOf } from "../math/smoothing";
+import {
+  drawnTogether,
+  evidenceOf,
+  groupsOf,
+  noiseGrid,
+  type Scatter,
+  type SmoothSource,
+  settingsOf,
+} from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { placed, runChain } from "./run-chain";
 import { kinkSpread, paceAlong, slopesOf } from "./slopes";
-import { coordinatesFor, type FitPoint, type PutIn, pointCovariance } from "./smooth-problem";
+import {
+  coordinatesFor,
+  covarianceOf,
+  type FitPoint,
+  type PutIn,
+  type VolumeErrors,
+  volumeErrors,
+} from "./smooth-problem";
 
 export interface ReadingModel {
   coordinate: Coordinate;
-  problem: SmoothProblem;
+  problem: SmoothSource;
   /** Coordinate per litre near each point: scaled to the range of volumes. */
   slopes: number[];
-  /** Covariance of the points' volumes, litres², and what each reading adds on its own, coordinate². */
-  volumeCovariance_L2: number[][];
+  /** Errors of the points' volumes, and what each reading adds on its own, coordinate². */
+  errors: VolumeErrors;
   ownVariance: number[];
   /** Lowest volume and range, litres: x = (volume − low_L) / range_L. */
   low_L: number;
   range_L: number;
   /** Distance of two levels on the coordinate; 0 for a smooth sender. */
   spacing: number;
+  /** Coordinate per unit of the reading at each point. */
+  steepness: number[];
   /** From the evidence on the coordinate to that of the readings as they stand, so that coordinates can be compared. */
   logJacobian: number;
 }
@@ -84,7 +101,7 @@ export function readingModel(
   );
   if (models.length === 1) return models[0]!;
   return models
-    .map((model) => ({ model, log: evidence(model, points) + model.logJacobian }))
+    .map((model) => ({ model, log: evidence(model, points) }))
     .reduce((best, m) => (m.log > best.log ? m : best)).model;
 }
 
@@ -92,13 +109,25 @@ export function readingModel(
 const partOf = (c: Coordinate, share: number): Coordinate =>
   share === 1 ? c : { name: c.name, of: (r) => share * c.of(r), slope: (r) => share * c.slope(r) };
 
-/** By the chain where the points are of one run, which is many times faster. */
+/** More points than these, of several runs, are drawn together before their evidence is weighed: the work goes with the cube of their number. */
+const mostWeighed = 240;
+
+/**
+ * log evidence of the readings as they stand. By the chain where the points are of one run, which is many times faster; else drawn together
+ * where there are more than 240: that tells coordinates apart as well.
+ */
 function evidence(model: ReadingModel, points: FitPoint[]): number {
+  const { problem } = model;
   const chain =
-    points.every((p) => p.run === points[0]!.run) && model.problem.kinks?.length === 0
+    points.every((p) => p.run === points[0]!.run) && problem.kinks?.length === 0
       ? placed(runChain(model, points), [], false)
       : null;
-  return chain ? chainEvidence(chain.chain, noiseGrid(model.problem)) : evidenceOf(settingsOf(model.problem));
+  if (chain) return chainEvidence(chain.chain, noiseGrid(problem)) + model.logJacobian;
+  const groups = points.length > mostWeighed ? groupsOf(problem.x, mostWeighed) : null;
+  const logJacobian = groups
+    ? groups.reduce((s, g) => s + Math.log(g.reduce((t, i) => t + model.steepness[i]!, 0) / g.length), 0)
+    : model.logJacobian;
+  return evidenceOf(settingsOf(drawnTogether(problem, mostWeighed))) + logJacobian;
 }
 
 /** Distance of the levels of a ladder, from the part of it that was passed. */
@@ -131,14 +160,13 @@ function modelOn(
   const noise = Math.sqrt([...stated].sort((a, b) => a - b)[stated.length >> 1]!);
   const spacing = fillRuns.fixedSteps || job.sender.kind === "reed-ladder" ? levelsOn(y, noise, share) : 0;
   const slopes = slopesOf(x, y);
-  const known = pointCovariance(fillRuns, points, putIns);
+  const errors = volumeErrors(fillRuns, points, putIns);
   const own = stated.map((s) => s + spacing ** 2 / 12);
-  const problem: SmoothProblem = {
+  const problem: SmoothSource = {
     x,
     y,
-    covariance: known.map((row, i) =>
-      row.map((c, j) => (c * slopes[i]! * slopes[j]!) / range_L ** 2 + (i === j ? own[i]! : 0)),
-    ),
+    covarianceOf: (i, j) =>
+      (covarianceOf(errors, i, j) * slopes[i]! * slopes[j]!) / range_L ** 2 + (i === j ? own[i]! : 0),
     readingVariance: steepness.map((s) => (s * span) ** 2),
     range: 1,
     scatter: scatterOf(job, spacing),
@@ -151,11 +179,12 @@ function modelOn(
     coordinate,
     problem,
     slopes,
-    volumeCovariance_L2: known,
+    errors,
     ownVariance: own,
     low_L,
     range_L,
     spacing,
+    steepness,
     logJacobian: steepness.reduce((s, v) => s + Math.log(v), 0),
   };
 }

@@ -54,14 +54,11 @@ export function runChain(model: ReadingModel, points: FitPoint[]): RunChain {
   const n = x.length;
   const settings = noiseGrid(problem);
   const own = [...model.ownVariance];
-  const volume2 = model.volumeCovariance_L2;
-  const summed = volume2.every((row, i) =>
-    row.every((c, j) => j <= i || Math.abs(c - row[i]!) <= 1e-9 * (1e-9 + row[i]!)),
-  );
-  const pour = x.map((_, i) =>
-    summed ? Math.max(0, volume2[i]![i]! - (volume2[i - 1]?.[i - 1] ?? 0)) / range_L ** 2 : 0,
-  );
-  const volumeAlone = x.map((_, i) => (summed ? 0 : volume2[i]![i]! / range_L ** 2));
+  const { shared_L2, own_L2 } = model.errors;
+  // Summed pours: a point shares all its error with every later one.
+  const summed = own_L2.every((own, i) => i === n - 1 || Math.abs(shared_L2[i]! - own) <= 1e-9 * (1e-9 + own));
+  const pour = x.map((_, i) => (summed ? Math.max(0, own_L2[i]! - (own_L2[i - 1] ?? 0)) / range_L ** 2 : 0));
+  const volumeAlone = x.map((_, i) => (summed ? 0 : own_L2[i]! / range_L ** 2));
   return {
     points,
     coordinate: model.coordinate,

@@ -8,11 +8,9 @@
  * Gaussian algebra throughout, on a straight line about the curve as found; derived here, held to a closed loop (tests/promises).
  */
 
-import { type Chain, chainLikelihoods } from "../math/smooth-chain";
-import { logSum, type SmoothProblem, settingsOf } from "../math/smoothing";
-import { dot, forward, project } from "../math/triangular";
+import { chainFilter, chainLikelihoods, innerProduct, type WhitenedShift, whitenedShift } from "../math/smooth-chain";
+import { logSum } from "../math/smoothing";
 import { type Member, placed, type RunChain } from "./run-chain";
-import { kinkSpread, paceAlong } from "./slopes";
 import type { Possible } from "./suspect-explanations";
 
 export interface SmallestFault {
@@ -38,13 +36,21 @@ const classWidth = 0.15;
 
 interface Column {
   member: Possible;
-  values: number[];
+  /** First node that it moves, and by how much it moves the reading at a node from there on. */
+  from: number;
+  shift: (node: number) => number;
   /** Its prior odds, and its prior standard deviation in the units of its column. */
   prior: number;
   standard: number;
 }
 
-/** @param room as for the search. @param raiseFrom chance from which a fault is told. @returns one for each point of the run. */
+/** More points than these: every so-manieth is worked out, the others take the size of the nearest. Close neighbours see hardly anything else. */
+const mostWorkedOut = 240;
+
+/**
+ * In a run of more than 240 points every so-manieth is worked out, and the points between take the size of the nearest of those.
+ * @param room as for the search. @param raiseFrom chance from which a fault is told. @returns one for each point of the run.
+ */
 export function smallestFaults(
   run: RunChain,
   members: Member[],
@@ -52,101 +58,117 @@ export function smallestFaults(
   room: (more_L: number) => number,
   raiseFrom: number,
 ): SmallestFault[] {
-  const found = run.points.map((): SmallestFault => ({ more: null, less: null, reading: null }));
   const put = placed(run, members, false);
-  if (!put) return found;
-  const { chain, node, slopes } = put;
-  const at = Array.from(node);
-  const x = at.map((k) => chain.x[k]!);
-  const problem = problemOf(members, put.chain, at, slopes);
-  // The chain knows at a small part of the cost which settings count.
+  if (!put) return run.points.map(() => ({ more: null, less: null, reading: null }));
+  const { chain, node } = put;
+  // The likelihood alone costs a small part of the rest, and tells which settings count.
   const likelihoods = chainLikelihoods(chain, run.settings);
   const likeliest = Math.max(...run.settings.map((s, k) => s.logPrior + likelihoods[k]!));
-  const settings = settingsOf(
-    problem,
-    run.settings.filter((s, k) => s.logPrior + likelihoods[k]! > likeliest - faintSetting),
-  );
-  const logs = settings.map((s) => s.logPrior + s.logLikelihood);
-  const base = logSum(logs);
+  const settings = run.settings
+    .filter((s, k) => s.logPrior + likelihoods[k]! > likeliest - faintSetting)
+    .map((s) => {
+      const { store, logLikelihood } = chainFilter(chain, s);
+      return { store, log: s.logPrior + logLikelihood, whitened: new Map<Column, WhitenedShift>() };
+    });
+  const base = logSum(settings.map((s) => s.log));
 
   const columns = possible.flatMap((member): Column[] => {
     if (member.amountName !== "any" || member.what === "hidden") return [];
     if (member.what === "shelf" && member.past !== member.at) return [];
     if (members.some((m) => m.what === member.what && m.at === member.at && m.between === member.between)) return [];
-    const place = member.between ? (x[member.at]! + x[member.at + 1]!) / 2 : x[member.at]!;
-    const values = x.map((t, i) =>
-      member.what === "kink"
-        ? Math.max(0, t - place)
-        : member.what === "pour" || member.what === "shelf"
-          ? i >= member.at
-            ? slopes[i]!
-            : 0
-          : i === member.at
-            ? 1
-            : 0,
-    );
+    const at = node[member.at]!;
+    const place = member.between ? (chain.x[at]! + chain.x[node[member.at + 1]!]!) / 2 : chain.x[at]!;
     const litres = member.what === "pour" || member.what === "shelf";
+    const shift =
+      member.what === "kink"
+        ? (k: number) => Math.max(0, chain.x[k]! - place)
+        : litres
+          ? (k: number) => chain.slope[k]!
+          : (k: number) => (k === at ? 1 : 0);
     const standard = litres ? member.standard / run.range_L : member.standard;
-    return [{ member, values, prior: Math.exp(member.logPrior), standard }];
+    return [{ member, from: at, shift, prior: Math.exp(member.logPrior), standard }];
   });
-  const products = settings.map((s) =>
-    productsOf(
-      columns.map((c) => project(s.q, forward(s.l, c.values))),
-      columns,
-    ),
-  );
+  const columnsAt = new Map<number, Column[]>();
+  for (const c of columns) columnsAt.set(c.member.at, [...(columnsAt.get(c.member.at) ?? []), c]);
   const needed = Math.log(raiseFrom / (1 - raiseFrom));
-  columns.forEach((fault, f) => {
-    const { what, at: k } = fault.member;
-    if (what !== "pour" && what !== "reading") return;
-    const near = columns.flatMap((c, i) => (i !== f && isNear(c.member, k) ? [i] : []));
-    const told: Class[] = [];
-    const rivals = new Classes();
-    const shelves = new Classes();
-    settings.forEach((_, s) => {
-      const information = products[s]![f * columns.length + f]!;
-      const log = logs[s]! - base;
-      if (!(information > 1e-9)) return;
-      told.push({
-        log: log + fault.member.logPrior - 0.5 * Math.log1p(information * fault.standard ** 2),
-        information: 1 / (fault.standard ** 2 + 1 / information),
+
+  /** Sizes as the readings alone ask for them, before what a pour can hold. */
+  const workOut = (k: number): SmallestFault => {
+    const near = [-2, -1, 0, 1, 2].flatMap((d) => (columnsAt.get(k + d) ?? []).filter((c) => isNear(c.member, k)));
+    const products = settings.map(({ store, whitened }) =>
+      productsOf(
+        near.map((c) => {
+          const known = whitened.get(c) ?? whitenedShift(chain, store, c.from, c.shift);
+          whitened.set(c, known);
+          return known;
+        }),
+      ),
+    );
+    // What lies before is not asked for again.
+    for (const { whitened } of settings) for (const c of columnsAt.get(k - 3) ?? []) whitened.delete(c);
+    const of: SmallestFault = { more: null, less: null, reading: null };
+    near.forEach((fault, f) => {
+      const { what, at } = fault.member;
+      if (at !== k || (what !== "pour" && what !== "reading")) return;
+      const told: Class[] = [];
+      const rivals = new Classes();
+      const shelves = new Classes();
+      settings.forEach((setting, s) => {
+        const information = products[s]![f * near.length + f]!;
+        const log = setting.log - base;
+        if (!(information > 1e-9)) return;
+        told.push({
+          log: log + fault.member.logPrior - 0.5 * Math.log1p(information * fault.standard ** 2),
+          information: 1 / (fault.standard ** 2 + 1 / information),
+        });
+        weighRivals(near, products[s]!, f, log, rivals, shelves);
       });
-      weighRivals(columns, near, products[s]!, f, log, rivals, shelves);
+      const plain = rivals.all();
+      const size = (against: Class[], backing: (size: number) => number) =>
+        times(
+          margin,
+          smallestSize(told, against, (size) => needed - backing(size), fault.standard),
+        );
+      if (what === "reading") of.reading = size(plain, () => 0);
+      else {
+        // A second room takes volume off as a pour that held less does, never more; the stated capacity leaves room for the one or the other.
+        of.more = size(plain, (size) => room(size * run.range_L));
+        of.less = size([...plain, ...shelves.all()], (size) => room(-size * run.range_L));
+      }
     });
-    const plain = rivals.all();
-    const size = (against: Class[], backing: (size: number) => number) =>
-      times(
-        margin,
-        smallestSize(told, against, (size) => needed - backing(size), fault.standard),
-      );
-    const of = found[k]!;
-    if (what === "reading") of.reading = size(plain, () => 0);
-    else {
-      // A second room takes volume off as a pour that held less does, never more; the stated capacity leaves room for the one or the other.
-      const upTo = (most_L: number, found: number | null) =>
-        found !== null && found * run.range_L <= most_L ? found : null;
-      const written_L = run.points[k]!.step.added_L;
-      of.more = upTo(
-        mostPours * written_L,
-        size(plain, (size) => room(size * run.range_L)),
-      );
-      of.less = upTo(
-        written_L,
-        size([...plain, ...shelves.all()], (size) => room(-size * run.range_L)),
-      );
-    }
+    return of;
+  };
+
+  const every = Math.ceil(run.points.length / mostWorkedOut);
+  const workedOut = new Map<number, SmallestFault>();
+  const may = (k: number, what: "pour" | "reading") => columnsAt.get(k)?.some((c) => c.member.what === what) ?? false;
+  for (let k = 0; k < run.points.length; k += every) {
+    // A point whose fault is found already, or decided on, has no size to lend to its neighbours.
+    let free = k;
+    while (free + 1 < k + every && free + 1 < run.points.length && !(may(free, "pour") && may(free, "reading"))) free++;
+    workedOut.set(k, workOut(free));
+  }
+  const last = every * (workedOut.size - 1);
+  const upTo = (most_L: number, found: number | null) =>
+    found !== null && found * run.range_L <= most_L ? found : null;
+  return run.points.map((point, k) => {
+    const { more, less, reading } = workedOut.get(Math.min(last, every * Math.round(k / every)))!;
+    const written_L = point.step.added_L;
+    return {
+      more: may(k, "pour") ? upTo(mostPours * written_L, more) : null,
+      less: may(k, "pour") ? upTo(written_L, less) : null,
+      reading: may(k, "reading") ? reading : null,
+    };
   });
-  return found;
 }
 
-/** Inner products of the whitened columns that stand near each other, row by row; 0 elsewhere. */
-function productsOf(whitened: Float64Array[], columns: Column[]): Float64Array {
-  const n = columns.length;
+/** Inner products of whitened shifts, row by row. */
+function productsOf(whitened: WhitenedShift[]): Float64Array {
+  const n = whitened.length;
   const products = new Float64Array(n * n);
   for (let i = 0; i < n; i++)
     for (let j = i; j < n; j++) {
-      if (Math.abs(columns[i]!.member.at - columns[j]!.member.at) > 4) continue;
-      products[i * n + j] = dot(whitened[i]!, whitened[j]!);
+      products[i * n + j] = innerProduct(whitened[i]!, whitened[j]!);
       products[j * n + i] = products[i * n + j]!;
     }
   return products;
@@ -177,7 +199,6 @@ interface Class {
 /** Nothing at all, one explanation near the step, or two bends: prior with the cost of placing them, and the information left about the fault. */
 function weighRivals(
   columns: Column[],
-  near: number[],
   products: Float64Array,
   f: number,
   log: number,
@@ -190,7 +211,8 @@ function weighRivals(
   const weight = Math.exp(log);
   rivals.put(weight, information);
   const bends: { prior: number; cross: number; own: number; i: number; spread: number }[] = [];
-  for (const i of near) {
+  for (let i = 0; i < n; i++) {
+    if (i === f) continue;
     const { member, standard, prior } = columns[i]!;
     const cross = products[row + i]! * standard;
     const own = 1 + products[i * n + i]! * standard * standard;
@@ -236,25 +258,4 @@ function smallestSize(
     else high = middle;
   }
   return high;
-}
-
-/** The run with its members put in, in the dense form. */
-function problemOf(members: Member[], chain: Chain, at: number[], slopes: number[]): SmoothProblem {
-  const x = at.map((k) => chain.x[k]!);
-  let summed = 0;
-  const pours = at.map((k) => (summed += chain.pour[k]!));
-  return {
-    x,
-    y: at.map((k) => chain.y[k]!),
-    covariance: at.map((k, i) =>
-      at.map((_, j) => slopes[i]! * slopes[j]! * pours[Math.min(i, j)]! + (i === j ? chain.own[k]! : 0)),
-    ),
-    readingVariance: at.map((k) => chain.readingVariance[k]!),
-    range: 1,
-    scatter: [],
-    pace: paceAlong(x, slopes),
-    kinks: members
-      .filter((m) => m.what === "kink")
-      .map((m) => ({ at: m.between ? (x[m.at]! + x[m.at + 1]!) / 2 : x[m.at]!, spread: kinkSpread })),
-  };
 }

@@ -2,8 +2,17 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
-import { type Chain, chainLikelihoods, chainScores, type Noise } from "../../src/math/smooth-chain";
+import {
+  type Chain,
+  chainFilter,
+  chainLikelihoods,
+  chainScores,
+  innerProduct,
+  type Noise,
+  whitenedShift,
+} from "../../src/math/smooth-chain";
 import { type SmoothProblem, settingsOf } from "../../src/math/smoothing";
+import { dot, forward, project } from "../../src/math/triangular";
 
 function problemOf(seed: number, n: number) {
   const random = createRandom(seed);
@@ -91,6 +100,37 @@ describe("smoothing as a chain", () => {
         expect(gain(bend)).toBeCloseTo(told(scores.bendScore, scores.bendInformation, k), 6);
       });
     }
+  });
+
+  test("whitened shifts have the inner products of the dense form", () => {
+    const n = 40;
+    const { chain, problem } = problemOf(5, n);
+    const shifts = [
+      { from: 9, of: (k: number) => (k === 9 ? 1 : 0) },
+      { from: 9, of: (k: number) => chain.slope[k]! },
+      { from: 11, of: (k: number) => Math.max(0, chain.x[k]! - chain.x[11]!) },
+      { from: 12, of: (k: number) => (k === 12 ? 1 : 0) },
+    ];
+    settingsOf(problem).forEach((dense, s) => {
+      const { store } = chainFilter(chain, settings[s]!);
+      const whitened = shifts.map((c) => whitenedShift(chain, store, c.from, c.of));
+      const columns = shifts.map((c) =>
+        project(
+          dense.q,
+          forward(
+            dense.l,
+            problem.x.map((_, k) => (k >= c.from ? c.of(k) : 0)),
+          ),
+        ),
+      );
+      shifts.forEach((_, i) => {
+        shifts.forEach((__, j) => {
+          const size = Math.sqrt(dot(columns[i]!, columns[i]!) * dot(columns[j]!, columns[j]!));
+          const off = innerProduct(whitened[i]!, whitened[j]!) - dot(columns[i]!, columns[j]!);
+          expect(Math.abs(off) / size).toBeLessThan(1e-4);
+        });
+      });
+    });
   });
 
   test("a node without a reading changes nothing unless the curve may bend there", () => {
