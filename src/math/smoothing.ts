@@ -198,14 +198,8 @@ export function risingValues(values: number[]): number[] {
   return pools.flatMap((p) => new Array<number>(p.n).fill(p.sum / p.n));
 }
 
-/** A problem whose covariance is worked out pair by pair when it is asked for: thousands of points have millions of pairs. */
-export type SmoothSource = Omit<SmoothProblem, "covariance"> & { covarianceOf(i: number, j: number): number };
-
-/** The problem with its matrix written out. */
-export function writtenOut(source: SmoothSource): SmoothProblem {
-  const { covarianceOf, ...rest } = source;
-  return { ...rest, covariance: source.x.map((_, i) => source.x.map((__, j) => covarianceOf(i, j))) };
-}
+/** A problem whose covariance is worked out when it is asked for, of as many means as are wanted: thousands of points have millions of pairs. */
+export type SmoothSource = Omit<SmoothProblem, "covariance"> & { covarianceOfMeans(groups: number[][]): number[][] };
 
 /**
  * The problem with neighbours drawn together into at most `most` points: mean place, mean value, covariance of the means. Points far
@@ -213,7 +207,8 @@ export function writtenOut(source: SmoothSource): SmoothProblem {
  */
 export function drawnTogether(problem: SmoothSource, most: number): SmoothProblem {
   const n = problem.x.length;
-  if (n <= most) return writtenOut(problem);
+  const { covarianceOfMeans, ...rest } = problem;
+  if (n <= most) return { ...rest, covariance: covarianceOfMeans(problem.x.map((_, i) => [i])) };
   const groups = groupsOf(problem.x, most);
   const mean = (of: (i: number) => number) => groups.map((g) => g.reduce((s, i) => s + of(i), 0) / g.length);
   const x = mean((i) => problem.x[i]!);
@@ -221,13 +216,12 @@ export function drawnTogether(problem: SmoothSource, most: number): SmoothProble
     const k = problem.pace!.to.findIndex((t) => t > at);
     return problem.pace!.value[k < 0 ? problem.pace!.value.length - 1 : k]!;
   };
-  const { covarianceOf, ...rest } = problem;
   return {
     ...rest,
     x,
     y: mean((i) => problem.y[i]!),
     readingVariance: groups.map((g) => g.reduce((s, i) => s + problem.readingVariance[i]!, 0) / g.length ** 2),
-    covariance: covarianceOfMeans(groups, covarianceOf),
+    covariance: covarianceOfMeans(groups),
     ...(problem.pace ? { pace: { to: x.slice(1), value: x.slice(1).map((at, k) => paceAt((at + x[k]!) / 2)) } } : {}),
   };
 }
@@ -239,19 +233,4 @@ export function groupsOf(x: number[], most: number): number[][] {
   return Array.from({ length: most }, (_, g) =>
     order.slice(Math.floor((g * n) / most), Math.floor(((g + 1) * n) / most)),
   );
-}
-
-/** Covariance of the means of groups. */
-export function covarianceOfMeans(groups: number[][], covarianceOf: (i: number, j: number) => number): number[][] {
-  const covariance = groups.map(() => new Array<number>(groups.length).fill(0));
-  groups.forEach((g, a) => {
-    for (let b = 0; b <= a; b++) {
-      const h = groups[b]!;
-      let sum = 0;
-      for (const i of g) for (const j of h) sum += covarianceOf(i, j);
-      covariance[a]![b] = sum / (g.length * h.length);
-      covariance[b]![a] = covariance[a]![b]!;
-    }
-  });
-  return covariance;
 }

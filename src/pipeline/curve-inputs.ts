@@ -1,8 +1,8 @@
 /** What the curve is fitted to: the points that count, and what all runs may be together. */
 
-import { covarianceOfMeans, groupsOf } from "../math/smoothing";
+import { groupsOf } from "../math/smoothing";
 import type { FillRuns } from "./fill-run";
-import { covarianceOf, type FitPoint, type VolumeErrors } from "./smooth-problem";
+import { covarianceOfMeans, type FitPoint, type VolumeErrors } from "./smooth-problem";
 import type { RunState } from "./suspect-states";
 import type { SuspectSteps, TreatedStep } from "./suspect-steps";
 
@@ -45,11 +45,11 @@ export function pointsOf(
 }
 
 /** More points than these are drawn together before candidates are fitted: a sheet of thousands of rows tells no finer shape. */
-const mostForCandidates = 240;
+const mostForCandidates = 120;
 
 /**
  * Points as the candidates take them: readings, volumes in litres and their covariance, litres²; neighbours in the reading drawn together
- * into means where there are more than 240, since the work goes with the cube of their number.
+ * into means where there are more than 120, since the work goes with the cube of their number.
  */
 export function candidatePoints(
   points: FitPoint[],
@@ -66,6 +66,11 @@ export function candidatePoints(
   return {
     reading: mean((p) => p.step.reading),
     volume_L: mean((p) => p.volume_L),
-    covariance: covarianceOfMeans(groups, (i, j) => covarianceOf(errors, i, j)),
+    covariance: covarianceOfMeans(
+      errors,
+      points.map(() => 1),
+      points.map(() => 0),
+      groups,
+    ),
   };
 }

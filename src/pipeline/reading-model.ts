@@ -22,7 +22,7 @@ import { placed, runChain } from "./run-chain";
 import { kinkSpread, paceAlong, slopesOf } from "./slopes";
 import {
   coordinatesFor,
-  covarianceOf,
+  covarianceOfMeans,
   type FitPoint,
   type PutIn,
   type VolumeErrors,
@@ -165,8 +165,13 @@ function modelOn(
   const problem: SmoothSource = {
     x,
     y,
-    covarianceOf: (i, j) =>
-      (covarianceOf(errors, i, j) * slopes[i]! * slopes[j]!) / range_L ** 2 + (i === j ? own[i]! : 0),
+    covarianceOfMeans: (groups) =>
+      covarianceOfMeans(
+        errors,
+        slopes.map((s) => s / range_L),
+        own,
+        groups,
+      ),
     readingVariance: steepness.map((s) => (s * span) ** 2),
     range: 1,
     scatter: scatterOf(job, spacing),

@@ -113,40 +113,45 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
     }
   }
   const slopes = slopesOf(x, y);
-  const nodes: { x: number; point: number }[] = [];
   const node = new Int32Array(n);
   const half = new Int32Array(n).fill(-1);
   const bends = new Set(members.filter((m) => m.what === "kink" && m.between).map((m) => m.at));
+  let size = 0;
   for (let i = 0; i < n; i++) {
     if (i > 0 && run.direction * (x[i]! - x[i - 1]!) < -1e-9) return null;
-    node[i] = nodes.length;
-    nodes.push({ x: x[i]!, point: i });
-    if (i + 1 < n && (bends.has(i) || (halves && i > 0 && i + 2 < n))) {
-      half[i] = nodes.length;
-      nodes.push({ x: (x[i]! + x[i + 1]!) / 2, point: -1 });
+    node[i] = size++;
+    if (i + 1 < n && (bends.has(i) || (halves && i > 0 && i + 2 < n))) half[i] = size++;
+  }
+  const zeros = () => new Float64Array(size);
+  const chain: Chain = {
+    x: zeros(),
+    seen: new Uint8Array(size),
+    y: zeros(),
+    own: zeros(),
+    readingVariance: zeros(),
+    slope: zeros(),
+    pour: zeros(),
+    bend: zeros(),
+    pace: zeros().fill(1),
+  };
+  for (let i = 0; i < n; i++) {
+    const at = node[i]!;
+    chain.x[at] = run.direction * x[i]!;
+    chain.seen[at] = 1;
+    chain.y[at] = y[i]!;
+    chain.own[at] = own[i]! + slopes[i]! ** 2 * run.volumeAlone[i]!;
+    chain.readingVariance[at] = run.readingVariance[i]!;
+    chain.slope[at] = slopes[i]!;
+    chain.pour[at] = pour[i]!;
+    // Between two nodes the slope wanders as fast as the slopes of the points on both sides say.
+    if (i > 0) chain.pace[at] = paceAt(slopes[i - 1]!, slopes[i]!);
+    if (half[i]! >= 0) {
+      chain.x[half[i]!] = run.direction * ((x[i]! + x[i + 1]!) / 2);
+      chain.pace[half[i]!] = paceAt(slopes[i]!, slopes[i + 1]!);
     }
   }
-  const size = nodes.length;
-  const of = (value: (point: number) => number) =>
-    Float64Array.from(nodes, ({ point }) => (point < 0 ? 0 : value(point)));
-  const bend = new Float64Array(size);
-  for (const m of members) if (m.what === "kink") bend[m.between ? half[m.at]! : node[m.at]!]! += kinkSpread ** 2;
-  return {
-    chain: {
-      x: Float64Array.from(nodes, (p) => run.direction * p.x),
-      seen: Uint8Array.from(nodes, ({ point }) => (point < 0 ? 0 : 1)),
-      y: of((i) => y[i]!),
-      own: of((i) => own[i]! + slopes[i]! ** 2 * run.volumeAlone[i]!),
-      readingVariance: of((i) => run.readingVariance[i]!),
-      slope: of((i) => slopes[i]!),
-      pour: of((i) => pour[i]!),
-      bend,
-      pace: paceOf(nodes, slopes),
-    },
-    node,
-    half,
-    slopes,
-  };
+  for (const m of members) if (m.what === "kink") chain.bend[m.between ? half[m.at]! : node[m.at]!]! += kinkSpread ** 2;
+  return { chain, node, half, slopes };
 }
 
 /** Whether a pour lies where a second room fills: between the last point under it and the first one past it. */
@@ -157,16 +162,4 @@ export function shelfGaps(run: RunChain, m: Member): [number, number, number] {
   const before = run.x[m.at]! - run.x[m.at - 1]!;
   const after = run.x[m.past!]! - run.x[m.past! - 1]!;
   return [before, after, run.x[m.past! - 1]! - run.x[m.at]! + 0.5 * (before + after)];
-}
-
-/** Between two nodes the slope wanders as fast as the slopes of the points on both sides say. */
-function paceOf(nodes: { x: number; point: number }[], slopes: number[]): Float64Array {
-  const pace = new Float64Array(nodes.length).fill(1);
-  let last = 0;
-  nodes.forEach((node, k) => {
-    if (k === 0) return;
-    pace[k] = paceAt(slopes[last]!, slopes[node.point >= 0 ? node.point : last + 1]!);
-    if (node.point >= 0) last = node.point;
-  });
-  return pace;
 }

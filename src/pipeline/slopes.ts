@@ -15,14 +15,25 @@ export const paceAt = (slope: number, next: number): number => {
   return s * s * s;
 };
 
-/** Slope near each point: the middle one of the slopes to neighbours, so that one step off does not make it; never level. */
+/** Chords from point to point are taken up to so many; of more points each spans so many that about so many chords fill the run. */
+const chords = 60;
+
+/** Points that a chord spans: 1 under 120 points. Where it is more, two neighbours are too close for their difference to say anything. */
+export const chordSpan = (points: number): number => Math.max(1, Math.floor(points / chords));
+
+/**
+ * Slope near each point: the middle one of four slopes around it, so that one step off does not make it; never level. In a run of 120
+ * points and more each of the four spans several of them: between close neighbours the reading's noise is all that is seen.
+ */
 export function slopesOf(x: number[], y: number[]): number[] {
   const n = x.length;
+  const span = chordSpan(n);
   return x.map((_, i) => {
     const around: number[] = [];
-    for (let k = Math.max(0, i - 2); k < Math.min(n - 1, i + 2); k++) {
-      const dx = x[k + 1]! - x[k]!;
-      if (dx > 0) around.push((y[k + 1]! - y[k]!) / dx);
+    for (let k = i - 2 * span; k < i + 2 * span; k += span) {
+      if (k < 0 || k + span >= n) continue;
+      const dx = x[k + span]! - x[k]!;
+      if (dx > 0) around.push((y[k + span]! - y[k]!) / dx);
     }
     around.sort((a, b) => a - b);
     const middle =

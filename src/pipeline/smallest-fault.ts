@@ -45,10 +45,10 @@ interface Column {
 }
 
 /** More points than these: every so-manieth is worked out, the others take the size of the nearest. Close neighbours see hardly anything else. */
-const mostWorkedOut = 240;
+export const mostWorkedOut = 120;
 
 /**
- * In a run of more than 240 points every so-manieth is worked out, and the points between take the size of the nearest of those.
+ * In a run of more than 120 points every so-manieth is worked out, and the points between take the size of the nearest of those.
  * @param room as for the search. @param raiseFrom chance from which a fault is told. @returns one for each point of the run.
  */
 export function smallestFaults(

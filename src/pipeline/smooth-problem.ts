@@ -51,6 +51,47 @@ export function covarianceOf(errors: VolumeErrors, i: number, j: number): number
 }
 
 /**
+ * Covariance of weighted means of groups of points: `weights[i]` on point i, `alone[i]` added to what it has of its own. Two groups of one
+ * run that do not reach into each other need no pairs: the earlier one's shared error is in all of the later one.
+ */
+export function covarianceOfMeans(
+  errors: VolumeErrors,
+  weights: ArrayLike<number>,
+  alone: ArrayLike<number>,
+  groups: number[][],
+): number[][] {
+  const covariance = groups.map(() => new Array<number>(groups.length).fill(0));
+  const parts = groups.map((g) => {
+    const run = errors.run[g[0]!]!;
+    const shared = g.map((i) => errors.shared_L2[i]!);
+    return {
+      run: g.every((i) => errors.run[i] === run) ? run : null,
+      least: Math.min(...shared),
+      most: Math.max(...shared),
+      weight: g.reduce((s, i) => s + weights[i]!, 0),
+      carried: g.reduce((s, i, k) => s + weights[i]! * shared[k]!, 0),
+    };
+  });
+  groups.forEach((g, a) => {
+    for (let b = 0; b <= a; b++) {
+      const h = groups[b]!;
+      const [p, q] = [parts[a]!, parts[b]!];
+      let sum = 0;
+      if (a !== b && g.length * h.length > 1 && p.run !== null && p.run === q.run && q.most <= p.least)
+        sum = q.carried * p.weight;
+      else if (a !== b && g.length * h.length > 1 && p.run !== null && p.run === q.run && p.most <= q.least)
+        sum = p.carried * q.weight;
+      else
+        for (const i of g)
+          for (const j of h) sum += covarianceOf(errors, i, j) * weights[i]! * weights[j]! + (i === j ? alone[i]! : 0);
+      covariance[a]![b] = sum / (g.length * h.length);
+      covariance[b]![a] = covariance[a]![b]!;
+    }
+  });
+  return covariance;
+}
+
+/**
  * Residuals with their known correlation taken out: independent and of unit variance, in the order of the points. What the summed errors
  * make of each is foreseen from the points of its run before it; the same as forward substitution in the Cholesky factor, in one pass.
  * @throws Error where a point has no error of its own.

@@ -53,13 +53,17 @@ export function raisedFaults(
   const weighed = shares(posterior);
   const n = run.x.length;
   const doubts: { k: number; chance: number; ranked: Ranked[] }[] = [];
-  for (let k = 0; k < n; k++) {
-    const chances = new Map<string, { member: Member; state: State; share: number; top: number }>();
-    let chance = 0;
-    for (const { state, share } of weighed) {
-      const member = state.members.find((m) => isFault(m) && placeOf(m) === k);
-      if (!member) continue;
-      chance += share;
+  const kinds = new Map<number, Map<string, Ranked & { top: number }>>();
+  const chanceAt = new Map<number, number>();
+  for (const { state, share } of weighed) {
+    const told = new Set<number>();
+    for (const member of state.members) {
+      const k = placeOf(member);
+      if (!isFault(member) || told.has(k)) continue;
+      told.add(k);
+      chanceAt.set(k, (chanceAt.get(k) ?? 0) + share);
+      const chances = kinds.get(k) ?? new Map<string, Ranked & { top: number }>();
+      kinds.set(k, chances);
       const name = `${member.what} ${member.amountName}`;
       const known = chances.get(name);
       if (!known) chances.set(name, { member, state, share, top: share });
@@ -68,8 +72,11 @@ export function raisedFaults(
         if (share > known.top) Object.assign(known, { member, state, top: share });
       }
     }
+  }
+  for (const k of [...kinds.keys()].sort((a, b) => a - b)) {
+    const chance = chanceAt.get(k)!;
     if (chance < (k === 0 || k === n - 1 ? raiseEndFrom : raiseFrom)) continue;
-    doubts.push({ k, chance, ranked: [...chances.values()].sort((a, b) => b.share - a.share) });
+    doubts.push({ k, chance, ranked: [...kinds.get(k)!.values()].sort((a, b) => b.share - a.share) });
   }
   doubts.sort((a, b) => b.chance - a.chance);
   const told = doubts.filter(

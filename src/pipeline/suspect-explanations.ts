@@ -2,7 +2,7 @@
 import type { FillRun, FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import type { Member, RunChain } from "./run-chain";
-import { kinkSpread } from "./slopes";
+import { chordSpan, kinkSpread } from "./slopes";
 
 /** An explanation that a state may take in; for a pour of any amount the mean is 0. */
 export type Possible = Member;
@@ -22,6 +22,9 @@ const shelfSpread = 0.08;
 /** Odds that the sender's stop hides an end step: float and tube end above the floor and under the roof. Named default, no source. */
 const stopHides = 0.35;
 const stopMarked = 0.9;
+
+/** Of close neighbours (chordSpan over 1) only so many long shelves, and so many of the oddest amounts, are weighed: by chance there are hundreds. */
+const mostAmongMany = { shelves: 12, slips: 6 };
 
 /** The usual pour: as stated, else the middle one of the sheet. */
 export function usualPour_L(run: FillRun, job: Job, range_L: number): number {
@@ -51,7 +54,10 @@ export interface WholeRun {
   stopAtEnd: boolean;
 }
 
-/** All that may be wrong at each step, and the bends that a tank may have. */
+/**
+ * All that may be wrong at each step, and the bends that a tank may have. In a run of 120 points and more a reading that repeats is no sign
+ * of a hung float, and of shelves with points on them and of slips of the pen only the few largest are named.
+ */
 export function explanationsFor(
   fillRuns: FillRuns,
   run: FillRun,
@@ -67,6 +73,21 @@ export function explanationsFor(
   const pour_L = usualPour_L(run, job, chain.range_L);
   const u = Math.max(run.pourStandard_L, 0.01 * pour_L);
   const regular = pours.filter((a) => Math.abs(a - pour_L) <= 5 * u).length >= 0.6 * pours.length;
+  const span = chordSpan(n);
+  const isOdd = (written: number) => regular && written > 0 && Math.abs(written - pour_L) > 5 * u;
+  const oddest =
+    span === 1
+      ? null
+      : new Set(
+          points
+            .map((_, k) => k)
+            .filter((k) => k > 0 && isOdd(points[k]!.step.added_L))
+            .sort(
+              (a, b) =>
+                Math.abs(points[b]!.step.added_L - pour_L) - Math.abs(points[a]!.step.added_L - pour_L) || a - b,
+            )
+            .slice(0, mostAmongMany.slips),
+        );
   const possible: Possible[] = [];
   for (let k = 0; k < n; k++) {
     if (decided(points[k]!.step.index)) continue;
@@ -84,7 +105,8 @@ export function explanationsFor(
         logPrior: Math.log(prior / (1 - prior)),
       });
     }
-    const hung = !fillRuns.fixedSteps && (k < n - 1 || !whole.stopAtEnd) && repeatsAt(chain, slopes, k, fillRuns);
+    const hung =
+      span === 1 && !fillRuns.fixedSteps && (k < n - 1 || !whole.stopAtEnd) && repeatsAt(chain, slopes, k, fillRuns);
     possible.push({
       what: "reading",
       at: k,
@@ -95,7 +117,7 @@ export function explanationsFor(
     });
     if (k === 0) continue;
     const written = points[k]!.step.added_L;
-    const odd = regular && written > 0 && Math.abs(written - pour_L) > 5 * u;
+    const odd = isOdd(written) && (oddest?.has(k) ?? true);
     const pour = (amountName: Member["amountName"], mean: number, standard: number, share: number) =>
       possible.push({
         what: "pour",
@@ -122,22 +144,26 @@ export function explanationsFor(
           standard: kinkSpread,
           logPrior: Math.log(odds.kink / (2 * whole.steps)),
         });
-  if (fillRuns.runs.length === 1 && chain.direction > 0)
+  if (fillRuns.runs.length === 1 && chain.direction > 0) {
+    const shelf = (at: number, past: number): Possible => ({
+      what: "shelf",
+      at,
+      past,
+      amountName: "any",
+      mean: 0,
+      standard: shelfSpread * chain.range_L,
+      logPrior: Math.log((2 * odds.shelf) / whole.steps),
+    });
+    const long: Possible[] = [];
     for (let k = 2; k + 1 < n; k++) {
       let past = k;
       while (past + 2 < n && repeatsAt(chain, slopes, past + 1, fillRuns)) past++;
-      const shelf = (past: number) =>
-        possible.push({
-          what: "shelf",
-          at: k,
-          past,
-          amountName: "any",
-          mean: 0,
-          standard: shelfSpread * chain.range_L,
-          logPrior: Math.log((2 * odds.shelf) / whole.steps),
-        });
-      shelf(k);
-      if (past > k && !repeatsAt(chain, slopes, k, fillRuns)) shelf(past + 1);
+      possible.push(shelf(k, k));
+      if (past > k && !repeatsAt(chain, slopes, k, fillRuns)) (span === 1 ? possible : long).push(shelf(k, past + 1));
     }
+    const length = (p: Possible) => p.past! - p.at;
+    long.sort((a, b) => length(b) - length(a) || a.at - b.at);
+    possible.push(...long.filter((p) => length(p) >= span).slice(0, mostAmongMany.shelves));
+  }
   return possible;
 }

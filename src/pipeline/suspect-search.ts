@@ -5,6 +5,7 @@
  */
 import { chainLikelihoods, chainScores, type Noise, type Scores } from "../math/smooth-chain";
 import { type Member, type PlacedChain, placed, type RunChain, shelfGaps, takesIn } from "./run-chain";
+import { chordSpan } from "./slopes";
 import type { Possible } from "./suspect-explanations";
 
 export interface State {
@@ -64,8 +65,8 @@ export function searchStates(
       for (const [rank, child] of ranked.found.entries()) {
         const key = keyOf(child.members);
         if (seen.has(key)) continue;
-        const shelf = child.members[child.members.length - 1]!;
-        const whole = shelf.what === "shelf" && shelf.past! > shelf.at && state === frontier[0];
+        const newest = child.members[child.members.length - 1]!;
+        const whole = isWhole(run, newest) && (newest.what !== "shelf" || state === frontier[0]);
         if (!whole && (rank >= children || child.log < cut)) {
           if (child.log > best - 9) tail.push(child);
           continue;
@@ -125,6 +126,13 @@ function extensions(
   const top = Math.max(...weight);
   const base = top + Math.log(weight.reduce((s, w) => s + Math.exp(w - top), 0)) - run.logPriorTotal;
   const held_L = state.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
+  // The same few amounts come back at every step.
+  const known = new Map<number, number>();
+  const roomFor = (more_L: number): number => {
+    const log = known.get(more_L) ?? room(more_L);
+    known.set(more_L, log);
+    return log;
+  };
   const found: State[] = [];
   for (const p of possible) {
     if (
@@ -143,9 +151,10 @@ function extensions(
       if (log >= floor) found.push({ members: [...others, shelf, p], log });
       continue;
     }
-    // A shelf with points on it changes too much for the scores: it is put in at once.
-    const whole = p.what === "shelf" && p.past! > p.at;
-    const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p);
+    // What changes too much for the scores is put in at once.
+    const whole = isWhole(run, p);
+    const least = p.what === "pour" ? Number.NEGATIVE_INFINITY : floor - state.log + base - p.logPrior;
+    const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p, least);
     if (!gain) continue;
     const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
     // A shelf takes volume off the way of the surface and never more than was poured there.
@@ -154,7 +163,7 @@ function extensions(
       free && p.what === "shelf" ? 0.98 * run.range_L * (run.x[p.at]! - run.x[p.at - 1]!) : Number.POSITIVE_INFINITY;
     const mean = free ? Math.max(-most, gain.amount) : p.mean;
     const logPrior = p.logPrior + (free ? -0.5 * (mean / p.standard) ** 2 : 0);
-    const moved = p.what === "pour" ? room(held_L + mean) - room(held_L) : 0;
+    const moved = p.what === "pour" ? roomFor(held_L + mean) - roomFor(held_L) : 0;
     const log = state.log + gain.log - base + p.logPrior + moved;
     if (log >= floor || whole) found.push({ members: [...state.members, { ...p, mean, logPrior }], log });
   }
@@ -176,15 +185,23 @@ function withPour(run: RunChain, shelf: Member, pour: Possible): Member | null {
   return { ...shelf, mean: thin ? -with_L : shelf.mean, logPrior };
 }
 
+/** A shelf with points on it; a slip of the pen among close neighbours, whose slopes are too unsure to carry it over litres. */
+const isWhole = (run: RunChain, p: Possible): boolean =>
+  (p.what === "shelf" && p.past! > p.at) || (p.amountName === "slip" && chordSpan(run.x.length) > 1);
+
 /** Two faults of one step are one fault; two bends at one place are one bend. */
 function clash(a: Member, b: Possible): boolean {
   if (a.what === "kink" || b.what === "kink") return a.what === b.what && a.at === b.at && a.between === b.between;
   // What stands on a shelf is explained by it.
-  const on = (shelf: Member, at: number) => shelf.what === "shelf" && at >= shelf.at && at <= shelf.past!;
-  return a.at === b.at || on(a, b.at) || on(b, a.at);
+  return a.at === b.at || standsOn(a, b.at) || standsOn(b, a.at);
 }
 
-/** log evidence with the explanation put in, by the scores, and its amount where that is likeliest. */
+const standsOn = (shelf: Member, at: number) => shelf.what === "shelf" && at >= shelf.at && at <= shelf.past!;
+
+/**
+ * log evidence with the explanation put in, by the scores, and its amount where that is likeliest.
+ * @param least below it the evidence is of no use. @returns null there, and where the scores say nothing.
+ */
 function gainOf(
   run: RunChain,
   put: PlacedChain,
@@ -192,6 +209,7 @@ function gainOf(
   weight: number[],
   top: number,
   p: Possible,
+  least: number,
 ): { log: number; amount: number } | null {
   const n = put.chain.x.length;
   const node = p.between ? put.half[p.at]! : put.node[p.at]!;
@@ -205,6 +223,15 @@ function gainOf(
   const unit = p.what === "pour" || p.what === "shelf" ? run.range_L : 1;
   const mean = p.mean / unit;
   const precision = (unit / p.standard) ** 2;
+  // Most that any setting can give, times their number: two of three explanations are seen to be of no use by it.
+  let most = Number.NEGATIVE_INFINITY;
+  for (let k = 0; k < weight.length; k++) {
+    const c = score[k * n + node]!;
+    const g = information[k * n + node]!;
+    const b = c - g * mean;
+    most = Math.max(most, weight[k]! + mean * c - 0.5 * mean * mean * g + (0.5 * b * b) / (precision + g));
+  }
+  if (most + Math.log(weight.length) - run.logPriorTotal < least) return null;
   let sum = 0;
   let bestLog = Number.NEGATIVE_INFINITY;
   let amount = 0;

@@ -10,6 +10,7 @@ import type { StepChoice } from "./choices";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
+import { mostWorkedOut } from "./smallest-fault";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { raiseFrom, treatFrom } from "./suspect-events";
 import { type RunState, weighStates } from "./suspect-states";
@@ -125,7 +126,7 @@ export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string,
         {
           name: "share of runs in which a fault of the smallest printed size is told",
           value: 0.95,
-          source: `Gaussian algebra from the priors and the chance of ${raiseFrom} (smallest-fault.ts), held to a closed loop on simulated tanks`,
+          source: `Gaussian algebra from the priors and the chance of ${raiseFrom} (smallest-fault.ts), held to a closed loop on simulated tanks${fillRuns.runs.some((run) => run.steps.length > mostWorkedOut) ? `; in a run of more than ${mostWorkedOut} steps worked out at ${mostWorkedOut} or fewer of them, the others take that of the nearest` : ""}`,
         },
       ],
     },

@@ -114,10 +114,17 @@ describe("risingValues", () => {
   });
 });
 
-/** The same problem, its covariance asked for pair by pair. */
+/** The same problem, its covariance worked out when asked for. */
 const asked = ({ covariance, ...rest }: SmoothProblem): SmoothSource => ({
   ...rest,
-  covarianceOf: (i, j) => covariance[i]![j]!,
+  covarianceOfMeans: (groups) =>
+    groups.map((g) =>
+      groups.map((h) => {
+        let sum = 0;
+        for (const i of g) for (const j of h) sum += covariance[i]![j]!;
+        return sum / (g.length * h.length);
+      }),
+    ),
 });
 
 describe("drawnTogether", () => {

@@ -3,7 +3,13 @@ import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
 import { cholesky, forward } from "../../src/math/triangular";
 import type { FillRun, FillRuns, Step } from "../../src/pipeline/fill-run";
-import { covarianceOf, type FitPoint, volumeErrors, whitenedBy } from "../../src/pipeline/smooth-problem";
+import {
+  covarianceOf,
+  covarianceOfMeans,
+  type FitPoint,
+  volumeErrors,
+  whitenedBy,
+} from "../../src/pipeline/smooth-problem";
 
 const steps = Array.from({ length: 7 }, (_, index) => ({ index, volume_L: 5 * index, reading: index }) as Step);
 const run = (changes: Partial<FillRun>) => ({
@@ -29,6 +35,30 @@ describe("errors of the volumes", () => {
     expect(covarianceOf(errors, 7, 7)).toBeCloseTo(0.04, 12);
     expect(covarianceOf(errors, 7, 9)).toBe(0);
     expect(covarianceOf(errors, 2, 8)).toBe(0);
+  });
+
+  test("means of groups have the covariance that all their pairs give", () => {
+    const weights = points.map((_, i) => 0.5 + 0.1 * i);
+    const alone = points.map((_, i) => 0.01 * i);
+    for (const groups of [
+      [[0, 1], [2, 3, 4], [5], [6, 7], [8, 9, 10, 11]],
+      [
+        [0, 3],
+        [1, 5],
+        [2, 4, 8],
+        [6, 7, 9, 10, 11],
+      ],
+    ]) {
+      const mine = covarianceOfMeans(errors, weights, alone, groups);
+      groups.forEach((g, a) => {
+        groups.forEach((h, b) => {
+          const pairs = g.flatMap((i) =>
+            h.map((j) => weights[i]! * weights[j]! * covarianceOf(errors, i, j) + (i === j ? alone[i]! : 0)),
+          );
+          expect(mine[a]![b]).toBeCloseTo(pairs.reduce((s, c) => s + c, 0) / pairs.length, 12);
+        });
+      });
+    }
   });
 
   test("taking the correlation out in one pass is forward substitution in the Cholesky factor", () => {
