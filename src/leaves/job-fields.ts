@@ -69,6 +69,7 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
       { path: "circuit.pullUpOhms", label: "Pull-up", unit: "Ω" },
       { path: "circuit.pullUpLimit", label: "true within ±", unit: "%", times: 100 },
       { path: "circuit.supplyVolts", label: "Supply", unit: "V" },
+      { path: "circuit.supplyLimit", label: "changes by at most ±", unit: "%", times: 100 },
       { path: "circuit.ratiometric", label: "Converter follows the supply", options: yesNo },
       { path: "circuit.adcBits", label: "Converter", unit: "bits" },
       { path: "circuit.groundOffsetVolts", label: "Ground offset", unit: "V" },

@@ -2,14 +2,33 @@
 import { fixed } from "../format";
 import { dividerSlope, dividerVolts } from "../math/divider";
 import type { Circuit } from "./circuit";
+import { workingEnds } from "./circuit-ends";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 
 const root3 = Math.sqrt(3);
-/** Supply of a circuit that is not ratiometric, at most ± this share. Named default, no source. */
-const supplyLimit = 0.01;
 /** A multimeter's ohms, at most ± this share of the reading. Named default, no source; the meter's own sheet is better. */
 const meterLimit = 0.01;
+
+/**
+ * Supply of a converter that does not follow it, as a share of itself, standard; the volts at a pull-up, and those of a sender's own converter, move by
+ * the same share. Null where the converter follows it, or no circuit is known.
+ */
+export function supplyShare(job: Job, fillRuns: FillRuns | null): { standard: number; why: string } | null {
+  const { ratiometric, kind, supplyLimit } = job.circuit;
+  if (ratiometric || kind === "none") return null;
+  const residue = fillRuns?.supplyResidue;
+  if (residue !== undefined)
+    return {
+      standard: residue,
+      why: "logged beside the readings and taken out: what the step of that log leaves, over √12; the device takes nothing out, see the service day",
+    };
+  const assumed = job.assumed.find((a) => a.path === "circuit.supplyLimit");
+  return {
+    standard: supplyLimit / root3,
+    why: `at most ± ${fixed(100 * supplyLimit, 1)} %${assumed ? ` (${assumed.why})` : ", as stated"}, over √3; its changes count, its constant part is inside the curve`,
+  };
+}
 
 /** Parts of the error of one reading at mid travel. Constant parts are inside a curve that was read through the same circuit. */
 export function readingBudget(
@@ -19,7 +38,7 @@ export function readingBudget(
   fillRuns: FillRuns | null,
   noise_V: number | null,
 ): Circuit["budget"] {
-  const { pullUpOhms, pullUpLimit, supplyVolts, ratiometric, adcBits, groundOffsetVolts, kind } = job.circuit;
+  const { pullUpOhms, pullUpLimit, supplyVolts, adcBits, groundOffsetVolts, kind } = job.circuit;
   const inOhms = (fillRuns?.readingUnit ?? job.readingUnit) === "ohm";
   const perOhm_L = ohms && litres !== null ? litres / Math.abs(ohms.full - ohms.empty) : null;
   const rows: Circuit["budget"] = [];
@@ -33,6 +52,19 @@ export function readingBudget(
       standard_L: perOhm_L === null ? null : u * perOhm_L,
       cancels: false,
       why: `at most ± ${meterLimit * 100} % of the reading, over √3 (named default, no source)`,
+    });
+  }
+  const supply = supplyShare(job, fillRuns);
+  const ends = fillRuns ? workingEnds(fillRuns) : null;
+  if (kind === "converter" && supply && ends && fillRuns?.readingUnit === "V") {
+    const u = (supply.standard * Math.abs(ends.empty + ends.full)) / 2;
+    rows.push({
+      part: "supply",
+      standard_V: u,
+      standard_ohm: null,
+      standard_L: (u * fillRuns.total_L) / Math.abs(ends.full - ends.empty),
+      cancels: false,
+      why: supply.why,
     });
   }
   if (kind !== "pull-up" || pullUpOhms === null || supplyVolts === null || middle === null) return rows;
@@ -52,13 +84,8 @@ export function readingBudget(
     true,
     `at most ± ${fixed(100 * pullUpLimit, 1)} %, over √3`,
   );
-  if (!ratiometric)
-    add(
-      "supply",
-      (dividerVolts(middle, pullUpOhms, supplyVolts) * supplyLimit) / root3,
-      false,
-      `at most ± ${supplyLimit * 100} %, over √3 (named default, no source); its changes count, its constant part is inside the curve`,
-    );
+  // dV/dVs = R/(R + Rp), whatever the ground.
+  if (supply) add("supply", dividerVolts(middle, pullUpOhms, supplyVolts) * supply.standard, false, supply.why);
   if (groundOffsetVolts !== null)
     add("ground", (Math.abs(groundOffsetVolts) * pullUpOhms) / (middle + pullUpOhms), true, "as stated, in full");
   if (adcBits !== null) add("converter step", supplyVolts / 2 ** adcBits / Math.sqrt(12), false, "step over √12");

@@ -93,6 +93,8 @@ export interface FillRuns {
   /** Sum of pours against the stated capacity, for evidence. */
   total_L: number;
   capacity_L: number | null;
+  /** Where the readings were brought to the stated supply by a logged one: what that log's own step leaves of its error, relative, standard. */
+  supplyResidue?: number;
 }
 
 /**

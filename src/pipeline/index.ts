@@ -53,7 +53,12 @@ export function createPipeline(first: Sources) {
     atStatedSupply(
       runs,
       stated,
-      (corrected) => findSteps(corrected, stated),
+      (corrected, residue) => {
+        const steps = findSteps(corrected, stated);
+        return steps.state === "ready" && residue !== null
+          ? ready({ ...steps.value, supplyResidue: residue }, steps.cautions)
+          : steps;
+      },
       (found) => ({ unit: found.readingUnit, litresAt: volumeBySteps(found) }),
     ),
   );

@@ -2,6 +2,9 @@
 import type { Job } from "./job";
 import type { JobInput } from "./job-schema";
 
+/** Over so many volts a pull-up hangs on the vehicle's own supply; regulated ones are 3.3 or 5 V. Common practice, no source. */
+const vehicleSupply_V = 8;
+
 /** @param job already held to the schema. @returns the whole job; what was put in is listed in `assumed`. */
 export function withDefaults(job: JobInput): Job {
   const assumed: Job["assumed"] = [];
@@ -53,6 +56,20 @@ export function withDefaults(job: JobInput): Job {
         "common practice, no source: a 1 % resistor",
       ),
       supplyVolts: job.circuit?.supplyVolts ?? null,
+      supplyLimit:
+        (job.circuit?.supplyVolts ?? 0) > vehicleSupply_V
+          ? or(
+              "circuit.supplyLimit",
+              job.circuit?.supplyLimit,
+              0.1,
+              "common practice, no source: a vehicle's own supply, between rest and charging",
+            )
+          : or(
+              "circuit.supplyLimit",
+              job.circuit?.supplyLimit,
+              0.007,
+              "common practice, no source: a regulated supply, from one day to another",
+            ),
       ratiometric: or("circuit.ratiometric", job.circuit?.ratiometric, false, plain),
       adcBits: job.circuit?.adcBits ?? null,
       groundOffsetVolts: job.circuit?.groundOffsetVolts ?? null,

@@ -35,6 +35,8 @@ export const jobInputSchema = z
         /** Relative, at most ±. */
         pullUpLimit: notNegative,
         supplyVolts: positive,
+        /** Relative, at most ±: what the supply changes by between the fill day and any day in service. */
+        supplyLimit: notNegative,
         ratiometric: z.boolean().nullish(),
         adcBits: z.number().int().min(4).max(32).nullish(),
         groundOffsetVolts: number,

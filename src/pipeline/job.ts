@@ -37,6 +37,8 @@ export interface Job {
     pullUpOhms: number | null;
     pullUpLimit: number;
     supplyVolts: number | null;
+    /** Relative, at most ±. */
+    supplyLimit: number;
     ratiometric: boolean;
     adcBits: number | null;
     groundOffsetVolts: number | null;

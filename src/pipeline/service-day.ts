@@ -5,8 +5,25 @@ import type { Job } from "./job";
 import { measuredHysteresis } from "./several-runs";
 
 /**
+ * Reading that the supply moves by, for each unit of its own relative change: `Vs·R/(R + Rp) = (V − Vg)·Vs/(Vs − Vg)` (node equation; counts do not
+ * say how many volts one is, and leave the ground out). A sender read in ohms by a meter and served through a pull-up: those volts over the slope of
+ * the divider, `R·(R + Rp)/Rp`.
+ */
+function movedBySupply(job: Job, fillRuns: FillRuns, reading: number): number {
+  const { kind, pullUpOhms, supplyVolts } = job.circuit;
+  if (kind !== "pull-up") return Math.abs(reading);
+  if (fillRuns.readingUnit === "ohm")
+    return pullUpOhms === null ? Math.abs(reading) : (Math.abs(reading) * (reading + pullUpOhms)) / pullUpOhms;
+  const ground = fillRuns.readingUnit === "V" ? (job.circuit.groundOffsetVolts ?? 0) : 0;
+  return supplyVolts === null || ground === 0
+    ? Math.abs(reading)
+    : (Math.abs(reading - ground) * supplyVolts) / (supplyVolts - ground);
+}
+
+/**
  * What a service day adds: hysteresis (falling level), repeatability, drift, supply, ground, temperature. From a rising run
- * alone these are priors (named defaults, no source), shown in the budget; a drain run replaces the hysteresis prior.
+ * alone these are priors (named defaults, no source), shown in the budget; a drain run replaces the hysteresis prior. The supply counts in
+ * full where the converter does not follow it, also where the fill run logged it: the device takes nothing out.
  */
 export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], volumes: number[]) {
   const total = fillRuns.total_L;
@@ -22,7 +39,9 @@ export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], vo
   const loop = sender === "capacitive" ? 0.001 : sender === "reed-ladder" ? 0.004 : 0.006;
   const bias = measured ? measured.bias : volumes.map(() => -loop * total);
   const supply = supplyReading(job, fillRuns);
-  const supplyError = job.circuit.ratiometric || job.circuit.kind === "none" ? 0 : 0.004;
+  const supplyError =
+    job.circuit.ratiometric || job.circuit.kind === "none" ? 0 : job.circuit.supplyLimit / Math.sqrt(3);
+  const supplyAssumed = job.assumed.some((a) => a.path === "circuit.supplyLimit");
   const parts = [
     {
       part: "loop between rising and falling level",
@@ -33,8 +52,8 @@ export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], vo
     { part: "drift over a season", standard: volumes.map((v) => 0.004 * total + 0.003 * v), assumed: true },
     {
       part: "supply of the sender",
-      standard: readings.map((r, i) => supplyError * Math.abs(r) * slope[i]!),
-      assumed: true,
+      standard: readings.map((r, i) => supplyError * movedBySupply(job, fillRuns, r) * slope[i]!),
+      assumed: supplyAssumed,
     },
     {
       part: "ground of the sender",

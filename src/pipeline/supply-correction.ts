@@ -135,15 +135,36 @@ export function supplyCautions(
   });
 }
 
+/**
+ * What the correction leaves of the supply's error, relative to the stated supply: the step of the coarsest log, over √12 (never divided by the
+ * samples: a supply that stands still is rounded alike each time). Null where a file was not corrected.
+ */
+export function supplyResidue(done: SupplyCorrection[], job: SupplyJob): number | null {
+  const { supplyVolts } = job.circuit;
+  if (done.length === 0 || supplyVolts === null || done.some((d) => d.asRead === null)) return null;
+  const steps = done.map(({ recording }) => {
+    const supply = recording.columns.find((c) => c.role === "supply")!;
+    const logged = [...new Set(Array.from(supply.values).filter((_, i) => supply.valid[i] === 1))].sort(
+      (a, b) => a - b,
+    );
+    const gaps = logged.slice(1).map((v, i) => v - logged[i]!);
+    return gaps.length > 0 ? Math.min(...gaps.filter((g) => g > 1e-9)) : 0;
+  });
+  return Math.max(...steps.map((s) => (Number.isFinite(s) ? s : 0))) / Math.sqrt(12) / supplyVolts;
+}
+
 /** Reads recordings at the stated supply, and adds to what `next` makes of them one line on the size of the correction. */
 export function atStatedSupply<T>(
   recordings: Recording[],
   job: SupplyJob,
-  next: (corrected: Recording[]) => Answer<T>,
+  next: (corrected: Recording[], residue: number | null) => Answer<T>,
   unitAndLitres: (value: T) => { unit: ReadingUnit; litresAt: ((reading: number) => number) | null },
 ): Answer<T> {
   const done = recordings.map((r) => correctForSupply(r, job));
-  const answer = next(done.map((d) => d.recording));
+  const answer = next(
+    done.map((d) => d.recording),
+    supplyResidue(done, job),
+  );
   if (answer.state !== "ready") return answer;
   const { unit, litresAt } = unitAndLitres(answer.value);
   return ready(answer.value, [...answer.cautions, ...supplyCautions(done, job, unit, litresAt)]);

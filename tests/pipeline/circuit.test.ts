@@ -87,6 +87,44 @@ describe("what the circuit shows", () => {
   });
 });
 
+describe("supply in the budget of one reading", () => {
+  const job = (circuit: JobInput["circuit"]): JobInput => ({
+    tank: { capacity_L: 60 },
+    sender: { emptyOhms: 33, fullOhms: 240 },
+    circuit: { kind: "pull-up", pullUpOhms: 240, supplyVolts: 5, ...circuit },
+  });
+  const supplyOf = (circuit: JobInput["circuit"], run: FillRuns | null = null) =>
+    circuitOf(job(circuit), run).value.budget.find((b) => b.part === "supply");
+  test("by hand: ± 2 % at mid travel in volts, ohms and litres, named as stated", () => {
+    const row = supplyOf({ supplyLimit: 0.02 })!;
+    // 5 V · 136.5/376.5 · 0.02/√3; over 5 V · 240/376.5²; times 60 L/207 Ω.
+    expect(row.standard_V).toBeCloseTo(0.020932, 5);
+    expect(row.standard_ohm).toBeCloseTo(2.4726, 3);
+    expect(row.standard_L).toBeCloseTo(0.7167, 3);
+    expect(row.why).toContain("as stated");
+  });
+  test("not stated it is a named default, and a converter that follows the supply has none", () => {
+    expect(supplyOf({})!.why).toContain("common practice, no source");
+    expect(supplyOf({ ratiometric: true })).toBeUndefined();
+  });
+  test("logged beside the readings only the step of that log is left", () => {
+    const run = { ...runOf(stated), supplyResidue: 0.001 / Math.sqrt(12) / 5 };
+    const row = supplyOf({}, run)!;
+    expect(row.standard_V).toBeCloseTo(((0.001 / Math.sqrt(12)) * 136.5) / 376.5, 8);
+    expect(row.why).toContain("logged");
+  });
+  test("a sender's own converter moves with its supply as well", () => {
+    const volts = runOf((r) => 0.5 + (4 * (r - 10)) / 170);
+    const row = circuitOf(
+      { sender: { kind: "capacitive" }, circuit: { kind: "converter", supplyVolts: 5, supplyLimit: 0.01 } },
+      volts,
+    ).value.budget.find((b) => b.part === "supply")!;
+    // 2.5 V at mid travel, 58 L over 4 V.
+    expect(row.standard_V).toBeCloseTo((2.5 * 0.01) / Math.sqrt(3), 8);
+    expect(row.standard_L).toBeCloseTo((2.5 * 0.01 * 58) / 4 / Math.sqrt(3), 6);
+  });
+});
+
 describe("the trade of pull-ups", () => {
   const job = (emptyOhms: number, fullOhms: number, pullUpOhms: number): JobInput => ({
     tank: { capacity_L: 58 },

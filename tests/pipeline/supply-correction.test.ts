@@ -108,6 +108,28 @@ describe("a logged supply brings the readings to the stated one", () => {
     expect(codes(steps)).toContain("circuit/supply-corrected");
   });
 
+  test("the budget of one reading then holds only what the log's step leaves, and the service day the whole supply", () => {
+    type Part = { part: string; standard_V: number; standard_L: number; why: string };
+    const supplyIn = (fill: ReturnType<typeof recordedFill>) =>
+      readyOf<{ budget: Part[] }>(run(fill, []).circuit).value.budget.find((b) => b.part === "supply")!;
+    const [logged, unlogged] = [supplyIn(recordedFill(supplyAt)), supplyIn(sheet)];
+    // The supply is written to a millivolt.
+    expect(logged.standard_V / dividerVolts(ohmsAt(30), pullUp, nominal)).toBeCloseTo(
+      0.001 / Math.sqrt(12) / nominal,
+      8,
+    );
+    expect(unlogged.standard_L / logged.standard_L).toBeCloseTo(
+      0.1 / Math.sqrt(3) / (0.001 / Math.sqrt(12) / nominal),
+      0,
+    );
+    const service = (fill: ReturnType<typeof recordedFill>) =>
+      readyOf<{ budget: Part[] }>(run(fill, []).curve).value.budget.find((b) => b.part === "supply of the sender")!;
+    // At mid range, 27 L of the recording and 30 L of the sheet: R·(R + Rp) of both.
+    const moved = (volume_L: number) => ohmsAt(volume_L) * (ohmsAt(volume_L) + pullUp);
+    const ratio = service(recordedFill(supplyAt)).standard_L / service(sheet).standard_L;
+    expect(ratio / (moved(27) / moved(30))).toBeCloseTo(1, 1);
+  });
+
   test("cranking is blanked, not corrected", () => {
     const log = drive((t, n) => (t >= 600 && t < 604 ? 7.5 : supplyAt(t, n)));
     const read = readyOf<{ counts: { blank: number } }[]>(run(sheet, [log.file]).driveLog);
