@@ -90,6 +90,18 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
       { path: "pour.scaleErrorLimit", label: "Marks on the can true within ±", unit: "%", times: 100 },
       { path: "pour.density_kg_per_L", label: "Density", unit: "kg/L" },
       { path: "pour.runningTotal", label: "A meter's running total", options: yesNo },
+      {
+        path: "drain.container",
+        label: "Drained into",
+        options: of({ same: "the same can", other: "another container" }),
+      },
+      { path: "drain.scaleErrorLimit", label: "its marks true within ±", unit: "%", times: 100 },
+      { path: "drain.errorPerDraw_L", label: "each draw, give or take", unit: "L" },
+      {
+        path: "drain.endedAt",
+        label: "Drained until",
+        options: of({ "pump-draws-air": "the pump drew air", drained: "nothing was left", unknown: "unknown" }),
+      },
       { path: "readingUnit", label: "Readings in", options: of({ V: "volts", ohm: "ohms", count: "counts" }) },
       {
         path: "volumeUnit",

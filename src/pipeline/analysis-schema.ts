@@ -121,6 +121,8 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         closureWritten_L: orNull,
         closureStandard_L: notNegative.nullable(),
         closureLimit_L: notNegative.nullable(),
+        unusable_L: orNull,
+        unusableStandard_L: notNegative.nullable(),
       })
       .optional(),
     curves: z

@@ -5,6 +5,7 @@
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed, withUnit } from "../format";
+import { placeDrains } from "./drain-runs";
 import type { Job, ReadingUnit } from "./job";
 import type { Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
@@ -44,6 +45,8 @@ export interface FillRun {
   pourStandard_L: number;
   /** Pours of the fill run that a drain run counts down from; 0 for a fill run, and for a drain run that stands alone. */
   fillPours: number;
+  /** Drain run into another container than the one filled with: relative standard uncertainty of its marks. */
+  otherScale?: number;
   /** True if each volume is a reading of a running total (independent errors) and not a sum of pours. */
   runningTotal: boolean;
   /** Plateaus and raw trace for the plot of a recording, thinned to at most 4,000 points. */
@@ -156,7 +159,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
     runs.push(run.run);
   }
   const first = runs.find((r) => r.direction === "fill") ?? runs[0]!;
-  placeDrains(runs, first);
+  placeDrains(runs, first, cautions);
   if (first.steps.length < 2)
     return stuck({
       code: "fill-run/one-step",
@@ -207,8 +210,8 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       readingStep,
       repeatability: spread?.repeatability ?? null,
       betweenRuns: spread?.betweenRuns ?? null,
-      hysteresis_L: hysteresisOf(runs, sense),
-      scaleStandard: job.pour.scaleErrorLimit / Math.sqrt(3),
+      hysteresis_L: hysteresisOf(runs, sense, job.pour.scaleErrorLimit / Math.sqrt(3)),
+      scaleStandard: first.otherScale ?? job.pour.scaleErrorLimit / Math.sqrt(3),
       startStandard_L: start_L,
       fixedSteps,
       deadZones,
@@ -294,14 +297,3 @@ function startStandard(job: Job, total_L: number, cautions: Issue[]): number {
 }
 
 const sumOf = (values: number[]) => values.reduce((s, v) => s + v, 0);
-
-/** A drain run counts what was drawn from the full mark: its volumes become litres since the start of the fill. */
-function placeDrains(runs: FillRun[], fill: FillRun): void {
-  if (fill.direction !== "fill" || fill.steps.length === 0) return;
-  const last = fill.steps[fill.steps.length - 1]!;
-  for (const run of runs)
-    if (run.direction === "drain") {
-      run.fillPours = last.index;
-      for (const step of run.steps) step.volume_L = last.volume_L - step.volume_L;
-    }
-}

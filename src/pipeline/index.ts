@@ -64,7 +64,7 @@ export function createPipeline(first: Sources) {
   );
   const circuit = stage("circuit", [job, maybe(fillRun)], checkCircuit);
   const suspectSteps = stage("suspect-steps", [fillRun, job, choice("steps")], weighSteps);
-  const severalRuns = stage("several-runs", [fillRun, maybe(suspectSteps)], compareRuns);
+  const severalRuns = stage("several-runs", [fillRun, maybe(suspectSteps), job], compareRuns);
   const curve = stage("curve", [suspectSteps, fillRun, job, choice("curve")], fitCurve);
   // A complaint may come without a fill run: then the drive is read through the table found in the device.
   const found = stage("as-found", [job], curveAsFound);

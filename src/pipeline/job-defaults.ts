@@ -95,6 +95,15 @@ export function withDefaults(job: JobInput): Job {
       density_kg_per_L: job.pour?.density_kg_per_L ?? null,
       runningTotal: job.pour?.runningTotal ?? false,
     },
+    drain: {
+      container: job.drain?.container ?? "same",
+      errorPerDraw_L: job.drain?.errorPerDraw_L ?? null,
+      scaleErrorLimit:
+        job.drain?.container === "other"
+          ? or("drain.scaleErrorLimit", job.drain.scaleErrorLimit, 0.01, plain)
+          : (job.drain?.scaleErrorLimit ?? 0.01),
+      endedAt: job.drain?.endedAt ?? "unknown",
+    },
     readingUnit,
     volumeUnit: job.volumeUnit ?? null,
     device: {

@@ -74,6 +74,16 @@ export const jobInputSchema = z
         runningTotal: z.boolean().nullish(),
       })
       .partial(),
+    drain: z
+      .strictObject({
+        /** Drained into the container that was filled with, or into another with marks of its own. */
+        container: z.enum(["same", "other"]).nullish(),
+        errorPerDraw_L: notNegative,
+        /** Relative, at most ±: what the marks of the other container may be wrong by. */
+        scaleErrorLimit: notNegative,
+        endedAt: z.enum(["pump-draws-air", "drained", "unknown"]).nullish(),
+      })
+      .partial(),
     readingUnit: z.enum(["V", "ohm", "count"]).nullish(),
     volumeUnit: z.enum(["L", "USgal", "impgal", "kg", "percent"]).nullish(),
     device: z

@@ -65,6 +65,13 @@ export interface Job {
     density_kg_per_L: number | null;
     runningTotal: boolean;
   };
+  drain: {
+    container: "same" | "other";
+    /** Standard uncertainty of one draw; null: as of a pour. */
+    errorPerDraw_L: number | null;
+    scaleErrorLimit: number;
+    endedAt: "pump-draws-air" | "drained" | "unknown";
+  };
   readingUnit: ReadingUnit | null;
   volumeUnit: "L" | "USgal" | "impgal" | "kg" | "percent" | null;
   device: {

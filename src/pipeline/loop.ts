@@ -24,10 +24,11 @@ export interface Loop {
  *
  * The two turning points are left out: at the full mark the level has not fallen yet, and at step 0 of the fill it has not risen.
  *
+ * @param scaleStandard relative, of the container that was filled with; it counts where the drain went into another.
  * @returns null without a fill run and a drain run counted down from it, or with fewer than three levels to compare.
  * @see JCGM 100:2008, 5.2 for the shared pours, G.4.1 for the degrees of freedom.
  */
-export function loopOf(runs: UsableRun[], sense: 1 | -1): Loop | null {
+export function loopOf(runs: UsableRun[], sense: 1 | -1, scaleStandard: number): Loop | null {
   const fill = runs.find((r) => r.run.direction === "fill");
   if (!fill || fill.steps.length < 3) return null;
   const volumes = fill.steps.map((s) => s.volume_L);
@@ -54,6 +55,11 @@ export function loopOf(runs: UsableRun[], sense: 1 | -1): Loop | null {
   );
   const n = rows.length;
   if (n < 3) return null;
+  const full_L = fill.run.steps[fill.run.steps.length - 1]!.volume_L;
+  const drawnBy = ({ run }: UsableRun, step: { index: number }) =>
+    full_L - (run.steps.find((s) => s.index === step.index)?.volume_L ?? full_L);
+  const other = drain[0]!.run.otherScale;
+  const apart2 = other === undefined ? 0 : other ** 2 + scaleStandard ** 2;
   const known = rows.map(() => new Array<number>(n).fill(0));
   drain.forEach((d, r) => {
     const mine = rows.flatMap((row, i) => (row.drain === r ? [i] : []));
@@ -83,6 +89,8 @@ export function loopOf(runs: UsableRun[], sense: 1 | -1): Loop | null {
         i === j ? a.step.standardError ** 2 : 0,
       );
       known[i]![j]! += written / (a.slope * b.slope);
+      // Into another container the marks no longer cancel: what was drawn is off by both.
+      known[i]![j]! += drawnBy(drain[a.drain]!, a.step) * drawnBy(drain[b.drain]!, b.step) * apart2;
       for (const put of fill.putIns)
         if (above(fill, put.step, a.step.volume_L) && above(fill, put.step, b.step.volume_L))
           known[i]![j]! += put.standard_L ** 2;

@@ -48,7 +48,11 @@ export function spreadOfRuns(runs: FillRun[]): { repeatability: number; betweenR
  * Rising minus falling at equal reading, litres: how much less is in the tank than the rising curve says while the level falls. To first order
  * the loop at equal volume with its sign turned; the standard uncertainty has t folded in.
  */
-export function hysteresisOf(runs: FillRun[], sense: 1 | -1): { mean_L: number; standard_L: number } | null {
-  const loop = loopOf(usableRuns(runs, null), sense);
+export function hysteresisOf(
+  runs: FillRun[],
+  sense: 1 | -1,
+  scaleStandard: number,
+): { mean_L: number; standard_L: number } | null {
+  const loop = loopOf(usableRuns(runs, null), sense, scaleStandard);
   return loop && { mean_L: -loop.mean_L, standard_L: (loop.upper_L - loop.mean_L) / normalQuantile(0.975) };
 }

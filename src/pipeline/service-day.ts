@@ -37,7 +37,9 @@ export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], vo
   const sender = job.sender.kind;
   const measured = measuredHysteresis(fillRuns, volumes);
   const loop = sender === "capacitive" ? 0.001 : sender === "reed-ladder" ? 0.004 : 0.006;
-  const bias = measured ? measured.bias : volumes.map(() => -loop * total);
+  // A curve read while the level fell needs no loop taken off.
+  const rising = fillRuns.runs.length === 0 || fillRuns.runs.some((r) => r.direction === "fill");
+  const bias = measured ? measured.bias : volumes.map(() => (rising ? -loop * total : 0));
   const supply = supplyReading(job, fillRuns);
   const supplyError =
     job.circuit.ratiometric || job.circuit.kind === "none" ? 0 : job.circuit.supplyLimit / Math.sqrt(3);

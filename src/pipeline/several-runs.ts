@@ -7,8 +7,10 @@
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
 import { normalQuantile } from "../math/distributions";
+import { leftBehind, leftBehindCaution } from "./drain-runs";
 import type { FillRuns } from "./fill-run";
 import { type FillsTogether, fillsTogether } from "./fills-together";
+import type { Job } from "./job";
 import { type Loop, loopOf } from "./loop";
 import { slopesAt, type UsableRun, usableRuns } from "./run-steps";
 import type { SuspectSteps } from "./suspect-steps";
@@ -44,20 +46,34 @@ export interface RunsTogether {
   /** What the stated errors allow: standard, √(n·u_p² + m·u_d²) with the error of the two readings, and 95 % limit. */
   closureStandard_L: number | null;
   closureLimit_L: number | null;
+  /** What the pick-up leaves: poured into a drained tank less drawn until the pump drew air, and its standard uncertainty; null where that was not done. */
+  unusable_L: number | null;
+  unusableStandard_L: number | null;
 }
 
 /**
  * @param suspects steps set aside there are left out here, pours put in there count.
+ * @param job says how the fill began and the drain ended; null: then nothing is told of the unusable volume.
  * @returns null for a single run. Cautions `several-runs/…`: litres that do not close, a loop of the wrong sign.
  * @see ISO 5725-2 and JCGM 100:2008, 5.2, as told beside each part.
  */
-export function compareRuns(fillRuns: FillRuns, suspects: SuspectSteps | null): Answer<RunsTogether | null> {
+export function compareRuns(
+  fillRuns: FillRuns,
+  suspects: SuspectSteps | null,
+  job: Job | null = null,
+): Answer<RunsTogether | null> {
   if (fillRuns.runs.length < 2) return ready(null);
   const runs = usableRuns(fillRuns.runs, suspects);
   const fills: FillsTogether | null = fillsTogether(runs, fillRuns.sense);
-  const loop = loopOf(runs, fillRuns.sense);
-  const closure = closureOf(runs, fillRuns.sense, loop?.reading_L ?? fills?.repeatability.sd ?? 0);
-  if (!fills && !loop && !closure) return ready(null);
+  const loop = loopOf(runs, fillRuns.sense, fillRuns.scaleStandard);
+  const closure = closureOf(
+    runs,
+    fillRuns.sense,
+    loop?.reading_L ?? fills?.repeatability.sd ?? 0,
+    fillRuns.scaleStandard,
+  );
+  const left = job && leftBehind(fillRuns.runs, fillRuns.scaleStandard, job);
+  if (!fills && !loop && !closure && !left) return ready(null);
   const cautions: Issue[] = [];
   if (closure && Math.abs(closure.difference_L) > closure.limit_L)
     cautions.push({
@@ -66,6 +82,7 @@ export function compareRuns(fillRuns: FillRuns, suspects: SuspectSteps | null): 
       remedy: "Compare both sheets, or state a larger error of one pour in the job.",
       weight: "note",
     });
+  if (left && job) cautions.push(...leftBehindCaution(left, job));
   if (loop && loop.lower_L > 0)
     cautions.push({
       code: "several-runs/loop-turned",
@@ -92,6 +109,8 @@ export function compareRuns(fillRuns: FillRuns, suspects: SuspectSteps | null): 
       closureWritten_L: closure?.written_L ?? null,
       closureStandard_L: closure?.standard_L ?? null,
       closureLimit_L: closure?.limit_L ?? null,
+      unusable_L: left?.left_L ?? null,
+      unusableStandard_L: left?.standard_L ?? null,
     },
     cautions,
   );
@@ -107,7 +126,7 @@ export function measuredHysteresis(
   volumes: number[],
   suspects: SuspectSteps | null = null,
 ): { bias: number[]; standard: number[] } | null {
-  const loop: Loop | null = loopOf(usableRuns(fillRuns.runs, suspects), fillRuns.sense);
+  const loop: Loop | null = loopOf(usableRuns(fillRuns.runs, suspects), fillRuns.sense, fillRuns.scaleStandard);
   if (!loop) return null;
   const at = volumes.map((v) => loop.at(v));
   return { bias: at.map((a) => a.difference_L), standard: at.map((a) => a.standard_L) };
@@ -125,12 +144,12 @@ interface Closure {
 
 /**
  * Poured less drained, less what the reading says is in the tank at the end of the drain run beside the start of the fill: zero within
- * √(n·u_p² + m·u_d²) and the error of the two readings. The level fell last at both, so no loop lies between them.
+ * √(n·u_p² + m·u_d²), with another container also F²·u_s² + D²·u_s'², and the error of the two readings. The level fell last at both, so no loop lies between them.
  *
  * @param reading_L standard deviation of one settled reading, litres, where the runs told it.
  * @returns null where the drain run ended more than a draw away from where the fill began, or the sender stands on a stop there.
  */
-function closureOf(usable: UsableRun[], sense: 1 | -1, reading_L: number): Closure | null {
+function closureOf(usable: UsableRun[], sense: 1 | -1, reading_L: number, scaleStandard: number): Closure | null {
   const fill = usable.find((r) => r.run.direction === "fill");
   const drain = usable.find((r) => r.run.direction === "drain" && r.run.fillPours > 0);
   if (!fill || !drain || fill.steps.length < 3 || drain.steps.length < 3) return null;
@@ -150,7 +169,13 @@ function closureOf(usable: UsableRun[], sense: 1 | -1, reading_L: number): Closu
   const n = fill.run.runningTotal ? 1 : drain.run.fillPours;
   const m = drain.run.runningTotal ? 1 : end.index;
   const readings = (begin.standardError ** 2 + end.standardError ** 2) / slope ** 2 + 2 * reading_L ** 2;
-  const standard_L = Math.sqrt(n * fill.run.pourStandard_L ** 2 + m * drain.run.pourStandard_L ** 2 + readings);
+  // Two containers' litres do not close: all that was poured is off by the one, all that was drawn by the other.
+  const full_L = fill.run.steps[fill.run.steps.length - 1]!.volume_L;
+  const other = drain.run.otherScale;
+  const marks = other === undefined ? 0 : Math.hypot(full_L * scaleStandard, (full_L - end.volume_L) * other);
+  const standard_L = Math.sqrt(
+    n * fill.run.pourStandard_L ** 2 + m * drain.run.pourStandard_L ** 2 + readings + marks ** 2,
+  );
   return {
     difference_L: written_L - still_L,
     written_L,

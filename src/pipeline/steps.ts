@@ -311,12 +311,14 @@ function finish(
   job: Job,
   trace: FillRun["trace"],
 ): FillRun {
+  const drain = recording.kind === "drain";
   return {
     file: recording.file,
     kind,
-    direction: recording.kind === "drain" ? "drain" : "fill",
+    direction: drain ? "drain" : "fill",
     steps,
-    pourStandard_L: pourStandard(job, steps),
+    pourStandard_L: (drain ? job.drain.errorPerDraw_L : null) ?? pourStandard(job, steps),
+    ...(drain && job.drain.container === "other" ? { otherScale: job.drain.scaleErrorLimit / Math.sqrt(3) } : {}),
     fillPours: 0,
     runningTotal: job.pour.runningTotal,
     trace,

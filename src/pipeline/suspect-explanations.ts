@@ -144,7 +144,7 @@ export function explanationsFor(
           standard: kinkSpread,
           logPrior: Math.log(odds.kink / (2 * whole.steps)),
         });
-  if (fillRuns.runs.length === 1 && chain.direction > 0) {
+  if (fillRuns.runs.length === 1 && run.direction === "fill" && chain.direction > 0) {
     const shelf = (at: number, past: number): Possible => ({
       what: "shelf",
       at,

@@ -56,6 +56,12 @@ export function severalRunsPhrases(together: RunsTogether | null): Phrase[] {
       say("closureLimit_L"),
       ").",
     );
+  if (t.unusable_L !== null)
+    phrases.push(
+      " Until the pump drew air the pick-up left ",
+      quantityWith(path("unusable_L"), t.unusable_L, 1.96 * t.unusableStandard_L!, "L"),
+      ".",
+    );
   return phrases;
 }
 
@@ -83,8 +89,9 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
     });
   if (t.hysteresis_L !== null)
     lines.push({
-      what: "Rising less falling at equal volume, same container taken for both runs",
-      formula: "cov = (n − max(k, l))·u_p² + min(draws k, l)·u_d², and the readings' own scatter",
+      what: "Rising less falling at equal volume",
+      formula:
+        "cov = (n − max(k, l))·u_p² + min(draws k, l)·u_d², into another container also D_k·D_l·(u_s² + u_s'²), and the readings' own scatter",
       figures: [say("hysteresis_L"), " (", ...limits(t, "hysteresis"), ", 95 %)"],
       source: "JCGM 100:2008, 5.2 and G.4.1",
     });
@@ -102,10 +109,17 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
       ],
       source: null,
     });
+  if (t.unusable_L !== null)
+    lines.push({
+      what: "What the pick-up leaves: poured into the drained tank less drawn until the pump drew air",
+      formula: "√(n·u_p² + m·u_d² + left²·u_s²); into another container F²·u_s² + D²·u_s'² for the last",
+      figures: [say("unusable_L"), " ± ", say("unusableStandard_L"), " (standard)"],
+      source: "JCGM 100:2008, 5.2",
+    });
   if (t.closure_L !== null)
     lines.push({
       what: "Poured less drained, less what the reading shows at the end beside the start: a check of the stated error of a pour",
-      formula: "√(n·u_p² + m·u_d² + readings), and 1.96 times that",
+      formula: "√(n·u_p² + m·u_d² + readings), into another container also F²·u_s² + D²·u_s'², and 1.96 times that",
       figures: [
         say("closure_L"),
         " (sheets alone: ",
