@@ -101,8 +101,10 @@ describe("drained until the pump drew air", () => {
     const random = createRandom(4);
     const fill = Array.from({ length: 11 }, (_, k): Row => [k === 0 ? 0 : 5, volts(5 * k + 0.01 * random.normal())]);
     const drawn = [0, 5, 5, 5, 5, 5, 5, 5, 5, 5, 2];
-    let left = 50;
-    const drain = drawn.map((d): Row => [d, volts((left -= d) + 0.5)]);
+    const drain = drawn.map((d, j): Row => {
+      const left = 50 - drawn.slice(0, j + 1).reduce((sum, v) => sum + v, 0);
+      return [d, volts(left + 0.5)];
+    });
     const files = [file(fill, "fill"), file(drain, "drain")];
     const { container: _, ...drainStated } = stated.drain!;
     const { value, codes } = together(files, { ...stated, drain: drainStated });
