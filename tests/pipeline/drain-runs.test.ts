@@ -11,19 +11,13 @@ import { drainCovariance } from "../../src/pipeline/pour-errors";
 import { compareRuns } from "../../src/pipeline/several-runs";
 import { textOf } from "../../src/pipeline/words/all";
 import { severalRunsPhrases } from "../../src/pipeline/words/several-runs";
-import { sourceFile } from "./example-run";
+import { fileOf, type Row } from "./runs-world";
 
 const pours = 10;
 const pour_L = 5;
 const errors = { pour_L: 0.05, draw_L: 0.05, scale: 0.02 / Math.sqrt(3), reading_L: 0.05 };
 const volts = (litres: number) => 0.5 + 0.05 * litres + 0.0002 * litres * litres;
-type Row = [number, number];
-const file = (rows: Row[], kind: "fill" | "drain") =>
-  sourceFile(
-    `${kind}.csv`,
-    kind,
-    new TextEncoder().encode(`added_L,sender_V\n${rows.map(([v, r]) => `${v},${r.toFixed(5)}`).join("\n")}\n`),
-  );
+const file = (rows: Row[], kind: "fill" | "drain") => fileOf(rows, kind, `${kind}.csv`);
 
 /** Poured up with one can and drawn down with one of its own marks; on the way down the sender shows 1 L more, at both ends the float turns. */
 function job(seed: number, left_L: number) {

@@ -10,8 +10,9 @@ import { execFileSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
 import { parseArgs } from "node:util";
 import { makeJob } from "../../datasets/world/job";
+import { byFamily, printable } from "./by-family";
 import { type JobScore, measureJob } from "./measure";
-import { byFamily, hardness, printable, summarise } from "./report";
+import { hardness, summarise } from "./report";
 import { worst } from "./worst";
 
 const { values: options } = parseArgs({
