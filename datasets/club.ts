@@ -1,6 +1,6 @@
 /** The example jobs: an invented moor rescue club with a buggy, a hauler and a skiff. Nothing here exists. */
 import { LITRES_PER_USGAL } from "../src/units";
-import { about, driveColumns, floatArm, pullUp, type Recipe, statedPullUp, style, within } from "./recipe";
+import { about, driveColumns, floatArm, litreDash, pullUp, type Recipe, statedPullUp, style, within } from "./recipe";
 
 export const clubRecipes: Recipe[] = [
   {
@@ -71,23 +71,7 @@ Question: what goes into the display, when does the light come on, and how wrong
       pour: { size_L: 3.8, errorPerPour_L: 0.03, scaleErrorLimit: 0.005 },
       readingUnit: "V",
       volumeUnit: "L",
-      device: {
-        maxTablePoints: 12,
-        spacing: "free",
-        tableReadingUnit: "V",
-        tableReadingStep: 0.01,
-        tableVolumeUnit: "L",
-        tableVolumeStep: 0.1,
-        tableOrder: "falling",
-        shows: "usable",
-        displayUnit: "L",
-        displayStep: 1,
-        rate_Hz: 10,
-        smoothing: { asks: "seconds", least: 0, most: 120, step: 0.5 },
-        deadband: { unit: "L", step: 0.1, most: 5 },
-        warning: { canClear: true, canDelay: true },
-        has: ["fault-limits"],
-      },
+      device: litreDash(12, "falling"),
       asFound: {
         table: [
           { reading_V: 0.31, volume_L: 61 },

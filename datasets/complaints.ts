@@ -1,5 +1,16 @@
 /** Three complaints of the same invented club, one each: the display bounces at an end, the lamp comes on in corners, the middle is wrong. */
-import { about, driveColumns, floatArm, pullUp, quiet, type Recipe, statedPullUp, style, within } from "./recipe";
+import {
+  about,
+  driveColumns,
+  floatArm,
+  litreDash,
+  pullUp,
+  quiet,
+  type Recipe,
+  statedPullUp,
+  style,
+  within,
+} from "./recipe";
 
 export const complaintRecipes: Recipe[] = [
   {
@@ -248,23 +259,7 @@ Question: how wrong is the middle, and what makes it so?`,
       pour: { size_L: 4, errorPerPour_L: 0.04, scaleErrorLimit: 0.005 },
       readingUnit: "V",
       volumeUnit: "L",
-      device: {
-        maxTablePoints: 10,
-        spacing: "free",
-        tableReadingUnit: "V",
-        tableReadingStep: 0.01,
-        tableVolumeUnit: "L",
-        tableVolumeStep: 0.1,
-        tableOrder: "rising",
-        shows: "usable",
-        displayUnit: "L",
-        displayStep: 1,
-        rate_Hz: 10,
-        smoothing: { asks: "seconds", least: 0, most: 120, step: 0.5 },
-        deadband: { unit: "L", step: 0.1, most: 5 },
-        warning: { canClear: true, canDelay: true },
-        has: ["fault-limits"],
-      },
+      device: litreDash(10, "rising"),
       asFound: {
         table: [
           { reading_V: 0.46, volume_L: 0 },

@@ -1,6 +1,6 @@
 /** As found: the table in the device as a curve, for a complaint that comes with a drive log and no fill run. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import type { VolumeByReading } from "./curve";
+import type { VolumeByReading } from "./curve-types";
 import { type Job, unusableOffset_L } from "./job";
 
 /** The table found in the device, readings rising: its volumes are what it showed, so the base of the display is taken off again. */

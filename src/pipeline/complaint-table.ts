@@ -2,7 +2,7 @@
 import { fixed, withUnit } from "../format";
 import type { Circuit } from "./circuit";
 import type { Cause } from "./complaint";
-import type { Curve } from "./curve";
+import type { Curve } from "./curve-types";
 import type { TablePoint } from "./device-model";
 import { lookUp } from "./device-model";
 import type { Job } from "./job";

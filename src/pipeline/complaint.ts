@@ -9,7 +9,7 @@ import { foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
 import { bounceAtAnEnd, type FoundDevice, lampInACorner } from "./complaint-drive";
 import { wrongInTheMiddle } from "./complaint-table";
-import type { Curve, VolumeByReading } from "./curve";
+import type { Curve, VolumeByReading } from "./curve-types";
 import { atDeviceRate, shownAs } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";

@@ -1,5 +1,5 @@
 /** What the curve's bands are made of, at mid range. */
-import type { Curve } from "./curve";
+import type { Curve } from "./curve-types";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import type { servicePart } from "./service-day";

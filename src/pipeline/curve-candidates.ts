@@ -5,7 +5,7 @@
 import { fitAt, fitPrepared, piecewiseValue, preparePoints, whitener } from "../math/breakpoints";
 import { findSpikes } from "../math/piecewise-spike";
 import { dot, forward, logDeterminant, orthonormal, project } from "../math/triangular";
-import type { CandidateFit } from "./curve";
+import type { CandidateFit } from "./curve-types";
 
 interface Points {
   reading: number[];

@@ -15,125 +15,16 @@ import { pointErrorsOn, smoothBand } from "./curve-band";
 import { budgetOf } from "./curve-budget";
 import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
 import { candidatePoints, pointsOf, statesTogether } from "./curve-inputs";
+import { interpolate } from "./curve-lookup";
+import type { CandidateFit, Curve, CurvePoint } from "./curve-types";
 import type { FillRuns } from "./fill-run";
-import type { Job, ReadingUnit } from "./job";
+import type { Job } from "./job";
 import { residualTests } from "./residual-tests";
-import { type RobustLine, robustLine } from "./robust-line";
+import { robustLine } from "./robust-line";
 import { servicePart } from "./service-day";
 import { whitenedBy } from "./smooth-problem";
 import type { SuspectSteps } from "./suspect-steps";
 import { levelStepOf, twoPointError } from "./two-points";
-
-export interface CurvePoint {
-  reading: number;
-  volume_L: number;
-  /** Standard uncertainty on the fill day: shape, pours, scale and start. */
-  standard_L: number;
-  lower_L: number;
-  upper_L: number;
-  /** Service day: falling level, hysteresis, drift, supply and ground added. */
-  serviceVolume_L: number;
-  serviceStandard_L: number;
-  serviceLower_L: number;
-  serviceUpper_L: number;
-}
-
-export interface CandidateFit {
-  kind: "line" | "polynomial" | "divider" | "piecewise";
-  /** As it would be named to the user: "three straight pieces". */
-  name: string;
-  parameters: Record<string, number>;
-  /** Standard error null: the points do not place the break; lower to upper is then where it may be. */
-  breakpoints: { reading: number; standardError: number | null; lower: number; upper: number }[];
-  /** Points joined by straight pieces that draw this candidate, ≤ 101. */
-  points: { reading: number; volume_L: number }[];
-  residuals_L: number[];
-  residualSd_L: number;
-  worst_L: number;
-  logLikelihood: number;
-  /** Fitted parameters, σ and 3 a breakpoint counted. */
-  parameterCount: number;
-  aicc: number;
-  bic: number;
-  looError_L: number;
-}
-
-export interface ResidualTest {
-  name: string;
-  statistic: number;
-  p: number | null;
-  /** Plain reading; "too few to tell" under 8 residual degrees of freedom. */
-  means: string;
-  source: string;
-}
-
-export interface Curve {
-  readingUnit: ReadingUnit;
-  sense: 1 | -1;
-  /** The curve that band and table come from, readings strictly rising, volumes monotone; 41 to 201 points. */
-  grid: CurvePoint[];
-  /** Joint covariance of `grid` volumes, litres², row by row: fill-day part and service-day part. For joint draws. */
-  covariance_L2: number[][];
-  serviceCovariance_L2: number[][];
-  shape: CurveShape;
-  candidates: CandidateFit[];
-  /** Line that no single step can pull, held against the straight candidate; null under three steps. */
-  robust: RobustLine | null;
-  chosen: {
-    kind: CandidateFit["kind"];
-    why: string;
-    knots: { reading: number; volume_L: number; standardError: number | null }[];
-  };
-  /** One per accepted step, in fill order. */
-  points: {
-    run: number;
-    step: number;
-    reading: number;
-    volume_L: number;
-    fitted_L: number;
-    residual_L: number;
-    whitened: number;
-    standard_L: number;
-  }[];
-  tests: ResidualTest[];
-  overall: {
-    steps: number;
-    freedom: number;
-    residualSd_L: number;
-    worst_L: number;
-    /** Widest half-width of the fill-day band between the end steps, and where. */
-    bandHalfWidth_L: number;
-    bandAt: number;
-    /** Two-point line through the end steps: largest and RMS error against the curve, litres, and where. */
-    twoPointError_L: number;
-    twoPointRms_L: number;
-    twoPointAt: number;
-    /** Reading at which the tank reads empty and full on this curve: the useful range, dead zones left out. */
-    emptyReading: number;
-    fullReading: number;
-    coverage: number;
-  };
-  /** The recommended (smooth) shape beside a shape or knots chosen by hand, and how far apart both are; null where it stands. */
-  recommended: {
-    shape: CurveShape;
-    worst_L: number;
-    bandHalfWidth_L: number;
-    /** Largest distance between both curves, and the reading at which it lies. */
-    apart_L: number;
-    apartAt: number;
-  } | null;
-  /** The same curve with every step as written, to stand beside it; null when nothing was treated. */
-  asWritten: { grid: { reading: number; volume_L: number }[]; bandHalfWidth_L: number } | null;
-  /** What the bands are made of, standard uncertainties in litres at mid range. */
-  budget: { part: string; standard_L: number; day: "fill" | "service"; assumed: boolean }[];
-}
-
-/** As much of a curve as turns readings into litres: what the drive side needs, from a fill run or from the table found in the device. */
-export interface VolumeByReading {
-  readingUnit: ReadingUnit;
-  /** Readings strictly rising, two points or more. */
-  grid: { reading: number; volume_L: number; serviceVolume_L?: number }[];
-}
 
 /** Wanted error in service: as stated, else 2 % of the capacity, else of what was poured (named default, no source). */
 export function tolerance_L(job: Job, fillRuns: FillRuns): number {
@@ -392,28 +283,4 @@ function byHand(fits: CandidateFit[], shape: CurveShape): { fit: CandidateFit; w
   const mine = fits.filter((f) => f.kind === shape);
   const fit = (mine.length ? mine : fits).reduce((a, b) => (b.aicc < a.aicc ? b : a));
   return { fit, why: "You chose this shape." };
-}
-
-/** Volume on the fill-day curve, litres; the end value is held outside. */
-export function volumeAt(curve: Pick<VolumeByReading, "grid">, reading: number): number {
-  return interpolate(curve.grid, reading, (p) => p.volume_L);
-}
-
-/** Straight-line interpolation on a grid of rising readings; the end value is held outside. */
-export function interpolate<P extends { reading: number }>(grid: P[], reading: number, of: (p: P) => number): number {
-  const first = grid[0];
-  const last = grid[grid.length - 1];
-  if (!first || !last) throw new Error("interpolate: the grid is empty");
-  if (!(reading > first.reading)) return of(first);
-  if (!(reading < last.reading)) return of(last);
-  let low = 0;
-  let high = grid.length - 1;
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if (grid[middle]!.reading <= reading) low = middle;
-    else high = middle;
-  }
-  const a = grid[low]!;
-  const b = grid[high]!;
-  return of(a) + ((reading - a.reading) / (b.reading - a.reading)) * (of(b) - of(a));
 }

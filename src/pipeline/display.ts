@@ -4,7 +4,7 @@ import { fixed } from "../format";
 import { cutoffOf, lowPass, smoothingFactor } from "../math/filter";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
-import type { VolumeByReading } from "./curve";
+import type { VolumeByReading } from "./curve-types";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
 import { atDeviceRate, believed, type DeviceRecord, lookUp, shownAs, shownValue, steadiness } from "./device-model";

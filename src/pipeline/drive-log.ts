@@ -9,7 +9,7 @@ import { fixed } from "../format";
 import { burnTrend } from "./burn-trend";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
-import type { VolumeByReading } from "./curve";
+import type { VolumeByReading } from "./curve-types";
 import { lookUp } from "./device-model";
 import {
   channel,

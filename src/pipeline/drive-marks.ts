@@ -2,7 +2,7 @@
 import { hampel } from "../math/filter";
 import type { ColumnRole } from "./choices";
 import type { BelievedLimits } from "./circuit";
-import type { VolumeByReading } from "./curve";
+import type { VolumeByReading } from "./curve-types";
 import { type DrivePart, MARK } from "./drive-log";
 import type { Column, Recording } from "./recording";
 

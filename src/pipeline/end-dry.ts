@@ -1,6 +1,6 @@
 /** Dry end: how far inside the empty stop must 0 be told, so that it comes up before the pick-up runs dry? */
 import { normalProbability, normalQuantile } from "../math/distributions";
-import { interpolate, volumeAt } from "./curve";
+import { interpolate, volumeAt } from "./curve-lookup";
 import type { Shown } from "./device-model";
 import type { EndCurve } from "./end-replay";
 import { type EndJob, type EndRuns, nearestTo, runOut } from "./end-table";

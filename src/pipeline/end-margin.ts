@@ -5,7 +5,7 @@
  * no setting changes (the motion laid at the end) is made once.
  */
 import { crossingRate, crossingsAt, marginFor } from "../math/crossings";
-import { volumeAt } from "./curve";
+import { volumeAt } from "./curve-lookup";
 import { type Shown, shownAs, type TablePoint } from "./device-model";
 import type { DriveLog } from "./drive-log";
 import { dryEnd } from "./end-dry";

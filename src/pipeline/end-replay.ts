@@ -6,7 +6,8 @@
  * that lets go: that reads the same at every level.
  */
 import { autocorrelation, lowPass, play, smoothingFactor } from "../math/filter";
-import { type Curve, type VolumeByReading, volumeAt } from "./curve";
+import { volumeAt } from "./curve-lookup";
+import type { Curve, VolumeByReading } from "./curve-types";
 import {
   atDeviceRate,
   believed,

@@ -3,7 +3,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
-import type { Curve } from "./curve";
+import type { Curve } from "./curve-types";
 import { atDeviceRate, replay, type TablePoint } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";

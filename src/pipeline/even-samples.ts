@@ -1,6 +1,7 @@
 /** Even samples: the good readings of a log on its own clock, and what is left of them once the burn is taken off. */
 import { selectSmallest } from "../math/propagate";
-import { type VolumeByReading, volumeAt } from "./curve";
+import { volumeAt } from "./curve-lookup";
+import type { VolumeByReading } from "./curve-types";
 import { type DriveLog, MARK } from "./drive-log";
 
 /** Marks of a sample that says nothing of the fuel. */

@@ -1,6 +1,6 @@
 /** Units of a drive log: by which factor its readings become those of the curve. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import type { VolumeByReading } from "./curve";
+import type { VolumeByReading } from "./curve-types";
 import type { Job } from "./job";
 
 /** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */

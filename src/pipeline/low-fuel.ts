@@ -11,7 +11,7 @@ import { interpolateHeld } from "../math/interpolate";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
 import type { Choices } from "./choices";
 import { reserveLitres } from "./consumption";
-import type { Curve } from "./curve";
+import type { Curve } from "./curve-types";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import { type Job, unusableOffset_L } from "./job";

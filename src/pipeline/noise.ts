@@ -4,7 +4,7 @@ import { fixed } from "../format";
 import { differenceNoise, sameLevelNoise } from "../math/floor-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
-import type { VolumeByReading } from "./curve";
+import type { VolumeByReading } from "./curve-types";
 import type { DriveLog } from "./drive-log";
 import { detrend, type Even, evenly, litresPerReading, unfit } from "./even-samples";
 import type { Job } from "./job";

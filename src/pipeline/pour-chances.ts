@@ -9,6 +9,7 @@ import type { Job } from "./job";
 import { readingModel } from "./reading-model";
 import { type Member, placed, type RunChain, runChain } from "./run-chain";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
+import { typedStep } from "./steps";
 import { seenIn, shares } from "./suspect-events";
 import { explanationsFor, usualPour_L } from "./suspect-explanations";
 import { type State, searchStates } from "./suspect-search";
@@ -177,20 +178,8 @@ function stepsOf(rows: PourRow[], readingStep: number): Step[] {
     if (Number.isFinite(row.added_L)) volume_L += row.added_L;
     if (!Number.isFinite(row.reading)) return;
     const before = steps[steps.length - 1];
-    steps.push({
-      index,
-      volume_L,
-      added_L: volume_L - (before?.volume_L ?? volume_L),
-      reading: row.reading,
-      standardError: Math.max(readingStep, 1e-9) / Math.sqrt(12),
-      effectiveSamples: null,
-      samples: null,
-      dropped_s: null,
-      from_s: null,
-      to_s: null,
-      line: index + 1,
-      atStop: null,
-    });
+    const added_L = volume_L - (before?.volume_L ?? volume_L);
+    steps.push(typedStep(index, volume_L, added_L, row.reading, readingStep, index + 1));
   });
   return steps;
 }

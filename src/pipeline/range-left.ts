@@ -4,7 +4,7 @@ import { normalQuantile } from "../math/distributions";
 import { monteCarlo, propagate } from "../math/propagate";
 import type { Random } from "../math/random";
 import { consumptionOf } from "./consumption";
-import type { Curve } from "./curve";
+import type { Curve } from "./curve-types";
 import { shownAs } from "./device-model";
 import type { Display } from "./display";
 import { type Job, unusableOffset_L } from "./job";

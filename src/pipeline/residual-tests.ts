@@ -3,7 +3,7 @@ import { mean } from "simple-statistics";
 import { chiSquaredProbability, normalProbability, normalQuantile, tProbability } from "../math/distributions";
 import { durbinWatson } from "../math/durbin-watson";
 import { createRandom } from "../math/random";
-import type { ResidualTest } from "./curve";
+import type { ResidualTest } from "./curve-types";
 
 /** Runs test about zero: number of runs and its two-sided normal p (Wald and Wolfowitz 1940, from memory). */
 export function runsTest(e: number[]): { runs: number; p: number } {

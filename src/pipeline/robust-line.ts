@@ -1,6 +1,6 @@
 /** Robust line: the cross-check of the straight explanations, which no few wild steps can pull. */
 import { theilSen } from "../math/theil-sen";
-import type { CandidateFit } from "./curve";
+import type { CandidateFit } from "./curve-types";
 
 export interface RobustLine {
   /** The candidate that it is held against: the line through the divider where the supply is known, else the straight line. */

@@ -70,6 +70,29 @@ function converterStep(job: Job, unit: string | null): number {
 /** Most steps of a sheet: the curve weighs every step against every other. */
 const mostTyped = 2000;
 
+/** A step of which one reading was written down; its error is the rounding alone. */
+export const typedStep = (
+  index: number,
+  volume_L: number,
+  added_L: number,
+  reading: number,
+  readingStep: number,
+  line: number,
+): Step => ({
+  index,
+  volume_L,
+  added_L,
+  reading,
+  standardError: Math.max(readingStep, 1e-9) / Math.sqrt(12),
+  effectiveSamples: null,
+  samples: null,
+  dropped_s: null,
+  from_s: null,
+  to_s: null,
+  line,
+  atStop: null,
+});
+
 /** A sheet: one row a step, volume added or counted up, one reading each. */
 export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<Found> {
   const volume = recording.columns.find((c) => c.role === "volume");
@@ -142,20 +165,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
           "Correct the row; if each row is one pour, say “added with each pour”; if the tank was being emptied, bring the file as a drain run.",
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },
       });
-    steps.push({
-      index: pour,
-      volume_L: total,
-      added_L: added,
-      reading: reading.values[i]!,
-      standardError: Math.max(readingStep, 1e-9) / Math.sqrt(12),
-      effectiveSamples: null,
-      samples: null,
-      dropped_s: null,
-      from_s: null,
-      to_s: null,
-      line: recording.line[i]!,
-      atStop: null,
-    });
+    steps.push(typedStep(pour, total, added, reading.values[i]!, readingStep, recording.line[i]!));
     before = total;
   }
   if (!hasStart && steps.length > 0)

@@ -11,7 +11,8 @@ import {
 } from "../math/piecewise-minimax";
 import { litresPer } from "../units";
 import type { Choices } from "./choices";
-import { type Curve, interpolate, volumeAt } from "./curve";
+import { interpolate, volumeAt } from "./curve-lookup";
+import type { Curve } from "./curve-types";
 import type { EndJob } from "./end-table";
 import type { EndMargin } from "./ends";
 import { type Job, unusableOffset_L } from "./job";

@@ -3,7 +3,7 @@ import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
 import { foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
-import type { VolumeByReading } from "./curve";
+import type { VolumeByReading } from "./curve-types";
 import { noFeatures } from "./device-features";
 import {
   atDeviceRate,

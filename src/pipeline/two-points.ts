@@ -1,5 +1,6 @@
 /** Two points: what common practice would set, and how far it would be off. */
-import { type CurvePoint, interpolate } from "./curve";
+import { interpolate } from "./curve-lookup";
+import type { CurvePoint } from "./curve-types";
 import type { FixedSteps } from "./fill-run";
 import type { FitPoint } from "./smooth-problem";
 

@@ -3,7 +3,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { pieceValue } from "../math/piecewise-minimax";
 import { createRandom } from "../math/random";
 import { cholesky } from "../math/triangular";
-import type { Curve } from "./curve";
+import type { Curve } from "./curve-types";
 import type { Ends } from "./ends";
 import type { Job } from "./job";
 import type { SuspectSteps } from "./suspect-steps";

@@ -230,7 +230,12 @@ describe("the page begun from nothing", () => {
       const lock = { addEventListener: () => undefined, release: async () => void asked.push("released") };
       Object.assign(window, { asked });
       Object.defineProperty(navigator, "wakeLock", {
-        value: { request: async (kind: string) => (asked.push(kind), lock) },
+        value: {
+          request: async (kind: string) => {
+            asked.push(kind);
+            return lock;
+          },
+        },
         configurable: true,
       });
     });

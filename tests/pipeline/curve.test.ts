@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { volumeAt } from "../../src/pipeline/curve";
+import { volumeAt } from "../../src/pipeline/curve-lookup";
 import { analyse, job, sheet, trueLitres, trueVolts } from "./fill-world";
 
 const places = Array.from({ length: 41 }, (_, i) => 0.6 + (3.3 * i) / 40);

@@ -3,7 +3,7 @@ import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
 import { noChoices } from "../../src/pipeline/choices";
-import { volumeAt } from "../../src/pipeline/curve";
+import { volumeAt } from "../../src/pipeline/curve-lookup";
 import { pourCovariance } from "../../src/pipeline/fill-run";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
 import type { JobInput } from "../../src/pipeline/job";

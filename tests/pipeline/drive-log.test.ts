@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
-import type { Curve } from "../../src/pipeline/curve";
+import type { Curve } from "../../src/pipeline/curve-types";
 import { type DriveLog, readDrive } from "../../src/pipeline/drive-log";
 import { type Job, resolveJob } from "../../src/pipeline/job";
 import { describeNoise } from "../../src/pipeline/noise";

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
-import { volumeAt } from "../../src/pipeline/curve";
+import { volumeAt } from "../../src/pipeline/curve-lookup";
 import { carriedFlickers, leavesAndReturns } from "../../src/pipeline/end-replay";
 import { unusableOffset_L } from "../../src/pipeline/job";
 import { runPipeline } from "../promises/pipeline-run";

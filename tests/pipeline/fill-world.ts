@@ -2,7 +2,7 @@
 import { createRandom } from "../../src/math/random";
 import type { Choices } from "../../src/pipeline/choices";
 import { noChoices } from "../../src/pipeline/choices";
-import type { Curve } from "../../src/pipeline/curve";
+import type { Curve } from "../../src/pipeline/curve-types";
 import { createPipeline } from "../../src/pipeline/index";
 import type { JobInput } from "../../src/pipeline/job";
 import type { SuspectSteps } from "../../src/pipeline/suspect-steps";

@@ -3,7 +3,7 @@ import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
 import { noChoices } from "../../src/pipeline/choices";
-import { volumeAt } from "../../src/pipeline/curve";
+import { volumeAt } from "../../src/pipeline/curve-lookup";
 import { createPipeline } from "../../src/pipeline/index";
 
 const pours = 2000;

@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import type { Curve } from "../../src/pipeline/curve";
+import type { Curve } from "../../src/pipeline/curve-types";
 import type { EndMargin, Ends } from "../../src/pipeline/ends";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { cutTable, type Table } from "../../src/pipeline/table";

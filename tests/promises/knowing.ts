@@ -6,7 +6,8 @@
 import { addedOf, type Truth } from "../../datasets/world/job";
 import type { Tank } from "../../datasets/world/tank";
 import { valueIn } from "../../src/answer";
-import { type Curve, fitCurve } from "../../src/pipeline/curve";
+import { fitCurve } from "../../src/pipeline/curve";
+import type { Curve } from "../../src/pipeline/curve-types";
 import type { FillRuns } from "../../src/pipeline/fill-run";
 import type { Job } from "../../src/pipeline/job";
 import type { FitPoint } from "../../src/pipeline/smooth-problem";

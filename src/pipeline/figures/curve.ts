@@ -1,6 +1,7 @@
 /** Curve: volume over reading with its band, the steps by what became of them, the two-point line, and what is left over. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
-import { type Curve, interpolate } from "../curve";
+import { interpolate } from "../curve-lookup";
+import type { Curve } from "../curve-types";
 import type { SuspectSteps } from "../suspect-steps";
 import { litresText, unitSign } from "../words/quantity";
 import { inDoubt } from "./suspect-steps";

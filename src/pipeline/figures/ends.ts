@@ -1,6 +1,6 @@
 /** Ends: the curve near each end, with the reading at which empty and full are told. */
 import type { Figure } from "../../figure/figure";
-import type { Curve } from "../curve";
+import type { Curve } from "../curve-types";
 import type { Ends } from "../ends";
 import { litresText, unitSign } from "../words/quantity";
 

@@ -1,6 +1,7 @@
 /** Odd steps: litres in each pour as the sheet says and as the reading saw it. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
-import { type Curve, interpolate } from "../curve";
+import { interpolate } from "../curve-lookup";
+import type { Curve } from "../curve-types";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
 import { litresText } from "../words/quantity";
 

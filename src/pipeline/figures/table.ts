@@ -1,6 +1,7 @@
 /** Table: how far its straight pieces stray from the curve, and how the error falls with the number of rows. */
 import type { Figure, Mark } from "../../figure/figure";
-import { type Curve, volumeAt } from "../curve";
+import { volumeAt } from "../curve-lookup";
+import type { Curve } from "../curve-types";
 import type { Table } from "../table";
 import { litresText, unitSign } from "../words/quantity";
 

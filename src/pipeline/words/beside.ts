@@ -1,5 +1,5 @@
 /** What was chosen by hand beside what is recommended: both values, and what each does, computed for both. */
-import type { Curve } from "../curve";
+import type { Curve } from "../curve-types";
 import type { Display } from "../display";
 import type { EndMargin, Ends } from "../ends";
 import type { ReadingUnit } from "../job";

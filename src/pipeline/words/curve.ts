@@ -1,5 +1,5 @@
 /** What the curve leaf says. */
-import type { Curve } from "../curve";
+import type { Curve } from "../curve-types";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
 import { counted, litres, quantity, quantityWith, unitSign } from "./quantity";
