@@ -57,8 +57,9 @@ export function createPipeline(first: Sources) {
       stated,
       (corrected, residue) => {
         const steps = findSteps(corrected, stated);
-        return steps.state === "ready" && residue !== null
-          ? ready({ ...steps.value, supplyResidue: residue }, steps.cautions)
+        const left = residue();
+        return steps.state === "ready" && left !== null
+          ? ready({ ...steps.value, supplyResidue: left }, steps.cautions)
           : steps;
       },
       (found) => ({ unit: found.readingUnit, litresAt: volumeBySteps(found) }),

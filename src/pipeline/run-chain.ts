@@ -157,6 +157,10 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
 /** Whether a pour lies where a second room fills: between the last point under it and the first one past it. */
 export const takesIn = (shelf: Member, pour: Member): boolean => pour.at >= shelf.at && pour.at <= shelf.past!;
 
+/** Litres that a second room took in beyond what is written. */
+export const takenIn = (shelf: Member, members: Member[]): number =>
+  members.reduce((s, m) => s + (m.what === "pour" && takesIn(shelf, m) ? m.mean : 0), 0);
+
 /** Of a shelf with points on it: gap before them, gap after them, and its whole size, in ranges. */
 export function shelfGaps(run: RunChain, m: Member): [number, number, number] {
   const before = run.x[m.at]! - run.x[m.at - 1]!;

@@ -142,28 +142,32 @@ export function supplyCautions(
 export function supplyResidue(done: SupplyCorrection[], job: SupplyJob): number | null {
   const { supplyVolts } = job.circuit;
   if (done.length === 0 || supplyVolts === null || done.some((d) => d.asRead === null)) return null;
-  const steps = done.map(({ recording }) => {
-    const supply = recording.columns.find((c) => c.role === "supply")!;
-    const logged = [...new Set(Array.from(supply.values).filter((_, i) => supply.valid[i] === 1))].sort(
-      (a, b) => a - b,
-    );
-    const gaps = logged.slice(1).map((v, i) => v - logged[i]!);
-    return gaps.length > 0 ? Math.min(...gaps.filter((g) => g > 1e-9)) : 0;
-  });
-  return Math.max(...steps.map((s) => (Number.isFinite(s) ? s : 0))) / Math.sqrt(12) / supplyVolts;
+  const steps = done.map(({ recording }) => stepOf(recording.columns.find((c) => c.role === "supply")!));
+  return Math.max(...steps) / Math.sqrt(12) / supplyVolts;
+}
+
+/** Least distance between two values of a column; 0 for one that never changes. */
+function stepOf({ values, valid }: Column): number {
+  const logged = Float64Array.from(new Set(Array.from(values).filter((_, i) => valid[i] === 1))).sort();
+  let step = Number.POSITIVE_INFINITY;
+  for (let i = 1; i < logged.length; i++) {
+    const gap = logged[i]! - logged[i - 1]!;
+    if (gap > 1e-9 && gap < step) step = gap;
+  }
+  return Number.isFinite(step) ? step : 0;
 }
 
 /** Reads recordings at the stated supply, and adds to what `next` makes of them one line on the size of the correction. */
 export function atStatedSupply<T>(
   recordings: Recording[],
   job: SupplyJob,
-  next: (corrected: Recording[], residue: number | null) => Answer<T>,
+  next: (corrected: Recording[], residue: () => number | null) => Answer<T>,
   unitAndLitres: (value: T) => { unit: ReadingUnit; litresAt: ((reading: number) => number) | null },
 ): Answer<T> {
   const done = recordings.map((r) => correctForSupply(r, job));
   const answer = next(
     done.map((d) => d.recording),
-    supplyResidue(done, job),
+    () => supplyResidue(done, job),
   );
   if (answer.state !== "ready") return answer;
   const { unit, litresAt } = unitAndLitres(answer.value);

@@ -4,7 +4,7 @@
  * that hide each other, and a bend that only looked like one beside a fault, are all weighed against each other.
  */
 import { chainLikelihoods, chainScores, type Noise, type Scores } from "../math/smooth-chain";
-import { type Member, type PlacedChain, placed, type RunChain, shelfGaps, takesIn } from "./run-chain";
+import { type Member, type PlacedChain, placed, type RunChain, shelfGaps, takenIn, takesIn } from "./run-chain";
 import { chordSpan } from "./slopes";
 import type { Possible } from "./suspect-explanations";
 
@@ -143,9 +143,9 @@ function extensions(
     if (state.members.some((m) => m !== room2 && clash(m, p))) continue;
     if (p.what === "shelf" && shelves > 0) continue;
     if (room2) {
-      const shelf = withPour(run, room2, p);
+      const shelf = withPour(run, room2, state.members, p);
       if (!shelf) continue;
-      const more = room(held_L + p.mean) - room(held_L);
+      const more = roomFor(held_L + p.mean) - roomFor(held_L);
       const log = state.log + shelf.logPrior - room2.logPrior + p.logPrior + more;
       const others = state.members.filter((m) => m !== room2);
       if (log >= floor) found.push({ members: [...others, shelf, p], log });
@@ -175,10 +175,10 @@ function extensions(
  * that only the sheet's amounts and the stated capacity speak for it. Null for a pour of any amount, which would be the room's own
  * size over again, and where nothing would be left of the room.
  */
-function withPour(run: RunChain, shelf: Member, pour: Possible): Member | null {
+function withPour(run: RunChain, shelf: Member, members: Member[], pour: Possible): Member | null {
   if (pour.amountName === "any") return null;
   const thin = shelf.past === shelf.at;
-  const size_L = thin ? -shelf.mean : shelfGaps(run, shelf)[2] * run.range_L;
+  const size_L = thin ? -shelf.mean : shelfGaps(run, shelf)[2] * run.range_L + takenIn(shelf, members);
   const with_L = size_L + pour.mean;
   if (!(with_L > 0)) return null;
   const logPrior = shelf.logPrior - 0.5 * ((with_L ** 2 - size_L ** 2) / shelf.standard ** 2);
@@ -193,10 +193,9 @@ const isWhole = (run: RunChain, p: Possible): boolean =>
 function clash(a: Member, b: Possible): boolean {
   if (a.what === "kink" || b.what === "kink") return a.what === b.what && a.at === b.at && a.between === b.between;
   // What stands on a shelf is explained by it.
-  return a.at === b.at || standsOn(a, b.at) || standsOn(b, a.at);
+  const on = (shelf: Member, m: Member) => shelf.what === "shelf" && takesIn(shelf, m);
+  return a.at === b.at || on(a, b) || on(b, a);
 }
-
-const standsOn = (shelf: Member, at: number) => shelf.what === "shelf" && at >= shelf.at && at <= shelf.past!;
 
 /**
  * log evidence with the explanation put in, by the scores, and its amount where that is likeliest.

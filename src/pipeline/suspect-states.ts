@@ -5,7 +5,7 @@ import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { readingModel } from "./reading-model";
 import { roomIn } from "./room";
-import { placed, type RunChain, runChain, shelfGaps, takesIn } from "./run-chain";
+import { placed, type RunChain, runChain, shelfGaps, takenIn } from "./run-chain";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
 import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
@@ -121,7 +121,7 @@ function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit
   let shelf: Shelf | null = null;
   if (wall) {
     const on = wall.past! > wall.at ? shelfGaps(run, wall) : null;
-    const taken_L = state.members.reduce((s, m) => s + (m.what === "pour" && takesIn(wall, m) ? m.mean : 0), 0);
+    const taken_L = takenIn(wall, state.members);
     const size_L = on ? on[2] * run.range_L + taken_L : -wall.mean;
     const before_L = moved[wall.at - 1]!.volume_L;
     const gap_L = on ? on[0] * run.range_L : (run.x[wall.at]! - run.x[wall.at - 1]!) * run.range_L + taken_L;

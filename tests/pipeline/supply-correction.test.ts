@@ -6,7 +6,7 @@ import { noChoices } from "../../src/pipeline/choices";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { readRecording } from "../../src/pipeline/recording";
-import { correctForSupply } from "../../src/pipeline/supply-correction";
+import { correctForSupply, supplyResidue } from "../../src/pipeline/supply-correction";
 import { sourceFile } from "./example-run";
 
 const [pullUp, nominal, capacity] = [150, 13, 60];
@@ -185,4 +185,15 @@ describe("correctForSupply", () => {
     const { values } = done.recording.columns.find((c) => c.role === "reading")!;
     expect(Array.from(values)).toEqual([(5 * 13) / 14, (5 * 13) / 14, 5].map((v) => expect.closeTo(v, 12)));
   });
+});
+
+test("a supply of as many values as a long log has leaves the least of their distances", () => {
+  const n = 200_000;
+  const values = Float64Array.from({ length: n }, (_, i) => 12 + ((i * 7919) % n) * 1e-5);
+  const supply = { header: "supply_V", role: "supply", values, valid: new Uint8Array(n).fill(1) };
+  const recording = { columns: [supply] };
+  const resolved = resolveJob(job);
+  if (resolved.state !== "ready") throw new Error("the job should resolve");
+  const left = supplyResidue([{ recording, asRead: recording }] as never, resolved.value);
+  expect(left! * nominal * Math.sqrt(12)).toBeCloseTo(1e-5, 9);
 });
