@@ -1,7 +1,8 @@
 /**
  * Where to put k breakpoints. Where all cells can be counted off, they are (exact). Otherwise knots on the readings come first, from
  * several starts: stepwise, backward from more, and a dynamic programme over candidate knots that is exact for equal weights.
- * Exchanges of one, two and three knots at a time improve them; then the breakpoints leave the readings.
+ * Exchanges of one, two and three knots at a time improve them; the programme once more over every reading near them moves all
+ * knots together; then the breakpoints leave the readings.
  * There is no chance in it: the same points give the same answer.
  */
 import { allGaps, countCells, exchange, type Found, type Walk, walkCells } from "./piecewise-cells";
@@ -14,13 +15,27 @@ export type SearchMode = "exact" | "fast";
 
 /** What each mode spends. Chosen by the times of the bench's sets (tests/bench/piecewise.ts); no other source. */
 const spend = {
-  exact: { cells: 6e6, candidates: 700, chains: 24, together: 3, pairs: 260, triples: 110, kept: 4, window: 12 },
-  fast: { cells: 6e4, candidates: 240, chains: 8, together: 2, pairs: 160, triples: 0, kept: 2, window: 6 },
+  exact: {
+    cells: 6e6,
+    candidates: 700,
+    chains: 24,
+    together: 3,
+    pairs: 260,
+    triples: 110,
+    kept: 4,
+    window: 12,
+    close: 4,
+  },
+  fast: { cells: 6e4, candidates: 240, chains: 8, together: 2, pairs: 160, triples: 0, kept: 2, window: 6, close: 3 },
 };
 /** Up to so many gaps, exchanges are made over cells too, not over readings alone. */
 const fewGaps = 110;
 /** The same with a covariance: whitening makes the sum of squares so rough that knots on readings show it badly. */
 const fewGapsWhitened = 260;
+/** The second programme's candidates: every reading within so many of a knot. */
+const closeReadings = 16;
+/** How much worse on readings than the knots it starts from the second programme's may be: between readings the order can change. */
+const worseOnReadings = 1 + 1e-3;
 /** Single knots are first moved among so many readings at most, then among all near them. */
 const mostSingles = 400;
 
@@ -43,7 +58,9 @@ export function searchBreaks(
   const limits = spend[mode];
   const cells = countCells(gaps.length, k, least);
   if (!(cells > 0)) return null;
-  let best: Found | null = null;
+  // Where not all cells can be counted off, wider limits keep other starts: only with the fast search's among them is exact never worse.
+  const bounded = mode === "exact" && cells > limits.cells;
+  let best: Found | null = bounded ? searchBreaks(products, points, plain, k, least, "fast") : null;
   for (const knots of onReadings(walk, gaps, points, plain, k, mode)) {
     const fit = polishKnots(walk, knots.knots);
     if (fit && (!best || fit.sse < best.sse)) best = fit;
@@ -87,15 +104,13 @@ function onReadings(
       );
   const below = (plain ? 1 + 1e-6 : 1.3) * bounds.reduce((s, t) => Math.min(s, t.sse), Number.POSITIVE_INFINITY);
   const d = walk.products.places.length;
-  const candidates = thinned(
-    Array.from({ length: d }, (_, i) => i),
-    plain ? limits.candidates : Math.min(limits.candidates, 80),
-  );
+  const places = Array.from({ length: d }, (_, i) => i);
+  const candidates = thinned(places, plain ? limits.candidates : Math.min(limits.candidates, 80));
+  const settled = (chain: Knots, options: number[] = []) =>
+    exchangeHinges(walk, withNear(options, gaps, chain.knots), { ...chain, sse: Number.POSITIVE_INFINITY }, 1);
   for (const chain of bestChains(points, candidates, k, walk.least, below, limits.chains))
-    starts.push(
-      exchangeHinges(walk, withNear(singles, gaps, chain.knots), { ...chain, sse: Number.POSITIVE_INFINITY }, 1),
-    );
-  return best(
+    starts.push(settled(chain, singles));
+  const improved = best(
     best(starts, limits.kept).map((start) => {
       let now = start;
       for (;;) {
@@ -109,6 +124,14 @@ function onReadings(
     }),
     limits.kept,
   );
+  if (!plain) return improved;
+  const close = improved.flatMap((fit) => {
+    const near = withNear([], places, fit.knots, closeReadings);
+    return bestChains(points, near, k, walk.least, worseOnReadings * fit.sse, limits.close).map((chain) =>
+      settled(chain),
+    );
+  });
+  return best([...improved, ...close], limits.kept + limits.close);
 }
 
 /** The best `count` that differ. */
