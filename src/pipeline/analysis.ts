@@ -135,6 +135,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
         points: p(c.points),
         overall: p(c.overall),
         budget: p(c.budget),
+        possibilities: p(c.serviceStates.map((s) => s.chance)),
         recommended: p(c.recommended),
         robustLine: p(c.robust),
         asWritten: p(c.asWritten),

@@ -1,13 +1,16 @@
 /** What the curve stage hands on. Readings in the job's unit, volumes in litres since the start of the run. */
 import type { CurveShape } from "./choices";
+import type { CurveState } from "./curve-limits";
 import type { ReadingUnit } from "./job";
 import type { RobustLine } from "./robust-line";
 
 export interface CurvePoint {
   reading: number;
+  /** As likely too high as too low. */
   volume_L: number;
   /** Standard uncertainty on the fill day: shape, pours, scale and start. */
   standard_L: number;
+  /** Limits with equal tails; not even about `volume_L` where it is not known which of several things is so. */
   lower_L: number;
   upper_L: number;
   /** Service day: falling level, hysteresis, drift, supply and ground added. */
@@ -51,9 +54,8 @@ export interface Curve {
   sense: 1 | -1;
   /** The curve that band and table come from, readings strictly rising, volumes monotone; 41 to 201 points. */
   grid: CurvePoint[];
-  /** Joint covariance of `grid` volumes, litres², row by row: fill-day part and service-day part. For joint draws. */
-  covariance_L2: number[][];
-  serviceCovariance_L2: number[][];
+  /** What the run may be, on a service day, at the readings of `grid`: for joint draws. */
+  serviceStates: CurveState[];
   shape: CurveShape;
   candidates: CandidateFit[];
   /** Line that no single step can pull, held against the straight candidate; null under three steps. */

@@ -7,7 +7,6 @@
  * table, the ends, the plot and the report treat every shape alike.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { normalQuantile } from "../math/distributions";
 import { risingValues } from "../math/smoothing";
 import type { Choices, CurveShape } from "./choices";
 import { supplyReading } from "./coordinate";
@@ -15,6 +14,7 @@ import { pointErrorsOn, smoothBand } from "./curve-band";
 import { budgetOf } from "./curve-budget";
 import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
 import { candidatePoints, pointsOf, statesTogether } from "./curve-inputs";
+import { type DayPart, limitsOf, middles, onServiceDay } from "./curve-limits";
 import { interpolate } from "./curve-lookup";
 import type { CandidateFit, Curve, CurvePoint } from "./curve-types";
 import type { FillRuns } from "./fill-run";
@@ -34,8 +34,8 @@ export function tolerance_L(job: Job, fillRuns: FillRuns): number {
 /**
  * Fits the curve.
  *
- * Where an end step may stand on the curve or be hidden by the sender's stop and the data can't tell, both are fitted and
- * averaged by their likelihood (methods part 2).
+ * Where the data can't tell what is so (an end step on the curve or hidden by the sender's stop, a fault or a bend), each is fitted and counts
+ * by its chance (methods part 2): the curve is as likely too high as too low, its limits have equal tails.
  *
  * @returns stuck `curve/too-few-steps` under two accepted steps, `curve/flat-reading` if the reading never moves;
  *   cautions when the fit is worse than the stated errors allow, or stands on few steps.
@@ -92,40 +92,48 @@ export function fitCurve(
     : shape && shape !== "smooth"
       ? byHand(candidates, shape)
       : chooseCandidate(candidates, tolerance, points.length);
-  const shaped =
-    shape && shape !== "smooth" ? band.readings.map((r) => interpolate(fit.points, r, (p) => p.volume_L)) : band.mean;
+  const recommended = middles(band.parts);
+  const byShape = shape !== null && shape !== "smooth";
+  const shaped = byShape ? band.readings.map((r) => interpolate(fit.points, r, (p) => p.volume_L)) : recommended;
   const sense = fillRuns.sense;
-  const volumes = sense > 0 ? risingValues(shaped) : risingValues([...shaped].reverse()).reverse();
+  const monotone = (v: number[]) => (sense > 0 ? risingValues(v) : risingValues([...v].reverse()).reverse());
+  const volumes = monotone(shaped);
   // A shape chosen by hand does not get a narrower band: its distance from the smooth curve is added.
   const covariance = band.covariance.map((row, i) =>
     row.map((c, j) => c + (shaped[i]! - band.mean[i]!) * (shaped[j]! - band.mean[j]!)),
   );
+  const curveStates = byShape ? [{ chance: 1, mean_L: shaped, covariance_L2: covariance }] : band.states;
+  const parts = byShape
+    ? shaped.map((mean, i) => [{ weight: 1, mean, standard: Math.sqrt(covariance[i]![i]!) }])
+    : band.parts;
 
-  const scale2 = fillRuns.scaleStandard ** 2;
-  const start2 = fillRuns.startStandard_L ** 2;
-  const fillDay = covariance.map((row, i) => row.map((c, j) => c + scale2 * volumes[i]! * volumes[j]! + start2));
+  const errors = { scale: fillRuns.scaleStandard, start_L: fillRuns.startStandard_L };
   const service = servicePart(job, fillRuns, band.readings, volumes);
-  const serviceDay = fillDay.map((row, i) => row.map((c, j) => c + service.covariance[i]![j]!));
-  const z = normalQuantile(0.5 + job.targets.coverage / 2);
+  const coverage = job.targets.coverage;
+  const limits = (day: DayPart | null) => {
+    const free = limitsOf(parts, errors, day, coverage);
+    const lower = monotone(free.map((l) => l.lower_L));
+    const upper = monotone(free.map((l) => l.upper_L));
+    return free.map((_, i) => ({ lower_L: lower[i]!, upper_L: upper[i]! }));
+  };
+  const fillLimits = limits(null);
+  const serviceLimits = limits(service);
   const grid = band.readings.map((reading, i): CurvePoint => {
-    const standard_L = Math.sqrt(fillDay[i]![i]!);
-    const serviceStandard_L = Math.sqrt(serviceDay[i]![i]!);
-    const serviceVolume_L = volumes[i]! + service.bias[i]!;
+    const fillDay = covariance[i]![i]! + (errors.scale * volumes[i]!) ** 2 + errors.start_L ** 2;
     return {
       reading,
       volume_L: volumes[i]!,
-      standard_L,
-      lower_L: volumes[i]! - z * standard_L,
-      upper_L: volumes[i]! + z * standard_L,
-      serviceVolume_L,
-      serviceStandard_L,
-      serviceLower_L: serviceVolume_L - z * serviceStandard_L,
-      serviceUpper_L: serviceVolume_L + z * serviceStandard_L,
+      standard_L: Math.sqrt(fillDay),
+      ...fillLimits[i]!,
+      serviceVolume_L: volumes[i]! + service.bias[i]!,
+      serviceStandard_L: Math.sqrt(fillDay + service.covariance[i]![i]!),
+      serviceLower_L: serviceLimits[i]!.lower_L,
+      serviceUpper_L: serviceLimits[i]!.upper_L,
     };
   });
 
   const besideSmooth = (): NonNullable<Curve["recommended"]> => {
-    const smooth = sense > 0 ? risingValues(band.mean) : risingValues([...band.mean].reverse()).reverse();
+    const smooth = monotone(recommended);
     const smoothGrid = band.readings.map((reading, i) => ({ reading, volume_L: smooth[i]! }));
     const apart = smooth.map((v, i) => Math.abs(v - volumes[i]!));
     const at = apart.indexOf(Math.max(...apart));
@@ -134,9 +142,7 @@ export function fitCurve(
       worst_L: Math.max(
         ...points.map((p) => Math.abs(p.volume_L - interpolate(smoothGrid, p.step.reading, (g) => g.volume_L))),
       ),
-      bandHalfWidth_L: Math.max(
-        ...band.covariance.map((row, i) => z * Math.sqrt(row[i]! + scale2 * smooth[i]! ** 2 + start2)),
-      ),
+      bandHalfWidth_L: widest(smooth, limitsOf(band.parts, errors, null, coverage)),
       apart_L: apart[at]!,
       apartAt: band.readings[at]!,
     };
@@ -157,7 +163,8 @@ export function fitCurve(
       remedy: "Pour more steps.",
       weight: "doubtful",
     });
-  const worst = Math.max(...grid.map((g) => g.upper_L - g.volume_L));
+  const halfWidth = (g: CurvePoint) => Math.max(g.upper_L - g.volume_L, g.volume_L - g.lower_L);
+  const bandAt = grid.reduce((best, g) => (halfWidth(g) > halfWidth(best) ? g : best));
   for (const event of suspects.runs.flatMap((r) => r.steps.filter((s) => s.decidedBy === "rule")))
     cautions.push({
       code: "curve/on-trial",
@@ -176,7 +183,7 @@ export function fitCurve(
     pointsOf(
       suspects,
       fillRuns,
-      (s) => s.accepted || s.atStop !== null,
+      () => true,
       (s) => s.treatedVolume_L,
     ),
     levelStepOf(fillRuns.fixedSteps),
@@ -206,14 +213,12 @@ export function fitCurve(
   const zoneReading = (end: "empty" | "full") => fillRuns.deadZones.find((d) => d.end === end)?.reading;
   const lowest = grid[sense > 0 ? 0 : grid.length - 1]!.reading;
   const highest = grid[sense > 0 ? grid.length - 1 : 0]!.reading;
-  const bandAt = grid.reduce((best, g) => (g.upper_L - g.lower_L > best.upper_L - best.lower_L ? g : best));
   return ready(
     {
       readingUnit: fillRuns.readingUnit,
       sense,
       grid,
-      covariance_L2: fillDay,
-      serviceCovariance_L2: serviceDay,
+      serviceStates: onServiceDay(curveStates, errors, service),
       shape: shape ?? "smooth",
       candidates,
       robust,
@@ -253,24 +258,20 @@ export function fitCurve(
           residuals.reduce((s, r) => s + r * r, 0) / Math.max(1, points.length - band.freedomUsed),
         ),
         worst_L: Math.max(...residuals.map(Math.abs)),
-        bandHalfWidth_L: worst,
+        bandHalfWidth_L: halfWidth(bandAt),
         bandAt: bandAt.reading,
         twoPointError_L: twoPoint.error_L,
         twoPointRms_L: twoPoint.rms_L,
         twoPointAt: twoPoint.at,
         emptyReading: zoneReading("empty") ?? lowest,
         fullReading: zoneReading("full") ?? highest,
-        coverage: job.targets.coverage,
+        coverage,
       },
-      recommended: shaped === band.mean ? null : besideSmooth(),
+      recommended: shaped === recommended ? null : besideSmooth(),
       asWritten: asWritten
         ? {
             grid: asWritten.readings.map((reading, i) => ({ reading, volume_L: asWritten.mean[i]! })),
-            bandHalfWidth_L: Math.max(
-              ...asWritten.covariance.map(
-                (row, i) => z * Math.sqrt(row[i]! + scale2 * asWritten.mean[i]! ** 2 + start2),
-              ),
-            ),
+            bandHalfWidth_L: widest(asWritten.mean, limitsOf(asWritten.parts, errors, null, coverage)),
           }
         : null,
       budget: budgetOf(covariance, volumes, fillRuns, job, service, states.length > 1),
@@ -278,6 +279,10 @@ export function fitCurve(
     cautions,
   );
 }
+
+/** Farthest that a band reaches from its curve, litres. */
+const widest = (volumes: number[], limits: { lower_L: number; upper_L: number }[]) =>
+  Math.max(...limits.map((l, i) => Math.max(l.upper_L - volumes[i]!, volumes[i]! - l.lower_L)));
 
 function byHand(fits: CandidateFit[], shape: CurveShape): { fit: CandidateFit; why: string } {
   const mine = fits.filter((f) => f.kind === shape);

@@ -6,9 +6,9 @@ import type { FitPoint } from "./smooth-problem";
 
 /**
  * Straight line in the reading through the lowest and the highest step of the sheet: common practice, no source, for
- * comparison. Steps on a stop count: whoever sets two points takes the full tank, whether the sender still moves there or not.
+ * comparison. Steps on a stop count, and steps that were set aside: whoever sets two points takes the empty and the full tank as they read.
  *
- * @param grid the curve, with one volume for each reading. @param points steps that belong, those on a stop too.
+ * @param grid the curve, with one volume for each reading. @param points all steps of the sheet, at the volumes they are taken for.
  * @param levelStep height of one level of a sender that has levels, reading unit; 0 where it moves smoothly. The curve runs through
  *   the middle of each level and the sender stands up to half a level off it: a rectangular error, step²/12, along the line.
  * @returns largest and RMS error over equal steps of volume, litres, and the reading at which the largest lies.

@@ -32,8 +32,15 @@ export interface Verdict {
 /** Probability from which "conforms", and up to which "does not conform", may be said. Named defaults: the customer's risk of 5 %. */
 const sayFrom = 0.95;
 
+/** Lower root of a covariance, litres²; null where even a little more on its diagonal does not make it positive definite. */
+function rootOf(covariance: number[][], total_L: number) {
+  const raised = (factor: number, added: number) =>
+    covariance.map((row, k) => row.map((c, m) => (k === m ? c * factor + added * total_L * total_L : c)));
+  return cholesky(raised(1, 1e-9)) ?? cholesky(raised(1.001, 1e-6));
+}
+
 /**
- * Draws whole service-day curves and counts how often the typed table stays within the tolerance of them between the ends.
+ * Draws whole service-day curves (which of the run's states is so, then the curve) and counts how often the typed table stays within the tolerance of them between the ends.
  *
  * @returns caution `verdict/on-trial` while decisions are not confirmed.
  * @see JCGM 106:2012, 7 to 9: conformity probability, guard band.
@@ -62,36 +69,41 @@ export function judge(
     });
   const rows = table.rows.map((r) => ({ x: r.reading, y: r.volume_L })).sort((a, b) => a.x - b.x);
   const shown = at.map((i) => pieceValue(rows, curve.grid[i]!.reading));
-  const centre = at.map((i, k) => curve.grid[i]!.serviceVolume_L - shown[k]!);
-  const covariance = at.map((i, k) =>
-    at.map((j, m) => curve.serviceCovariance_L2[i]![j]! + (k === m ? 1e-9 * total_L * total_L : 0)),
-  );
-  const l =
-    cholesky(covariance) ??
-    cholesky(covariance.map((row, k) => row.map((c, m) => (k === m ? c * 1.001 + 1e-6 * total_L * total_L : c))));
-  if (!l)
-    return stuck({
-      code: "verdict/covariance",
-      says: "The joint uncertainty of the curve cannot be drawn from.",
-      remedy: "Check the errors stated in the job: one of them may be zero.",
-    });
   const random = createRandom(seed);
   const draws = 4000;
   const largest = new Float64Array(draws);
   const z = new Float64Array(at.length);
-  let within = 0;
-  for (let d = 0; d < draws; d++) {
-    for (let k = 0; k < z.length; k++) z[k] = random.normal();
-    let worst = 0;
-    for (let k = 0; k < z.length; k++) {
-      let e = centre[k]!;
-      const row = l[k]!;
-      for (let m = 0; m <= k; m++) e += row[m]! * z[m]!;
-      if (Math.abs(e) > worst) worst = Math.abs(e);
+  let drawn = 0;
+  let before = 0;
+  for (const state of curve.serviceStates) {
+    // Each state is drawn as often as it is likely; counted from the sum, so that no draw is lost to rounding.
+    before += state.chance;
+    const until = state === curve.serviceStates[curve.serviceStates.length - 1] ? draws : Math.round(before * draws);
+    if (until === drawn) continue;
+    const centre = at.map((i, k) => state.mean_L[i]! - shown[k]!);
+    const l = rootOf(
+      at.map((i) => at.map((j) => state.covariance_L2[i]![j]!)),
+      total_L,
+    );
+    if (!l)
+      return stuck({
+        code: "verdict/covariance",
+        says: "The joint uncertainty of the curve cannot be drawn from.",
+        remedy: "Check the errors stated in the job: one of them may be zero.",
+      });
+    for (; drawn < until; drawn++) {
+      for (let k = 0; k < z.length; k++) z[k] = random.normal();
+      let worst = 0;
+      for (let k = 0; k < z.length; k++) {
+        let e = centre[k]!;
+        const row = l[k]!;
+        for (let m = 0; m <= k; m++) e += row[m]! * z[m]!;
+        if (Math.abs(e) > worst) worst = Math.abs(e);
+      }
+      largest[drawn] = worst;
     }
-    largest[d] = worst;
-    if (worst <= tolerance_L) within++;
   }
+  const within = largest.reduce((n, worst) => n + (worst <= tolerance_L ? 1 : 0), 0);
   largest.sort();
   const probability = within / draws;
   const half = 1.96 * Math.sqrt(Math.max(probability * (1 - probability), 1 / draws) / draws);

@@ -47,6 +47,28 @@ describe("fitCurve", () => {
     );
   });
 
+  test("whatever was misread or mistyped, no band reaches further than a quarter of the run beyond what was poured", () => {
+    const slip = fc.record({
+      step: fc.integer({ min: 1, max: 12 }),
+      to_V: fc.double({ min: 0.4, max: 4, noNaN: true }),
+    });
+    fc.assert(
+      fc.property(fc.integer({ min: 500, max: 600 }), fc.array(slip, { minLength: 1, maxLength: 3 }), (seed, slips) => {
+        const s = sheet(seed, { n: 14 });
+        for (const { step, to_V } of slips) s.readings[step] = Number(to_V.toFixed(3));
+        const { grid } = analyse(s).curve;
+        const poured = Math.max(...s.volumes);
+        for (const g of grid) {
+          expect(g.lower_L).toBeGreaterThan(-0.25 * poured);
+          expect(g.upper_L).toBeLessThan(1.25 * poured);
+          expect(g.lower_L).toBeLessThanOrEqual(g.volume_L + 1e-9);
+          expect(g.upper_L).toBeGreaterThanOrEqual(g.volume_L - 1e-9);
+        }
+      }),
+      { numRuns: 25, seed: 5 },
+    );
+  });
+
   test("twice the litres on every scale give twice the curve and twice the band", () => {
     const s = sheet(5);
     const one = analyse(s).curve;

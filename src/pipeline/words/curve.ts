@@ -2,7 +2,7 @@
 import type { Curve } from "../curve-types";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, litres, quantity, quantityWith, unitSign } from "./quantity";
+import { counted, litres, percent, quantity, quantityWith, unitSign } from "./quantity";
 
 const half = (path: string, value: number): Quantity => ({
   ...litres(path, value),
@@ -79,6 +79,7 @@ export function curveWorking(curve: Curve): WorkingLine[] {
       ],
       source: "Wahba 1983 (from memory); JCGM 100:2008, 5.2",
     },
+    ...possibilities(curve),
     ...curve.candidates.map(
       (c, i): WorkingLine => ({
         what: c.name,
@@ -144,5 +145,27 @@ export function curveWorking(curve: Curve): WorkingLine[] {
         source: b.assumed ? "named default, no source" : null,
       }),
     ),
+  ];
+}
+
+/** Where it is not known what the run is, how that enters curve and band; nothing to say of a single state. */
+function possibilities(curve: Curve): WorkingLine[] {
+  const { serviceStates, overall } = curve;
+  if (serviceStates.length < 2) return [];
+  const likeliest = serviceStates.reduce((best, s, k) => (s.chance > serviceStates[best]!.chance ? k : best), 0);
+  return [
+    {
+      what: "What the run may be (a fault or none, an end step on the curve or hidden by the stop, a bend of the tank) is weighed: at each reading the curve is as likely too high as too low, and the band leaves out as much above as below",
+      formula: "Σ wₖ·Φ((v − mₖ)/sₖ) = p",
+      figures: [
+        counted(null, serviceStates.length, 0, "possibilities"),
+        ", the likeliest ",
+        percent(`chosenCurve.possibilities.${likeliest}`, serviceStates[likeliest]!.chance, 0),
+        "; the band leaves out ",
+        percent(null, (1 - overall.coverage) / 2),
+        " on either side",
+      ],
+      source: "quantiles of the mixture (derived here); equal tails as in JCGM 101:2008, 7.7",
+    },
   ];
 }
