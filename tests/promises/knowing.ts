@@ -86,5 +86,10 @@ function secondRoom(truth: Truth, tank: Tank): Shelf | null {
   const filling_L = tank.contentsAt(wall + high) - tank.contentsAt(wall);
   // Over the wall the whole section rises with the surface; only the rest fills the second lobe.
   const risen_L = tank.contentsAt(wall + 3 * high) - tank.contentsAt(wall + 2 * high);
-  return { from_L: addedOf(truth, tank.contentsAt(wall)), spread_L: 0, size_L: filling_L - risen_L };
+  // The lobe fills while the surface rises by that little: half of it when half has risen.
+  return {
+    from_L: addedOf(truth, tank.contentsAt(wall)) + risen_L / 2,
+    spread_L: risen_L / Math.sqrt(12),
+    size_L: filling_L - risen_L,
+  };
 }
