@@ -48,11 +48,12 @@ export function smoothBand(
   const settings = settingsOf(few, first.noises ?? noiseGrid(model.problem));
   const readings = gridReadings(model.coordinate, low, high);
   const target = readings.map((r) => model.coordinate.of(r));
+  const emptiest = emptiest_L(fillRuns, job);
   const all = states
     .filter((s, k) => k === 0 || s.points.length >= 4)
     .map((s, k) => {
       const own = k === 0 ? model : readingModel(fillRuns, s.points, s.putIns, job, s.kinks_L, model.coordinate.name);
-      const bare = inverseOf(own, s.noises, target);
+      const bare = inverseOf(own, s.noises, target, emptiest);
       return { chance: s.chance, shelf: s.shelf, bare, curve: overShelf(s.shelf, bare) };
     });
   const total = all.reduce((s, p) => s + p.chance, 0);
@@ -79,6 +80,13 @@ export function smoothBand(
     factor: likeliest.factor,
     scatter: likeliest.scatter,
   };
+}
+
+/** Volume since the start of a tank without a drop in it; of a drain run alone it is not known where its marks begin. */
+function emptiest_L(fillRuns: FillRuns, job: Job): number {
+  if (fillRuns.runs.every((r) => r.direction === "drain")) return Number.NEGATIVE_INFINITY;
+  const { startedFrom, startRemainder_L } = job.fill;
+  return -(startRemainder_L ?? (startedFrom === "drained" ? 0 : job.tank.unusable_L + job.tank.unusableLimit_L));
 }
 
 /** Covariance of two points in litres², the reading's own error included, in the two numbers a point that say it. */

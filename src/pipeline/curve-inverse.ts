@@ -17,8 +17,11 @@ const fine = Array.from({ length: 92 }, (_, i) => -0.15 + (1.3 * i) / 91);
 
 export type Inverse = Omit<CurveState, "chance">;
 
-/** Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope. */
-export function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[]): Inverse {
+/**
+ * Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope.
+ * @param emptiest_L volume since the start under which the tank would hold less than nothing.
+ */
+export function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[], emptiest_L: number): Inverse {
   const fit = predictSmooth(drawnTogether(model.problem, mostPoints), fine, noises ?? noiseGrid(model.problem), every);
   const joint = Math.ceil(fine.length / every);
   const curve = risingValues(Array.from(fit.mean));
@@ -49,7 +52,7 @@ export function inverseOf(model: ReadingModel, noises: Noise[] | null, target: n
       }),
     ),
   };
-  return betweenSteps(model, noises, target, free);
+  return betweenSteps(model, noises, target, emptiest_L, free);
 }
 
 /** Standard deviations that two readings must lie apart before it is certain which of them is higher, and that a bound leaves for its step's volume. */
@@ -59,7 +62,13 @@ const certain = 3;
  * The more fuel, the higher the float: a reading over that of one step and under that of another means a volume between theirs. Where the
  * curve knows less than that (steps of one level, a fault of unknown size), its normal distribution is cut off there.
  */
-function betweenSteps(model: ReadingModel, noises: Noise[] | null, target: number[], free: Inverse): Inverse {
+function betweenSteps(
+  model: ReadingModel,
+  noises: Noise[] | null,
+  target: number[],
+  emptiest_L: number,
+  free: Inverse,
+): Inverse {
   const { x, y, readingVariance } = model.problem;
   const settings = noises ?? noiseGrid(model.problem);
   const steps = x.map((at, k) => {
@@ -74,7 +83,7 @@ function betweenSteps(model: ReadingModel, noises: Noise[] | null, target: numbe
   });
   const cut = target.map((t, i) => {
     // Every reading of the grid was met while the run was poured: at most a pour beyond the steps that count.
-    let lower = model.low_L + model.range_L * fine[0]!;
+    let lower = Math.max(emptiest_L, model.low_L + model.range_L * fine[0]!);
     let upper = model.low_L + model.range_L * fine[fine.length - 1]!;
     for (const s of steps) {
       if (s.reading < t - s.apart) lower = Math.max(lower, s.lowest_L);
