@@ -125,8 +125,11 @@ export function FileLine(props: {
                 label="Volumes are"
                 value={props.recording?.decided.enteredAs ?? "cumulative"}
                 options={[
-                  { value: "added", label: "added with each pour" },
-                  { value: "cumulative", label: "counted up" },
+                  {
+                    value: "added",
+                    label: props.file.kind === "drain" ? "drawn with each draw" : "added with each pour",
+                  },
+                  { value: "cumulative", label: props.file.kind === "drain" ? "drawn in all" : "counted up" },
                 ]}
                 onChange={(enteredAs) => change({ enteredAs })}
               />

@@ -20,6 +20,12 @@ const openSteps = (s: SuspectSteps): string[] => [
   ),
 ];
 
+const putInLabel = (amount_L: number, direction: "fill" | "drain") => {
+  const litres = litresText(Math.abs(amount_L));
+  if (direction === "drain") return amount_L < 0 ? `Count ${litres} less drawn` : `Count ${litres} more drawn`;
+  return amount_L < 0 ? `Take ${litres} off` : `Put ${litres} in`;
+};
+
 export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
   const curve = () => valueIn(book.answers.curve());
@@ -66,8 +72,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                   ...(pour()
                     ? [
                         {
-                          label:
-                            amount_L() < 0 ? `Take ${litresText(-amount_L())} off` : `Put ${litresText(amount_L())} in`,
+                          label: putInLabel(amount_L(), s().runs[run]!.direction),
                           cost: "",
                           set: chosen() ? chosen()!.treat === "put-in" : event()?.treatment === "put-in",
                           take: () => set("put-in"),

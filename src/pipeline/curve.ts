@@ -22,6 +22,7 @@ import type { Job } from "./job";
 import { residualTests } from "./residual-tests";
 import { robustLine } from "./robust-line";
 import { servicePart } from "./service-day";
+import { amountWord } from "./sheet-words";
 import { whitenedBy } from "./smooth-problem";
 import type { SuspectSteps } from "./suspect-steps";
 import { levelStepOf, twoPointError } from "./two-points";
@@ -165,13 +166,15 @@ export function fitCurve(
     });
   const halfWidth = (g: CurvePoint) => Math.max(g.upper_L - g.volume_L, g.volume_L - g.lower_L);
   const bandAt = grid.reduce((best, g) => (halfWidth(g) > halfWidth(best) ? g : best));
-  for (const event of suspects.runs.flatMap((r) => r.steps.filter((s) => s.decidedBy === "rule")))
+  for (const { run, event } of suspects.runs.flatMap((run) =>
+    run.steps.filter((s) => s.decidedBy === "rule").map((event) => ({ run, event })),
+  ))
     cautions.push({
       code: "curve/on-trial",
       says: event.reason ?? "A step was treated by rule.",
       weight: "holds-if",
       condition: event.accepted
-        ? `pour ${event.index} was ${event.flag === "missed-pour" ? "made" : "as put in"}`
+        ? `${amountWord(run)} ${event.index} was ${event.flag === "missed-pour" ? "made" : "as put in"}`
         : `step ${event.index} was misread`,
     });
 

@@ -12,7 +12,7 @@ import { drainCovariance } from "./pour-errors";
  * below each step is its pour (`cov(vᵢ, vⱼ) = (m − max(draws))·u_d²`, known best near empty).
  * @param fill the run that the others are placed by: the first fill run, else the first drain run.
  */
-export function placeDrains(runs: FillRun[], fill: FillRun, cautions: Issue[]): void {
+export function placeDrains(runs: FillRun[], fill: FillRun, job: Job, cautions: Issue[]): void {
   const last = fill.steps[fill.steps.length - 1];
   if (!last) return;
   for (const run of runs) {
@@ -32,14 +32,22 @@ export function placeDrains(runs: FillRun[], fill: FillRun, cautions: Issue[]): 
     });
     cautions.push({
       code: "fill-run/drain-alone",
-      says: `${run.file} is a drain run without a fill run: its litres are counted back from its end, so step 0 is its last row and stands for 0 L.`,
-      remedy:
-        "State under “started from” how the tank was at that end: drained, or the pick-up run dry, where the pump draws air.",
+      says: `${run.file} is a drain run without a fill run: its litres are counted back from its end, so step 0 is its last row and stands for 0 L${ends[job.fill.startedFrom]}.`,
+      ...(job.fill.startedFrom === "unknown"
+        ? { remedy: "State under “drained until” how it ended: the pump drew air, or nothing was left." }
+        : {}),
       where: { file: run.file },
       weight: "note",
     });
   }
 }
+
+/** A drain alone begins its count where it ended (`resolveJob`). */
+const ends = {
+  "pick-up-dry": " usable, where the pump drew air",
+  drained: ", where nothing was left",
+  unknown: "",
+} as const;
 
 export interface LeftBehind {
   left_L: number;

@@ -178,7 +178,7 @@ export function setEnds(
     const ladder = fillRuns.fixedSteps && fillRuns.fixedSteps.height_L > 0.5 * mostHidden * total_L;
     cautions.push({
       code: "ends/much-hidden",
-      says: `At ${which} ${fixed(end.hidden_L, 1)} L, ${fixed((100 * end.hidden_L) / total_L, 1)} % of what was poured, are hidden: ${
+      says: `At ${which} ${fixed(end.hidden_L, 1)} L, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s litres, are hidden: ${
         ladder
           ? `one step of this sender stands for about ${fixed(fillRuns.fixedSteps!.height_L, 1)} L, and a step is hidden whole or not at all`
           : end.overridden

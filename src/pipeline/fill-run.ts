@@ -10,6 +10,7 @@ import type { Job, ReadingUnit } from "./job";
 import type { Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
+import { amountWord, drainsAlone } from "./sheet-words";
 import { recordedSteps, typedSteps } from "./steps";
 
 /** A step is a volume that was reached and the reading that stood there. Readings keep the unit of `FillRuns.readingUnit`. */
@@ -159,14 +160,15 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
     runs.push(run.run);
   }
   const first = runs.find((r) => r.direction === "fill") ?? runs[0]!;
-  placeDrains(runs, first, cautions);
+  placeDrains(runs, first, job, cautions);
   if (first.steps.length < 2)
     return stuck({
       code: "fill-run/one-step",
       says: `${first.file} has ${first.steps.length === 1 ? "one step" : "no step"}; a curve needs at least two volumes with their readings.`,
-      remedy: "Pour more steps.",
+      remedy: first.direction === "drain" ? "Draw in more steps." : "Pour more steps.",
       where: { file: first.file },
     });
+  const word = amountWord(first);
   const readings = first.steps.map((s) => s.reading);
   const low = Math.min(...readings);
   const high = Math.max(...readings);
@@ -184,21 +186,22 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
   const deadZones = fixedSteps ? [] : findDeadZones(first, sense, readingStep);
   for (const zone of deadZones)
     for (const step of first.steps) if (zone.steps.includes(step.index)) step.atStop = zone.end;
-  if (runs.every((r) => r.kind === "typed") && job.pour.errorPerPour_L === null)
+  const stated_L = (first.direction === "drain" ? job.drain.errorPerDraw_L : null) ?? job.pour.errorPerPour_L;
+  if (runs.every((r) => r.kind === "typed") && stated_L === null)
     cautions.push({
       code: "fill-run/pour-error-assumed",
-      says: `How exact one pour is was not stated; ± ${fixed(first.pourStandard_L, 2)} L (1 % of a pour) is assumed.`,
-      remedy: "State the error of one pour in the job.",
+      says: `How exact one ${word} is was not stated; ± ${fixed(first.pourStandard_L, 2)} L (1 % of a ${word}) is assumed.`,
+      remedy: `State the error of one ${word} in the job.`,
       weight: "note",
     });
   const spread = spreadOfRuns(runs);
-  const start_L = startStandard(job, total_L, cautions);
+  const start_L = startStandard(job, total_L, drainsAlone(runs), cautions);
   cautions.push(...oddReadings(first, fixedSteps !== null, job, readingUnit));
   const capacity_L = job.tank.capacity_L;
   if (capacity_L !== null && total_L > 1.05 * capacity_L)
     cautions.push({
       code: "fill-run/over-capacity",
-      says: `The pours add up to ${fixed(total_L, 1)} L, the tank is stated with ${fixed(capacity_L, 1)} L: a pour is written twice, or a unit is wrong.`,
+      says: `The ${word}s add up to ${fixed(total_L, 1)} L, the tank is stated with ${fixed(capacity_L, 1)} L: a ${word} is written twice, or a unit is wrong.`,
       remedy: "Compare the sheet with the pump receipt.",
       weight: "doubtful",
     });
@@ -236,7 +239,7 @@ export function pourCovariance(run: FillRun): number[][] {
 export function pourVariance(run: FillRun, step: Step): { shared: number; own: number } {
   const u2 = run.pourStandard_L ** 2;
   if (run.runningTotal) return { shared: 0, own: step.index === 0 ? 0 : u2 };
-  // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it.
+  // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it. Alone it counts from its end.
   const summed = u2 * (run.fillPours + step.index);
   return { shared: summed, own: summed };
 }
@@ -272,7 +275,7 @@ function oddReadings(run: FillRun, ladder: boolean, job: Job, unit: ReadingUnit 
   if (!ladder && equal.length > 0 && run.kind === "typed")
     issues.push({
       code: "fill-run/equal-readings",
-      says: `${run.file}: ${equal.length === 1 ? "step" : "steps"} ${equal.map((s) => s.index).join(", ")} ${equal.length === 1 ? "reads" : "read"} the same as the step before, although fuel was poured.`,
+      says: `${run.file}: ${equal.length === 1 ? "step" : "steps"} ${equal.map((s) => s.index).join(", ")} ${equal.length === 1 ? "reads" : "read"} the same as the step before, although fuel was ${run.direction === "drain" ? "drawn" : "poured"}.`,
       remedy: "Look whether the float hung or a figure was copied.",
       where: { file: run.file, row: equal[0]!.line, step: equal[0]!.index },
       weight: "note",
@@ -284,13 +287,15 @@ function oddReadings(run: FillRun, ladder: boolean, job: Job, unit: ReadingUnit 
 const startShare = 0.005;
 
 /** Standard uncertainty of what was in the tank at step 0: none where the job says how it started. */
-function startStandard(job: Job, total_L: number, cautions: Issue[]): number {
+function startStandard(job: Job, total_L: number, alone: boolean, cautions: Issue[]): number {
   if (job.fill.startedFrom !== "unknown" || job.fill.startRemainder_L !== null) return 0;
   const limit = startShare * total_L;
   cautions.push({
     code: "fill-run/start-unknown",
-    says: `The job does not say how empty the tank was at the start; at most ±\u00a0${withUnit(limit, "L", 2)} (0.5 % of what was poured) is assumed.`,
-    remedy: "State in the job whether the run began from a drained tank or from a dry pick-up.",
+    says: `The job does not say how empty the tank was at the ${alone ? "end of the drain run" : "start"}; at most ±\u00a0${withUnit(limit, "L", 2)} (0.5 % of what was ${alone ? "drawn" : "poured"}) is assumed.`,
+    remedy: alone
+      ? "State under “drained until” whether the pump drew air at the end or nothing was left."
+      : "State in the job whether the run began from a drained tank or from a dry pick-up.",
     weight: "note",
   });
   return limit / Math.sqrt(3);

@@ -48,7 +48,8 @@ export function createPipeline(first: Sources) {
   const driveFiles = source("drive files", (s) => s.files.drives);
   const seed = choice("seed");
 
-  const job = stage("job", [jobInput], resolveJob);
+  const drainsOnly = part(fillFiles, (files) => files.length > 0 && files.every((f) => f.kind === "drain"));
+  const job = stage("job", [jobInput, drainsOnly], resolveJob);
   const fills = stage("fill recordings", [fillFiles, readings], readAll);
   const drives = stage("drive recordings", [driveFiles, readings], readAll);
   const fillRun = stage("fill-run", [fills, job], (runs, stated) =>

@@ -128,10 +128,11 @@ export interface Job {
  * Fills in the defaults and lists them.
  *
  * @param input as stored or read from job.json; every field may be absent or null.
+ * @param drainsAlone no fill run stands beside the drain runs: litres then count from where the drain ended.
  * @returns stuck `job/invalid` with the path of the first field that cannot be used and what it should be; cautions
  *   for statements that contradict each other.
  */
-export function resolveJob(input: JobInput): Answer<Job> {
+export function resolveJob(input: JobInput, drainsAlone = false): Answer<Job> {
   const read = jobInputSchema.safeParse(input);
   if (!read.success) {
     const first = read.error.issues[0]!;
@@ -143,8 +144,16 @@ export function resolveJob(input: JobInput): Answer<Job> {
       where: { column: path },
     });
   }
-  const job = withDefaults(read.data);
+  const job = withDefaults(drainsAlone ? countedFromEnd(read.data) : read.data);
   return ready(job, contradictions(job));
+}
+
+/** How the drain ended is how the count begins: with the pump drawing air, at 0 usable litres. Said to be unknown, the start speaks as it is stated. */
+function countedFromEnd(input: JobInput): JobInput {
+  const endedAt = input.drain?.endedAt ?? "unknown";
+  if (endedAt === "unknown") return input;
+  const startedFrom = endedAt === "pump-draws-air" ? "pick-up-dry" : "drained";
+  return { ...input, fill: { ...input.fill, startedFrom, startRemainder_L: null } };
 }
 
 function contradictions(job: Job): Issue[] {
@@ -188,14 +197,14 @@ export function unusableOffset_L(job: Pick<Job, "tank" | "fill">): {
     return {
       offset_L: 0,
       standard_L: 0,
-      why: "the run started when the pick-up had run dry, so every litre added is usable",
+      why: "litres count from where the pick-up had run dry, so every one of them is usable",
     };
   return {
     offset_L: job.tank.unusable_L,
     standard_L: limit,
     why:
       job.fill.startedFrom === "drained"
-        ? "the run started from a drained tank, so the unusable volume was poured too"
+        ? "litres count from a drained tank, so the unusable volume is among them"
         : "the start is not stated: taken as a drained tank",
   };
 }

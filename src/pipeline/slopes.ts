@@ -28,12 +28,14 @@ export const chordSpan = (points: number): number => Math.max(1, Math.floor(poin
 export function slopesOf(x: number[], y: number[]): number[] {
   const n = x.length;
   const span = chordSpan(n);
+  // Beside a fill run a drain falls; where several runs stand in a row, no chord spans two of them.
+  const way = x[n - 1]! >= x[0]! ? 1 : -1;
   return x.map((_, i) => {
     const around: number[] = [];
     for (let k = i - 2 * span; k < i + 2 * span; k += span) {
       if (k < 0 || k + span >= n) continue;
       const dx = x[k + span]! - x[k]!;
-      if (dx > 0) around.push((y[k + span]! - y[k]!) / dx);
+      if (way * dx > 0) around.push((y[k + span]! - y[k]!) / dx);
     }
     around.sort((a, b) => a - b);
     const middle =

@@ -3,6 +3,7 @@ import { fixed, plusMinus } from "../format";
 import { chainScores } from "../math/smooth-chain";
 import type { FillRun, FillRuns } from "./fill-run";
 import { type Member, placed, type RunChain, takesIn } from "./run-chain";
+import { amountWord, countsDown, laterSteps, sideOf } from "./sheet-words";
 import { repeatsAt } from "./suspect-explanations";
 import type { Posterior, State } from "./suspect-search";
 import type { FaultEvent, FaultKind } from "./suspect-steps";
@@ -200,11 +201,11 @@ function describe(
   const amountStandard_L = named ? Math.min(1.5 * fillRun.pourStandard_L, seen.standard_L) : seen.standard_L;
   const amount = plusMinus(Math.abs(seen.amount_L), 1.96 * seen.standard_L, "L");
   const left = chance < treatFrom;
-  const side = amount_L < 0 ? "low" : "high";
+  const side = member.what === "pour" ? sideOf(amount_L, fillRun) : amount_L < 0 ? "low" : "high";
   const says =
     (inRoom(state, member)
       ? unseenPour(kind, index, point.step.added_L, member.amountName === "slip")
-      : sentenceOf(kind, index, amount, side, point.step.added_L, last)) + (left ? leftOpen(chance) : "");
+      : sentenceOf(fillRun, kind, index, amount, side, point.step.added_L, last)) + (left ? leftOpen(chance) : "");
   const at = run.points[first ? 0 : k]!.step.index;
   const litres = Math.abs(seen.amount_L);
   const alternatives: FaultEvent["alternatives"] =
@@ -256,6 +257,7 @@ function describe(
 
 /** Finding first, then why. */
 function sentenceOf(
+  run: FillRun,
   kind: FaultKind,
   step: number,
   amount: string,
@@ -263,19 +265,23 @@ function sentenceOf(
   added_L: number,
   last: boolean,
 ): string {
+  const word = amountWord(run);
+  const name = `${word[0]!.toUpperCase()}${word.slice(1)} ${step}`;
   switch (kind) {
     case "missed-pour":
-      return `Pour ${step} is probably missing from the sheet: every step from there on sits ${amount} low.`;
+      return `${name} is probably missing from the sheet: ${laterSteps(run)} sits ${amount} ${side}.`;
     case "wrong-pour":
-      return `Pour ${step} is probably not as written: every step from there on sits ${amount} ${side}.`;
+      return `${name} is probably not as written: ${laterSteps(run)} sits ${amount} ${side}.`;
     case "hung-float":
-      return `The float probably hung at step ${step}: the reading repeated while ${fixed(added_L, 1)} L went in.`;
+      return `The float probably hung at step ${step}: the reading repeated while ${fixed(added_L, 1)} L ${word === "draw" ? "were drawn" : "went in"}.`;
     case "wrong-reading":
       return `The reading of step ${step} is probably wrong: it alone lies ${amount} off the curve, the steps around it do not.`;
     case "cannot-be-told":
       return last
-        ? `Step ${step} lies ${amount} off, and at the end of a run a wrong pour and a wrong reading look the same: it cannot be told which.`
-        : `The start lies ${amount} off the rest, and a wrong first reading and a wrong first pour look the same: it cannot be told which.`;
+        ? `Step ${step} lies ${amount} off, and at the ${run.direction === "drain" && !countsDown(run) ? "full " : ""}end of a run a wrong ${word} and a wrong reading look the same: it cannot be told which.`
+        : run.direction === "drain" && !countsDown(run)
+          ? `The empty end lies ${amount} off the rest, and a wrong last reading and a wrong last draw look the same: it cannot be told which.`
+          : `The start lies ${amount} off the rest, and a wrong first reading and a wrong first ${word} look the same: it cannot be told which.`;
   }
 }
 

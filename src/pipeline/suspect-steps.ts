@@ -8,8 +8,9 @@
 import { type Answer, type Issue, ready } from "../answer";
 import type { StepChoice } from "./choices";
 import type { Coordinate } from "./coordinate";
-import type { FillRuns, Step } from "./fill-run";
+import type { FillRun, FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
+import { amountWord, countsDown } from "./sheet-words";
 import { mostWorkedOut } from "./smallest-fault";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { raiseFrom, treatFrom } from "./suspect-events";
@@ -53,6 +54,9 @@ export interface TreatedStep extends Step {
 
 export interface SuspectRun {
   file: string;
+  direction: FillRun["direction"];
+  /** As in the fill run: over 0 where a drain counts down from the full mark. */
+  fillPours: number;
   events: FaultEvent[];
   steps: TreatedStep[];
   /** Pours put in by rule or by hand, with what is not known of their size. */
@@ -102,7 +106,7 @@ export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string,
               : "Confirm it or take it back, after a look at the sheet or the receipt.",
           where: { file: run.file, step: event.step },
           weight: "doubtful",
-          condition: conditionOf(event),
+          condition: conditionOf(event, amountWord(run)),
         });
     }
     return weighed;
@@ -134,14 +138,14 @@ export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string,
   );
 }
 
-const conditionOf = (event: FaultEvent) =>
+const conditionOf = (event: FaultEvent, word: "pour" | "draw") =>
   event.treatment === "left"
     ? `step ${event.step} is as written`
     : event.kind === "missed-pour"
-      ? `pour ${event.step} was made twice`
+      ? `${word} ${event.step} was made and not written`
       : event.kind === "wrong-reading" || event.kind === "hung-float"
         ? `step ${event.step} was misread`
-        : `pour ${event.step} was not as written`;
+        : `${word} ${event.step} was not as written`;
 
 function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<string, StepChoice>): SuspectRun {
   const run = fillRuns.runs[r]!;
@@ -150,12 +154,14 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
     { flag: FaultKind | null; reason: string | null; accepted: boolean; decidedBy: "rule" | "technician" | null }
   >();
   const putIns: PutIn[] = [];
+  // A litre more drawn is a litre less in the tank.
+  const moves = countsDown(run) ? -1 : 1;
   for (const step of run.steps) {
     const choice = choices[`${r}:${step.index}`];
     if (choice?.treat === "set-aside")
       treated.set(step.index, { flag: null, reason: choice.reason, accepted: false, decidedBy: "technician" });
     if (choice?.treat === "put-in" && choice.amount_L !== undefined)
-      putIns.push({ run: r, step: step.index, amount_L: choice.amount_L, standard_L: run.pourStandard_L });
+      putIns.push({ run: r, step: step.index, amount_L: moves * choice.amount_L, standard_L: run.pourStandard_L });
   }
   const volumeOf = (step: Step) =>
     step.volume_L + putIns.reduce((s, p) => s + (step.index >= p.step ? p.amount_L : 0), 0);
@@ -167,7 +173,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
 
   const weighed = weighStates(fillRuns, r, pointsNow(), [...putIns], job, decided);
   for (const { event, putIn } of weighed.raised) {
-    if (putIn) putIns.push({ run: r, step: event.step, ...putIn });
+    if (putIn) putIns.push({ run: r, step: event.step, ...putIn, amount_L: moves * putIn.amount_L });
     const accepted = event.treatment !== "set-aside";
     const decidedBy = event.treatment === "left" ? null : "rule";
     treated.set(event.step, { flag: event.kind, reason: event.says, accepted, decidedBy });
@@ -206,6 +212,8 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
     });
   return {
     file: run.file,
+    direction: run.direction,
+    fillPours: run.fillPours,
     events,
     steps,
     putIns,

@@ -193,7 +193,7 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
   if (device.tableVolumeUnit === "percent" && job.tank.capacity_L === null)
     cautions.push({
       code: "table/percent-of-pours",
-      says: `The table is in percent, and the job states no capacity: 100 % is taken as the ${fixed(total_L, 1)} L that were poured.`,
+      says: `The table is in percent, and the job states no capacity: 100 % is taken as the ${fixed(total_L, 1)} L of the run.`,
       remedy: "State the tank's capacity in the job.",
       weight: "holds-if",
       condition: `the tank holds ${fixed(total_L, 1)} L`,

@@ -4,13 +4,16 @@ import { valueIn } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
 import { noChoices } from "../../src/pipeline/choices";
 import { volumeAt } from "../../src/pipeline/curve-lookup";
+import { suspectStepsFigure } from "../../src/pipeline/figures/suspect-steps";
 import { pourCovariance } from "../../src/pipeline/fill-run";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
-import type { JobInput } from "../../src/pipeline/job";
+import { type JobInput, unusableOffset_L } from "../../src/pipeline/job";
 import { drainCovariance } from "../../src/pipeline/pour-errors";
 import { compareRuns } from "../../src/pipeline/several-runs";
 import { textOf } from "../../src/pipeline/words/all";
+import { fillRunFinding } from "../../src/pipeline/words/fill-run";
 import { severalRunsPhrases } from "../../src/pipeline/words/several-runs";
+import { suspectStepsFinding, suspectStepsWorking } from "../../src/pipeline/words/suspect-steps";
 import { fileOf, type Row } from "./runs-world";
 
 const pours = 10;
@@ -159,5 +162,108 @@ describe("a drain run alone", () => {
     for (const g of curve.grid) expect(g.serviceVolume_L).toBe(g.volume_L);
     expect(stages.suspectSteps.read()).toMatchObject({ state: "ready", value: { runs: [{ events: [] }] } });
     expect(answersOf({ stages } as ReturnType<typeof createPipeline>).table.state).toBe("ready");
+  });
+
+  const missing = rows.filter((_, j) => j !== 6);
+  const input: JobInput = {
+    fill: { enteredAs: "added" },
+    drain: { errorPerDraw_L: 0.05 },
+    tank: { capacity_L: 50, unusable_L: 2, unusableLimit_L: 0.5 },
+  };
+  const at = (endedAt: "pump-draws-air" | "drained" | "unknown") =>
+    answers([file(rows, "drain")], { ...input, drain: { ...input.drain, endedAt } });
+
+  test("ended where the pump drew air: 0 usable litres at its end, with no doubt of the start left in the band", () => {
+    const job = valueIn(at("pump-draws-air").job.read())!;
+    expect(unusableOffset_L(job)).toMatchObject({ offset_L: 0, standard_L: 0 });
+    expect(valueIn(at("pump-draws-air").fillRun.read())!.startStandard_L).toBe(0);
+    const emptied = at("drained");
+    expect(unusableOffset_L(valueIn(emptied.job.read())!)).toMatchObject({
+      offset_L: 2,
+      standard_L: 0.5 / Math.sqrt(3),
+    });
+    expect(valueIn(emptied.fillRun.read())!.startStandard_L).toBe(0);
+    expect(valueIn(at("unknown").fillRun.read())!.startStandard_L).toBeGreaterThan(0);
+    // Beside a fill run the start is the fill's own, whatever the drain did.
+    const beside = answers(job0(), { ...input, drain: { endedAt: "pump-draws-air" } });
+    expect(valueIn(beside.job.read())!.fill.startedFrom).toBe("unknown");
+  });
+
+  test("the band at the end is what the readings leave, and widens upward with the draws", () => {
+    const { grid } = valueIn(at("pump-draws-air").curve.read())!;
+    const half = (g: (typeof grid)[number]) => (g.upper_L - g.lower_L) / 2;
+    const near = (litres: number) =>
+      grid.reduce((a, b) => (Math.abs(b.volume_L - litres) < Math.abs(a.volume_L - litres) ? b : a));
+    const unknown = valueIn(at("unknown").curve.read())!.grid.reduce((a, b) => (b.volume_L < a.volume_L ? b : a));
+    // An unknown end adds its own 0.5 % of 48 L over √3, and nothing else.
+    expect(half(near(0))).toBeCloseTo(
+      Math.sqrt(((unknown.upper_L - unknown.lower_L) / 2) ** 2 - (1.96 * 0.24) ** 2 / 3),
+      2,
+    );
+    // 95 % of √(11·0.05² + (44·0.01/√3)²) at 44 L.
+    expect(half(near(44))).toBeGreaterThan(1.8 * Math.hypot(Math.sqrt(11) * 0.05, (44 * 0.01) / Math.sqrt(3)));
+  });
+
+  test("speaks of draws and of litres drawn, never of pours", () => {
+    const stages = answers([file(missing, "drain")], {
+      ...input,
+      drain: { errorPerDraw_L: 0.05, endedAt: "pump-draws-air" },
+    });
+    const suspects = valueIn(stages.suspectSteps.read())!;
+    const words = textOf(suspectStepsFinding(suspects).sentence);
+    expect(words).toMatch(
+      /^Draw\s6\sis probably missing from the sheet: every step over it sits\s[34]\.\d.*\sL\slow, and one draw is/u,
+    );
+    const figure = suspectStepsFigure(suspects, valueIn(stages.curve.read())!);
+    const filled = fillRunFinding(valueIn(stages.fillRun.read())!, suspects);
+    expect(textOf(filled.sentence)).toContain("drawn in all");
+    const cautions = (["fillRun", "suspectSteps", "curve", "table", "ends"] as const).flatMap((name) => {
+      const answer = stages[name].read();
+      return answer.state === "ready"
+        ? answer.cautions.map((c) => `${c.says} ${c.remedy ?? ""} ${c.condition ?? ""}`)
+        : [];
+    });
+    const all = [
+      words,
+      textOf(suspectStepsFinding(suspects).condition),
+      ...suspectStepsWorking(suspects).map((w) => `${w.what} ${w.formula}`),
+      textOf(filled.sentence),
+      JSON.stringify(figure),
+      ...cautions,
+    ].join("\n");
+    expect(all).not.toMatch(/\bpour/i);
+  });
+});
+
+/** Poured up and drawn down by the same hand, and a draw that is not on the sheet. */
+function job0(left?: number) {
+  const random = createRandom(9);
+  const fill = Array.from({ length: 13 }, (_, k): Row => [k === 0 ? 0 : 4, volts(4 * k) + 0.001 * random.normal()]);
+  const drain = Array.from(
+    { length: 13 },
+    (_, j): Row => [j === 0 ? 0 : 4, volts(4 * (12 - j)) + 0.001 * random.normal()],
+  ).filter((_, j) => j !== left);
+  return [file(fill, "fill"), file(drain, "drain")];
+}
+
+describe("a draw that is not on the sheet of a drain beside a fill run", () => {
+  const stages = answers(job0(6), {
+    fill: { enteredAs: "added", startedFrom: "drained" },
+    pour: { errorPerPour_L: 0.05 },
+  });
+  const suspects = valueIn(stages.suspectSteps.read())!;
+
+  test("is taken off every later step, where the tank really held less", () => {
+    const drained = suspects.runs[1]!;
+    expect(drained.events.map((e) => [e.kind, e.step, e.amount_L])).toEqual([["missed-pour", 6, -4]]);
+    for (const s of drained.steps) expect(s.treatedVolume_L).toBeCloseTo(s.volume_L - (s.index >= 6 ? 4 : 0), 9);
+    expect(drained.events[0]!.seenStandard_L).toBeLessThan(0.6);
+  });
+
+  test("is told as a draw, with the side that the written litres are off to", () => {
+    expect(textOf(suspectStepsFinding(suspects).sentence)).toMatch(
+      /^Draw\s6\sis probably missing from the sheet: every step from there on sits\s[34]\.\d.*\sL\shigh, and one draw is/u,
+    );
+    expect(suspects.runs[1]!.events[0]!.says).toMatch(/^Draw 6 .* high\.$/);
   });
 });

@@ -60,7 +60,10 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
   });
   return {
     id: "fill-run",
-    finding: "The reading at each step, over what the sheet says was poured",
+    finding:
+      run.direction === "drain"
+        ? "The reading at each step, over what the sheet says was left to draw"
+        : "The reading at each step, over what the sheet says was poured",
     x: { label: "litres on the sheet", unit: "L", scale: "linear", from: null, to: null },
     panels: [
       {

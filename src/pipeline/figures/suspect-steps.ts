@@ -2,6 +2,7 @@
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
 import { interpolate } from "../curve-lookup";
 import type { Curve } from "../curve-types";
+import { amountWord } from "../sheet-words";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
 import { litresText } from "../words/quantity";
 
@@ -20,6 +21,7 @@ interface Pour {
 export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure | null {
   const run = suspects.runs[0];
   if (!run || run.steps.length < 3) return null;
+  const word = amountWord(run);
   const first = poursOf(run, curve);
   const half = halfWidthOf(first);
   // A stop takes litres away: a pour that is seen whole did not run into it.
@@ -52,11 +54,11 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
   return {
     id: "suspect-steps",
     finding: findingOf(run, pours, half),
-    x: { label: "pour", unit: "", scale: "linear", from: 0.4, to: pours.length + 0.9 },
+    x: { label: word, unit: "", scale: "linear", from: 0.4, to: pours.length + 0.9 },
     panels: [
       {
         y: {
-          label: "litres in each pour",
+          label: `litres in each ${word}`,
           unit: "L",
           scale: "linear",
           from: pours.some((p) => p.saw < 0) ? null : 0,
@@ -104,7 +106,7 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
       ...(stop.length ? [{ role: "plain" as const, text: "the sender’s stop hides a part" }] : []),
     ],
     table: {
-      columns: ["pour", "sheet, L", "reading saw, L", "± L", "without what is set aside, L"],
+      columns: [word, "sheet, L", "reading saw, L", "± L", "without what is set aside, L"],
       rows: pours.map((p) => [p.step, p.sheet, p.saw, half, p.across]),
     },
   };
@@ -180,7 +182,7 @@ function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
           x,
           from: p.sheet,
           to: p.saw,
-          text: `pour ${e.step}: ${litresText(Math.abs(e.amount_L))} from here on`,
+          text: `${amountWord(run)} ${e.step}: ${litresText(Math.abs(e.amount_L))} from here on`,
         },
       ];
     return p.across === null
@@ -198,6 +200,7 @@ function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
 }
 
 function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
+  const word = amountWord(run);
   const said = run.events.flatMap((e): string[] => {
     const p = pours.find((s) => s.step === e.step);
     if (!p) return [];
@@ -206,20 +209,20 @@ function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
     if (fault(e))
       return [
         Math.abs(p.saw) < 0.02 * Math.abs(p.sheet)
-          ? `pour ${e.step} did not move the reading, where the sheet says ${litresText(p.sheet)}`
-          : `pour ${e.step} moved the reading by ${litresText(p.saw)} where the sheet says ${litresText(p.sheet)}`,
+          ? `${word} ${e.step} did not move the reading, where the sheet says ${litresText(p.sheet)}`
+          : `${word} ${e.step} moved the reading by ${litresText(p.saw)} where the sheet says ${litresText(p.sheet)}`,
       ];
     const pair = pours.filter((q) => q.across !== null && Math.abs(q.step - e.step - 0.5) < 1);
     if (pair.length < 2) return [`the reading of step ${e.step} does not belong`];
     const right = pair.every((q) => Math.abs(q.across! - q.sheet) <= half);
     return [
-      `pours ${e.step} and ${e.step + 1} are split wrongly by the reading of step ${e.step}; together they ${
+      `${word}s ${e.step} and ${e.step + 1} are split wrongly by the reading of step ${e.step}; together they ${
         right ? "are as written" : `are ${litresText(pair.reduce((s, q) => s + q.across!, 0))}`
       }`,
     ];
   });
   const text = said.slice(0, 2).join(". ");
-  if (text) return text.replace(/(^|\. )([pst])/g, (_, before: string, first: string) => before + first.toUpperCase());
+  if (text) return text.replace(/(^|\. )([dpst])/g, (_, before: string, first: string) => before + first.toUpperCase());
   const furthest = Math.max(0, ...pours.filter((p) => p.by === "accepted").map((p) => Math.abs(p.saw - p.sheet)));
-  return `What the reading saw of each pour lies within ${litresText(furthest)} of the sheet`;
+  return `What the reading saw of each ${word} lies within ${litresText(furthest)} of the sheet`;
 }

@@ -1,5 +1,6 @@
 /** What the fill-run leaf says. */
 import type { FillRuns } from "../fill-run";
+import { amountWord, countsDown, drainsAlone } from "../sheet-words";
 import type { SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity, unitSign } from "./quantity";
@@ -15,7 +16,7 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     counted(null, run.steps.length, 0, "steps"),
     ", ",
     quantity("sender.total_L", fill.total_L, "L"),
-    " in all",
+    drainsAlone(fill.runs) ? " drawn in all" : " in all",
     aside > 0
       ? `; ${used} carry the curve and ${aside} ${aside === 1 ? "is" : "are"} set aside. `
       : "; all carry the curve. ",
@@ -68,14 +69,23 @@ function againstCapacity(fill: FillRuns): Phrase[] {
 
 export function fillRunWorking(fill: FillRuns): WorkingLine[] {
   const u = unitSign(fill.readingUnit);
+  const alone = drainsAlone(fill.runs);
   return [
     ...fill.runs.flatMap((run, r): WorkingLine[] => [
       {
         what: `${run.file}: ${run.kind === "recording" ? "a recording, plateaus found" : "a typed sheet"}, ${run.direction === "fill" ? "filled" : "drained"}`,
         formula: run.runningTotal
           ? "u² on the diagonal: each total was read by itself"
-          : "cov(vᵢ, vⱼ) = min(i, j)·u_p²",
-        figures: ["one pour ± ", quantity(`fillRuns.${r}.pourStandard_L`, run.pourStandard_L, "L", 2), " (standard)"],
+          : countsDown(run)
+            ? "cov(vᵢ, vⱼ) = (n + min(i, j))·u_p²: counted down from the n pours of the fill run"
+            : run.direction === "drain"
+              ? "cov(vᵢ, vⱼ) = min(i, j)·u_d², draws counted from the end of the drain run"
+              : "cov(vᵢ, vⱼ) = min(i, j)·u_p²",
+        figures: [
+          `one ${amountWord(run)} ± `,
+          quantity(`fillRuns.${r}.pourStandard_L`, run.pourStandard_L, "L", 2),
+          " (standard)",
+        ],
         source: "JCGM 100:2008, 5.2",
       },
       ...run.steps.map(
@@ -110,10 +120,13 @@ export function fillRunWorking(fill: FillRuns): WorkingLine[] {
       source: "JCGM 100:2008, 4.3.7",
     },
     {
-      what: "What was in the tank at step 0",
-      formula: fill.startStandard_L > 0 ? "0.5 % of what was poured, at most; limit / √3" : null,
+      what: alone ? "What was in the tank at step 0, the end of the drain run" : "What was in the tank at step 0",
+      formula: fill.startStandard_L > 0 ? `0.5 % of what was ${alone ? "drawn" : "poured"}, at most; limit / √3` : null,
       figures: [quantity("sender.startStandard_L", fill.startStandard_L, "L", 2), " standard uncertainty"],
-      source: fill.startStandard_L > 0 ? "named default, no source: the job does not say how the run began" : null,
+      source:
+        fill.startStandard_L > 0
+          ? `named default, no source: the job does not say how ${alone ? "empty the tank was when the drain run ended" : "the run began"}`
+          : null,
     },
     ...(fill.repeatability !== null && fill.betweenRuns !== null
       ? [

@@ -1,5 +1,6 @@
 /** What the odd-steps leaf says. */
-import type { FaultEvent, SuspectSteps } from "../suspect-steps";
+import { amountWord, laterSteps, sideOf } from "../sheet-words";
+import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, percent, quantity, quantityWith } from "./quantity";
 
@@ -10,26 +11,28 @@ const seen = (run: number, k: number, e: FaultEvent) => ({
   sizeOnly: true as const,
 });
 
-function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
+function eventPhrases(run: number, k: number, e: FaultEvent, of: SuspectRun): Phrase[] {
   const step = counted(`fillRuns.${run}.events.${k}.step`, e.step, 0);
   const off = seen(run, k, e);
   const put = quantity(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, "L", 2);
   const putIn = { ...put, text: quantity(null, Math.abs(e.amount_L), "L", 2).text, sizeOnly: true as const };
-  const side = e.seen_L < 0 ? " low" : " high";
+  const pourSide = ` ${sideOf(e.seen_L, of)}`;
+  const word = amountWord(of);
+  const name = word === "draw" ? "Draw " : "Pour ";
   const probably = e.treatment === "left" ? "perhaps" : "probably";
   switch (e.kind) {
     case "missed-pour":
       return [
-        "Pour ",
+        name,
         step,
-        ` is ${probably} missing from the sheet: every step from there on sits `,
+        ` is ${probably} missing from the sheet: ${laterSteps(of)} sits `,
         off,
-        " low, and one pour is ",
+        `${pourSide}, and one ${word} is `,
         putIn,
         ".",
       ];
     case "wrong-pour":
-      return ["Pour ", step, ` is ${probably} not as written: every step from there on sits `, off, side, "."];
+      return [name, step, ` is ${probably} not as written: ${laterSteps(of)} sits `, off, pourSide, "."];
     case "hung-float":
       return [`The float ${probably} hung at step `, step, ": its reading repeats and is worth ", off, " too little."];
     case "wrong-reading":
@@ -38,7 +41,7 @@ function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
         step,
         ` is ${probably} wrong: it alone is worth `,
         off,
-        side === " low" ? " too little." : " too much.",
+        e.seen_L < 0 ? " too little." : " too much.",
       ];
     case "cannot-be-told":
       return [
@@ -46,7 +49,7 @@ function eventPhrases(run: number, k: number, e: FaultEvent): Phrase[] {
         step,
         " lies ",
         off,
-        " off, and there a wrong pour and a wrong reading look the same: it cannot be told which.",
+        ` off, and there a wrong ${word} and a wrong reading look the same: it cannot be told which.`,
       ];
   }
 }
@@ -70,12 +73,17 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
     .filter((d): d is { v: number; path: string } => d.v !== null);
   const worst = all.length ? all.reduce((a, b) => (b.v > a.v ? b : a)) : null;
   const best = all.length ? all.reduce((a, b) => (b.v < a.v ? b : a)) : null;
+  const words = [...new Set(suspects.runs.map(amountWord))].join(" or ");
   const sentence: Phrase[] =
     events.length === 0
       ? ["All steps belong: none stands out from a smooth curve."]
-      : events.flatMap(({ run, k, e }, i) => [i > 0 ? " " : "", ...eventPhrases(run, k, e), ...leftOpen(run, k, e)]);
+      : events.flatMap(({ run, k, e }, i) => [
+          i > 0 ? " " : "",
+          ...eventPhrases(run, k, e, suspects.runs[run]!),
+          ...leftOpen(run, k, e),
+        ]);
   if (events.length === 0 && worst)
-    sentence.push(" A wrong pour under ", quantity(worst.path, worst.v, "L", 2), " could still hide.");
+    sentence.push(` A wrong ${words} under `, quantity(worst.path, worst.v, "L", 2), " could still hide.");
   return {
     question: "Which steps do not belong, and what changes without them?",
     sentence,
@@ -83,7 +91,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
     condition:
       best && worst
         ? [
-            "95 %. On this run a wrong pour is sure to show from ",
+            `95 %. On this run a wrong ${words} is sure to show from `,
             quantity(best.path, best.v, "L", 2),
             " (best step) to ",
             quantity(worst.path, worst.v, "L", 2),
@@ -91,7 +99,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
           ]
         : [
             suspects.runs.some((r) => r.steps.some((s) => s.studentised !== null))
-              ? "These readings are too coarse for one wrong pour or reading to be sure to show."
+              ? `These readings are too coarse for one wrong ${words} or reading to be sure to show.`
               : "Too few steps to weigh one against the others.",
           ],
     caution:
@@ -111,13 +119,13 @@ export function suspectStepsWorking(suspects: SuspectSteps): WorkingLine[] {
         {
           what: e.says,
           formula:
-            "prior × likelihood of every set of faults, hidden ends, bends and second rooms; a wrong pour moves all later steps along the volume",
+            "prior × likelihood of every set of faults, hidden ends, bends and second rooms; a wrong amount moves all later steps along the volume",
           figures: ["chance that nothing is wrong there ", quantity(`fillRuns.${run}.events.${k}.p`, e.p, "", 2)],
           source: "likelihood averaged over roughness and noise; prior odds are named defaults, no source",
         },
         ...e.alternatives.slice(0, 3).map(
           (a, j): WorkingLine => ({
-            what: `Instead: ${a.kind.replaceAll("-", " ")} at step ${a.step}`,
+            what: `Instead: ${a.kind.replaceAll("-", " ").replace("pour", amountWord(r))} at step ${a.step}`,
             formula: null,
             figures: [
               quantity(`fillRuns.${run}.events.${k}.alternatives.${j}.amount_L`, a.amount_L, "L", 2),
@@ -133,7 +141,7 @@ export function suspectStepsWorking(suspects: SuspectSteps): WorkingLine[] {
     ...suspects.runs.flatMap((r, run) =>
       r.steps.map(
         (s, k): WorkingLine => ({
-          what: `Step ${s.index}${s.flag ? `: ${s.flag.replaceAll("-", " ")}` : ""}${s.reason ? `. ${s.reason}` : ""}`,
+          what: `Step ${s.index}${s.flag ? `: ${s.flag.replaceAll("-", " ").replace("pour", amountWord(r))}` : ""}${s.reason ? `. ${s.reason}` : ""}`,
           formula: null,
           figures: [
             ...(s.studentised !== null
@@ -145,7 +153,7 @@ export function suspectStepsWorking(suspects: SuspectSteps): WorkingLine[] {
             ...(s.cook !== null ? [", Cook ", counted(`fillRuns.${run}.steps.${k}.cook`, s.cook, 2)] : []),
             ...(r.smallestDetectable_L[k] != null
               ? [
-                  "; told in 95 of 100 runs: a wrong pour from ",
+                  `; told in 95 of 100 runs: a wrong ${amountWord(r)} from `,
                   quantity(`fillRuns.${run}.smallestDetectable_L.${k}`, r.smallestDetectable_L[k]!, "L", 2),
                 ]
               : []),
