@@ -1,19 +1,18 @@
 /** The table found in the device, copied as text: a row a line. What cannot be read is named and nothing is taken. */
 import { createEffect, createSignal, createUniqueId, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
+import { foundAsCopied, foundUnits } from "../pipeline/found-table";
 import { readRows } from "./found-rows";
 
 export function FoundTable(props: { label: string }): JSX.Element {
   const book = useNotebook();
   const id = createUniqueId();
   const [wrong, setWrong] = createSignal<string | null>(null);
-  const stated = () => {
-    const job = book.answers.job();
-    return job.state === "ready" ? job.value.asFound.table : [];
-  };
+  const stated = () => foundAsCopied(book.notebook().job);
+  const units = () => foundUnits(book.notebook().job);
   const written = () =>
     stated()
-      .map((r) => `${r.reading}  ${r.volume_L}`)
+      .map((r) => `${r.reading}  ${r.volume}`)
       .join("\n");
   const [text, setText] = createSignal(written());
   // Undo and another notebook change the rows from outside; what is half written here stays while it cannot be read.
@@ -24,7 +23,10 @@ export function FoundTable(props: { label: string }): JSX.Element {
   });
   return (
     <div class="found-table">
-      <label for={id}>{props.label}</label>
+      <label for={id}>
+        {props.label}
+        {units().reading ? `reading in ${units().reading}` : "reading"}, then {units().volume}
+      </label>
       <textarea
         id={id}
         class="table-text"
@@ -49,7 +51,7 @@ export function FoundTable(props: { label: string }): JSX.Element {
       <Show when={wrong()}>
         {(line) => (
           <p class="caution small" role="alert">
-            “{line()}” is not a reading and its litres. The table is taken when every line is.
+            “{line()}” is not a reading and its volume. The table is taken when every line is.
           </p>
         )}
       </Show>

@@ -24,6 +24,10 @@ export function JobLeaf(props: { number: number }): JSX.Element {
       ? { percent: "%", USgal: "US gal", impgal: "imp gal", L: "L" }[job.value.device.displayUnit]
       : "";
   };
+  const deadbandUnit = (): string => {
+    const unit = book.notebook().job.device?.deadband?.unit ?? "L";
+    return unit === "percent" ? "%" : unit;
+  };
   const set = (field: Field, value: unknown) =>
     book.edit({ edit: "job", path: field.path.split("."), value, label: field.label.toLowerCase() });
   const hint = (field: Field): string => {
@@ -62,7 +66,10 @@ export function JobLeaf(props: { number: number }): JSX.Element {
                             fallback={
                               <NumberField
                                 label={field.label}
-                                unit={field.unit ?? (field.shownUnit ? shownUnit() : "")}
+                                unit={
+                                  field.unit ??
+                                  (field.shownUnit ? shownUnit() : field.deadbandUnit ? deadbandUnit() : "")
+                                }
                                 value={scaled(stated(field.path), field.times ?? 1)}
                                 hint={hint(field)}
                                 onChange={(v) => set(field, v === null ? null : v / (field.times ?? 1))}

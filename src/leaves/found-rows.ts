@@ -1,8 +1,8 @@
-/** Rows of a table copied as text: a reading and its litres on each line. */
+/** Rows of a table copied as text: a reading and its volume on each line. */
 
 export interface FoundRow {
   reading: number;
-  volume_L: number;
+  volume: number;
 }
 
 const numberIn = (text: string): number => Number(text.replace(",", ".").replace("\u2212", "-"));
@@ -15,9 +15,9 @@ export function readRows(text: string): { rows: FoundRow[] } | { wrong: string }
     const parts = line.split(/\s*[;\t]\s*|\s*,\s+|\s+/).filter(Boolean);
     // A comma alone parts two numbers only where a point is the decimal mark: else it may be one number.
     const cells = parts.length === 1 && line.includes(".") ? line.split(",") : parts;
-    const [reading, volume_L] = cells.map(numberIn);
-    if (cells.length !== 2 || !Number.isFinite(reading) || !Number.isFinite(volume_L)) return { wrong: line };
-    rows.push({ reading: reading!, volume_L: volume_L! });
+    const [reading, volume] = cells.map(numberIn);
+    if (cells.length !== 2 || !Number.isFinite(reading) || !Number.isFinite(volume)) return { wrong: line };
+    rows.push({ reading: reading!, volume: volume! });
   }
   return { rows };
 }

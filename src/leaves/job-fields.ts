@@ -11,6 +11,8 @@ export interface Field {
   rows?: boolean;
   /** It is typed in the unit that the display shows. */
   shownUnit?: true;
+  /** It is typed in the device's unit for deadbands. */
+  deadbandUnit?: true;
   options?: { value: string; label: string }[];
 }
 
@@ -202,9 +204,9 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
           "wrong-in-the-middle": "it is wrong in the middle",
         }),
       },
-      { path: "asFound.table", label: "Its table, a row a line: reading, then litres", rows: true },
+      { path: "asFound.table", label: "Its table, a row a line: ", rows: true },
       { path: "asFound.timeConstant_s", label: "Smoothing", unit: "s" },
-      { path: "asFound.deadband", label: "Deadband", unit: "L" },
+      { path: "asFound.deadband", label: "Deadband, ±", deadbandUnit: true },
       { path: "asFound.warnAt", label: "Warns at", shownUnit: true },
     ],
   },

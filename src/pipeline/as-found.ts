@@ -2,6 +2,7 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import type { VolumeByReading } from "./curve-types";
 import { type Job, unusableOffset_L } from "./job";
+import { readingScale } from "./reading-scale";
 
 /** The table found in the device, readings rising: its volumes are what it showed, so the base of the display is taken off again. */
 export function foundRows(job: Job): { reading: number; volume_L: number }[] {
@@ -20,7 +21,9 @@ export function curveAsFound(job: Job): Answer<VolumeByReading> {
   if (grid.length < 2)
     return stuck({
       code: "as-found/none",
-      says: "There is no fill run, and the job states no table that was found in the device.",
+      says: job.asFound.unread
+        ? `There is no fill run, and the table found in the device is not read: ${job.asFound.unread}.`
+        : "There is no fill run, and the job states no table that was found in the device.",
       remedy: "Bring a fill run, or copy the device's table into the job: two rows or more.",
     });
   const twice = grid.find((row, i) => i > 0 && row.reading === grid[i - 1]!.reading);
@@ -31,6 +34,46 @@ export function curveAsFound(job: Job): Answer<VolumeByReading> {
       remedy: "Correct the table in the job.",
     });
   return ready({ readingUnit: job.readingUnit ?? "V", grid });
+}
+
+/**
+ * The deadband found, as a half-width in litres: its unit is the device's (`device.deadband.unit`).
+ * Percent is of the stated capacity, else of `total_L`; volts become litres by the mean slope of the table found, as a device with one
+ * number for the whole tank has it.
+ */
+export function foundDeadband(job: Job, total_L: number): FoundDeadband {
+  const { deadband: typed } = job.asFound;
+  const { unit } = job.device.deadband;
+  if (typed === null || typed === 0) return { typed: typed ?? 0, unit, deadband_L: 0, by: null };
+  if (unit === "L") return { typed, unit, deadband_L: typed, by: null };
+  const whole_L = job.tank.capacity_L ?? total_L;
+  if (unit === "percent")
+    return {
+      typed,
+      unit,
+      deadband_L: (typed * whole_L) / 100,
+      by: job.tank.capacity_L === null ? "of the litres of the table" : "of the stated capacity",
+    };
+  const rows = foundRows(job);
+  const [low, high] = [rows[0], rows[rows.length - 1]];
+  const scale = readingScale(job.readingUnit ?? "V", "V", job);
+  const volts = low && high && scale ? Math.abs(scale.to(high.reading) - scale.to(low.reading)) : 0;
+  if (!low || !high || !(volts > 0)) return { typed, unit, deadband_L: 0, by: "not known in litres: left out" };
+  return {
+    typed,
+    unit,
+    deadband_L: (typed * Math.abs(high.volume_L - low.volume_L)) / volts,
+    by: "by the mean slope of the table found",
+  };
+}
+
+export interface FoundDeadband {
+  /** As it was found, and its unit. */
+  typed: number;
+  unit: "L" | "percent" | "V";
+  deadband_L: number;
+  /** How it became litres; null where it was litres. */
+  by: string | null;
 }
 
 /** What every litre stands on that comes from the table found in the device. */

@@ -5,7 +5,7 @@
  * names a cause for each trouble that really shows. A cause is tried by changing that one thing and replaying the log.
  */
 import { type Answer, ready } from "../answer";
-import { foundRows } from "./as-found";
+import { foundDeadband, foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
 import { bounceAtAnEnd, type FoundDevice, lampInACorner } from "./complaint-drive";
 import { wrongInTheMiddle } from "./complaint-table";
@@ -66,7 +66,7 @@ export function explainComplaint(
   const device: FoundDevice = {
     settings: {
       timeConstant_s: job.asFound.timeConstant_s ?? 0,
-      deadband_L: job.asFound.deadband ?? 0,
+      deadband_L: foundDeadband(job, total_L).deadband_L,
       deadbandKind: display?.deadbandKind ?? "play",
       faultLimits: false,
       table,

@@ -5,7 +5,7 @@ import type { Shown, TablePoint } from "./device-model";
 import { type End, type EndCurve, type FaultLimits, readingAt } from "./end-replay";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
-import { readingScale } from "./table";
+import { readingScale } from "./reading-scale";
 
 /** What of the fill runs and of the job an end depends on. */
 export interface EndRuns extends Pick<FillRuns, "readingStep" | "fixedSteps"> {

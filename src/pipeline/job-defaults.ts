@@ -1,4 +1,5 @@
 /** The defaults of a job: what is put in for whatever was not said, each with its reason. */
+import { foundTable } from "./found-table";
 import type { Job } from "./job";
 import type { JobInput } from "./job-schema";
 
@@ -133,7 +134,7 @@ export function withDefaults(job: JobInput): Job {
       has: device.has ?? [],
     },
     asFound: {
-      table: foundTable(job.asFound?.table ?? []),
+      ...foundTable(job),
       timeConstant_s: job.asFound?.timeConstant_s ?? null,
       deadband: job.asFound?.deadband ?? null,
       warnAt: job.asFound?.warnAt ?? null,
@@ -171,18 +172,4 @@ export function withDefaults(job: JobInput): Job {
     reserve: { value: job.reserve?.value ?? null, unit: job.reserve?.unit ?? "km" },
     assumed,
   };
-}
-
-/** Rows of the table found in the device: `reading` in any of its unit names, `volume_L` or `volume`; others are passed over with a count. */
-function foundTable(rows: Record<string, unknown>[]): Job["asFound"]["table"] {
-  return rows.flatMap((row) => {
-    const reading = row.reading ?? row.reading_V ?? row.reading_ohm ?? row.reading_count;
-    const volume_L = row.volume_L ?? row.volume;
-    return typeof reading === "number" &&
-      typeof volume_L === "number" &&
-      Number.isFinite(reading) &&
-      Number.isFinite(volume_L)
-      ? [{ reading, volume_L }]
-      : [];
-  });
 }

@@ -97,9 +97,13 @@ export interface Job {
     has: Feature[];
   };
   asFound: {
+    /** Readings in the job's unit, litres of what the device shows; `unread` says why rows could not be converted. */
     table: { reading: number; volume_L: number }[];
+    unread: string | null;
     timeConstant_s: number | null;
+    /** In the device's own unit (`device.deadband.unit`). */
     deadband: number | null;
+    /** In the unit that the display shows. */
     warnAt: number | null;
   };
   complaint: "bounces-at-an-end" | "lamp-in-a-corner" | "wrong-in-the-middle" | null;
@@ -164,6 +168,13 @@ function contradictions(job: Job): Issue[] {
       code: "job/unusable-over-capacity",
       says: `The unusable ${unusable_L} L are not less than the tank's ${capacity_L} L.`,
       remedy: "Correct one of the two.",
+      weight: "doubtful",
+    });
+  if (job.asFound.unread)
+    found.push({
+      code: "job/found-table-units",
+      says: `The table found in the device is not read: ${job.asFound.unread}.`,
+      remedy: "State in the job what is missing, or write the table’s rows as reading_V and volume_L.",
       weight: "doubtful",
     });
   const { emptyOhms, fullOhms } = job.sender;

@@ -8,7 +8,8 @@ import type { Display } from "./display";
 import type { Ends } from "./ends";
 import { type Job, unusableOffset_L } from "./job";
 import type { LowFuel } from "./low-fuel";
-import { readingScale, type Table } from "./table";
+import { readingScale } from "./reading-scale";
+import type { Table } from "./table";
 
 /** One number to type. `digits` is the text to type; `path` is where it stands in the published analysis. */
 export interface SettingLine {

@@ -15,7 +15,8 @@ import { interpolate, volumeAt } from "./curve-lookup";
 import type { Curve } from "./curve-types";
 import type { EndJob } from "./end-table";
 import type { EndMargin } from "./ends";
-import { type Job, unusableOffset_L } from "./job";
+import { unusableOffset_L } from "./job";
+import { type ReadingScale, readingScale } from "./reading-scale";
 
 export interface TableRow {
   /** In the curve's reading unit and litres since the start. */
@@ -253,7 +254,7 @@ function writtenTable(
   dense: Place[],
   count: number,
   most: number,
-  reading: Scale,
+  reading: ReadingScale,
   typed: (v: number) => number,
   stepX: number,
   stepY: number,
@@ -293,38 +294,4 @@ function strictly(rows: Place[], stepX: number, stepY: number): Place[] {
       kept.push(row);
   }
   return kept;
-}
-
-interface Scale {
-  to(reading: number): number;
-  from(device: number): number;
-}
-
-/** From the curve's reading unit to the device's, where the job makes it certain; over volts where there is no shorter way. */
-export function readingScale(curve: string, device: string, job: Pick<Job, "circuit">): Scale | null {
-  const direct = oneScale(curve, device, job);
-  if (direct) return direct;
-  const first = oneScale(curve, "V", job);
-  const second = oneScale("V", device, job);
-  return first && second ? { to: (r) => second.to(first.to(r)), from: (d) => first.from(second.from(d)) } : null;
-}
-
-function oneScale(curve: string, device: string, job: Pick<Job, "circuit">): Scale | null {
-  if (curve === device) return { to: (r) => r, from: (r) => r };
-  if (curve === "V" && device === "mV") return { to: (r) => r * 1000, from: (r) => r / 1000 };
-  const { pullUpOhms, supplyVolts, adcBits, kind } = job.circuit;
-  if (kind === "pull-up" && pullUpOhms !== null && supplyVolts !== null) {
-    const ohms = (v: number) => (pullUpOhms * v) / (supplyVolts - v);
-    const volts = (r: number) => (supplyVolts * r) / (r + pullUpOhms);
-    if (curve === "V" && device === "ohm") return { to: ohms, from: volts };
-    if (curve === "ohm" && device === "V") return { to: volts, from: ohms };
-    if (curve === "ohm" && device === "mV") return { to: (r) => 1000 * volts(r), from: (v) => ohms(v / 1000) };
-  }
-  if (supplyVolts !== null && adcBits !== null) {
-    const per = supplyVolts / (2 ** adcBits - 1);
-    if (curve === "V" && device === "count") return { to: (v) => v / per, from: (c) => c * per };
-    if (curve === "count" && device === "V") return { to: (c) => c * per, from: (v) => v / per };
-    if (curve === "count" && device === "mV") return { to: (c) => c * per * 1000, from: (v) => v / per / 1000 };
-  }
-  return null;
 }

@@ -1,7 +1,7 @@
 /** Trial: would the driver trust this display? Replays the log through exactly what will be typed, as found beside it. */
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
-import { foundRows } from "./as-found";
+import { type FoundDeadband, foundDeadband, foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { noFeatures } from "./device-features";
@@ -40,6 +40,8 @@ export interface Trial extends TrialRun {
   byLog: { file: string; minutes: number; reversalsPerMinute: number; rmsError_L: number }[];
   worstLog: number;
   asFound: TrialRun | null;
+  /** The deadband that it was replayed with. */
+  asFoundDeadband: FoundDeadband | null;
   /** Two points with a 1 s filter: the common practice, for comparison. */
   twoPoint: TrialRun;
   bare: TrialRun;
@@ -98,13 +100,14 @@ export function replayTrial(
     features: noFeatures,
   };
   const one = runAll(records, settings);
+  const foundBand = foundDeadband(job, total_L);
   const found =
     job.asFound.table.length >= 2
       ? {
           ...bareSettings,
           table: foundRows(job),
           timeConstant_s: job.asFound.timeConstant_s ?? 0,
-          deadband_L: job.asFound.deadband ?? 0,
+          deadband_L: foundBand.deadband_L,
         }
       : null;
   const byLog = records.map((record, k) => {
@@ -130,6 +133,7 @@ export function replayTrial(
       byLog,
       worstLog,
       asFound: found ? runAll(records, found) : null,
+      asFoundDeadband: found ? foundBand : null,
       twoPoint: runAll(records, { ...bareSettings, table: twoRows, timeConstant_s: 1 }),
       bare: runAll(records, bareSettings),
       window: windowOf(records[worstLog]!, settings, bareSettings),

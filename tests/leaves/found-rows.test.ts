@@ -2,8 +2,8 @@ import { describe, expect, test } from "vitest";
 import { readRows } from "../../src/leaves/found-rows";
 
 const rows = [
-  { reading: 0.46, volume_L: 0 },
-  { reading: 3.2, volume_L: 55.5 },
+  { reading: 0.46, volume: 0 },
+  { reading: 3.2, volume: 55.5 },
 ];
 
 describe("readRows", () => {

@@ -1,4 +1,5 @@
 /** What the trial leaf says. */
+import type { FoundDeadband } from "../as-found";
 import type { Complaint } from "../complaint";
 import type { Job } from "../job";
 import type { Trial, TrialRun } from "../trial";
@@ -53,6 +54,22 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
   };
 }
 
+/** What was typed, and where that was no litres what it is in litres. */
+function foundBand(band: FoundDeadband | null): Phrase[] {
+  if (!band) return [];
+  if (band.typed === 0) return [", without a deadband"];
+  const sign = band.unit === "percent" ? "%" : band.unit;
+  return [
+    ", deadband ±\u00a0",
+    quantity("trial.asFoundDeadband.typed", band.typed, sign, 2),
+    ...(band.by === null
+      ? []
+      : band.deadband_L > 0
+        ? [" = ±\u00a0", quantity("trial.asFoundDeadband.deadband_L", band.deadband_L, "L", 2), ` ${band.by}`]
+        : [` (${band.by})`]),
+  ];
+}
+
 export function trialWorking(trial: Trial): WorkingLine[] {
   const runs: [string, string, TrialRun | null][] = [
     ["As recommended", "trial", trial],
@@ -74,6 +91,7 @@ export function trialWorking(trial: Trial): WorkingLine[] {
               quantity(`${path}.meanError_L`, run.meanError_L, "L", 2),
               ", worst ",
               quantity(`${path}.worstError_L`, run.worstError_L, "L", 2),
+              ...(run === trial.asFound ? foundBand(trial.asFoundDeadband) : []),
             ],
             source: null,
           },

@@ -1,0 +1,88 @@
+/** Found table: the rows copied from the device, in its own units, as readings and litres. */
+import { litresPer } from "../units";
+import type { Job } from "./job";
+import type { JobInput } from "./job-schema";
+import { readingScale } from "./reading-scale";
+
+const signs = { V: "V", mV: "mV", ohm: "Ω", count: "counts" } as const;
+export const volumeSigns = { L: "L", USgal: "US gal", impgal: "imp gal", percent: "%" } as const;
+
+/** What the device's table is written in, as far as the job says: rows whose keys name no unit are in these. */
+function deviceUnits(job: Pick<JobInput, "device" | "readingUnit">) {
+  return {
+    reading: job.device?.tableReadingUnit ?? job.readingUnit ?? null,
+    volume: job.device?.tableVolumeUnit ?? ("L" as const),
+  };
+}
+
+/** The device's units as words for the page: `mV` and `%`; a reading unit that nothing states is `null`. */
+export function foundUnits(job: Pick<JobInput, "device" | "readingUnit">): { reading: string | null; volume: string } {
+  const { reading, volume } = deviceUnits(job);
+  return { reading: reading && signs[reading], volume: volumeSigns[volume] };
+}
+
+const readingKeys = { reading_V: "V", reading_mV: "mV", reading_ohm: "ohm", reading_count: "count" } as const;
+const finite = (v: unknown): v is number => typeof v === "number" && Number.isFinite(v);
+
+const scaleJob = (job: JobInput) => ({
+  circuit: {
+    kind: job.circuit?.kind ?? (job.circuit?.pullUpOhms ? ("pull-up" as const) : ("none" as const)),
+    pullUpOhms: job.circuit?.pullUpOhms ?? null,
+    supplyVolts: job.circuit?.supplyVolts ?? null,
+    adcBits: job.circuit?.adcBits ?? null,
+  },
+});
+
+/** Millivolts are read as volts; any other unit stays where the job states none for the readings. */
+const inside = (job: JobInput, from: string | null) => job.readingUnit ?? (from === "mV" ? "V" : from);
+
+/**
+ * The table found, readings in the job's unit and volumes in litres of what the device shows.
+ *
+ * `reading_V`, `reading_mV`, `reading_ohm`, `reading_count` and `volume_L` say their unit; plain `reading` and `volume` are in the units that the
+ * device takes its table in (`device.tableReadingUnit`, `device.tableVolumeUnit`).
+ * @returns `unread`: why rows could not be converted, or null; no row is then taken.
+ */
+export function foundTable(job: JobInput): { table: Job["asFound"]["table"]; unread: string | null } {
+  const units = deviceUnits(job);
+  const context = { density_kg_per_L: null, capacity_L: job.tank?.capacity_L ?? null };
+  const table: Job["asFound"]["table"] = [];
+  for (const row of job.asFound?.table ?? []) {
+    const named = (Object.keys(readingKeys) as (keyof typeof readingKeys)[]).find((k) => finite(row[k]));
+    const from = named ? readingKeys[named] : units.reading;
+    const written = named ? row[named] : row.reading;
+    const volume = finite(row.volume_L) ? row.volume_L : row.volume;
+    if (!finite(written) || !finite(volume)) continue;
+    const to = inside(job, from);
+    const scale = from === null || to === null || from === to ? null : readingScale(to, from, scaleJob(job));
+    if (from !== to && !scale)
+      return {
+        table: [],
+        unread: `its readings are in ${signs[from as keyof typeof signs]}, those of the job in ${signs[to as keyof typeof signs]}, and the job does not say how one becomes the other`,
+      };
+    const per = finite(row.volume_L) ? 1 : litresPer(units.volume, context);
+    if (per === null) return { table: [], unread: "its volumes are in percent, and the job states no capacity" };
+    table.push({ reading: scale ? scale.from(written) : written, volume_L: volume * per });
+  }
+  return { table, unread: null };
+}
+
+/** The same rows in the device's own units, as they are copied from it: what the page shows and takes. What cannot be converted stays as written. */
+export function foundAsCopied(job: JobInput): { reading: number; volume: number }[] {
+  const { reading, volume } = deviceUnits(job);
+  const { table, unread } = foundTable(job);
+  if (unread !== null)
+    return (job.asFound?.table ?? []).flatMap((row) => {
+      const named = Object.keys(readingKeys).find((k) => finite(row[k]));
+      const [written, amount] = [named ? row[named] : row.reading, row.volume ?? row.volume_L];
+      return finite(written) && finite(amount) ? [{ reading: written, volume: amount }] : [];
+    });
+  const to = inside(job, reading);
+  const scale = reading === null || to === null || reading === to ? null : readingScale(to, reading, scaleJob(job));
+  const per = litresPer(volume, { density_kg_per_L: null, capacity_L: job.tank?.capacity_L ?? null }) ?? 1;
+  const short = (v: number) => Number(v.toPrecision(9));
+  return table.map((r) => ({
+    reading: short(scale ? scale.to(r.reading) : r.reading),
+    volume: short(r.volume_L / per),
+  }));
+}
