@@ -5,6 +5,7 @@ import type { Circuit } from "./circuit";
 import { workingEnds } from "./circuit-ends";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
+import { supplyInService } from "./supply-in-service";
 
 const root3 = Math.sqrt(3);
 /** A multimeter's ohms, at most ± this share of the reading. Named default, no source; the meter's own sheet is better. */
@@ -15,18 +16,17 @@ const meterLimit = 0.01;
  * the same share. Null where the converter follows it, or no circuit is known.
  */
 export function supplyShare(job: Job, fillRuns: FillRuns | null): { standard: number; why: string } | null {
-  const { ratiometric, kind, supplyLimit } = job.circuit;
-  if (ratiometric || kind === "none") return null;
+  const served = supplyInService(job);
+  if (!served) return null;
   const residue = fillRuns?.supplyResidue;
   if (residue !== undefined)
     return {
       standard: residue,
       why: "logged beside the readings and taken out: what the step of that log leaves, over √12; the device takes nothing out, see the service day",
     };
-  const assumed = job.assumed.find((a) => a.path === "circuit.supplyLimit");
   return {
-    standard: supplyLimit / root3,
-    why: `at most ± ${fixed(100 * supplyLimit, 1)} %${assumed ? ` (${assumed.why})` : ", as stated"}, over √3; its changes count, its constant part is inside the curve`,
+    standard: served.standard,
+    why: `${served.why}; its changes count, its constant part is inside the curve`,
   };
 }
 

@@ -14,6 +14,7 @@ import type { FillRuns } from "./fill-run";
 import { type GaugeMatch, matchGauge } from "./gauge-match";
 import type { Job } from "./job";
 import { type RunningShift, weighEnginePair } from "./running-shift";
+import { supplySeenCaution } from "./supply-in-service";
 
 /** Readings outside are believed to be faults, in the reading's unit; null: no limit on that side. */
 export type BelievedLimits = Pick<Circuit, "faultLow" | "faultHigh">;
@@ -89,6 +90,7 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
       weight: "note",
     });
 
+  cautions.push(...supplySeenCaution(job));
   const limits = faultLimits(job, ends, facts, fillRuns);
   cautions.push(...limits.cautions);
   const perUnit = fillRuns ? voltsPerUnit(job, fillRuns.readingUnit) : null;

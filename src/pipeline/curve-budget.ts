@@ -34,6 +34,7 @@ export function budgetOf(
       standard_L: p.standard[middle]!,
       day: "service" as const,
       assumed: p.assumed,
+      ...(p.why === undefined ? {} : { why: p.why }),
     })),
   ];
 }

@@ -106,7 +106,7 @@ export interface Curve {
   /** The same curve with every step as written, to stand beside it; null when nothing was treated. */
   asWritten: { grid: { reading: number; volume_L: number }[]; bandHalfWidth_L: number } | null;
   /** What the bands are made of, standard uncertainties in litres at mid range. */
-  budget: { part: string; standard_L: number; day: "fill" | "service"; assumed: boolean }[];
+  budget: { part: string; standard_L: number; day: "fill" | "service"; assumed: boolean; why?: string }[];
 }
 
 /** As much of a curve as turns readings into litres: what the drive side needs, from a fill run or from the table found in the device. */

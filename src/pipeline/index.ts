@@ -22,6 +22,7 @@ import { writeSettings } from "./settings";
 import { compareRuns } from "./several-runs";
 import { volumeBySteps } from "./step-volume";
 import { atStatedSupply } from "./supply-correction";
+import { supplySeen, withSupplySeen } from "./supply-in-service";
 import { weighSteps } from "./suspect-steps";
 import { cutTable, type Table } from "./table";
 import { replayTrial } from "./trial";
@@ -66,10 +67,15 @@ export function createPipeline(first: Sources) {
       (found) => ({ unit: found.readingUnit, litresAt: volumeBySteps(found) }),
     ),
   );
-  const circuit = stage("circuit", [job, maybe(fillRun)], checkCircuit);
+  // The service day counts what a drive shows of the supply; a drive that shows none leaves curve and circuit as they are.
+  const supply = stage("supply", [drives, part(job, ({ circuit }) => ({ circuit }))], supplySeen);
+  const served = stage("job in service", [job, part(maybe(supply), (seen) => seen)], (stated, seen) =>
+    ready(withSupplySeen(stated, seen)),
+  );
+  const circuit = stage("circuit", [served, maybe(fillRun)], checkCircuit);
   const suspectSteps = stage("suspect-steps", [fillRun, job, choice("steps")], weighSteps);
   const severalRuns = stage("several-runs", [fillRun, maybe(suspectSteps), job], compareRuns);
-  const curve = stage("curve", [suspectSteps, fillRun, job, choice("curve")], fitCurve);
+  const curve = stage("curve", [suspectSteps, fillRun, served, choice("curve")], fitCurve);
   // A complaint may come without a fill run: then the drive is read through the table found in the device.
   const found = stage("as-found", [job], curveAsFound);
   const litres: Input<VolumeByReading> = {

@@ -7,6 +7,7 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { withDefaults } from "./job-defaults";
 import { type JobInput, jobInputSchema } from "./job-schema";
+import type { SupplySeen } from "./supply-in-service";
 
 export { type JobInput, jobInputSchema };
 
@@ -39,6 +40,8 @@ export interface Job {
     supplyVolts: number | null;
     /** Relative, at most ±. */
     supplyLimit: number;
+    /** What drive logs show of it; only in the job of the service day (supply-in-service.ts). */
+    supplySeen?: SupplySeen;
     ratiometric: boolean;
     adcBits: number | null;
     groundOffsetVolts: number | null;

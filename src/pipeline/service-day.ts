@@ -3,6 +3,7 @@ import { supplyReading } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { measuredHysteresis } from "./several-runs";
+import { supplyInService } from "./supply-in-service";
 
 /**
  * Reading that the supply moves by, for each unit of its own relative change: `Vs·R/(R + Rp) = (V − Vg)·Vs/(Vs − Vg)` (node equation; counts do not
@@ -23,7 +24,8 @@ function movedBySupply(job: Job, fillRuns: FillRuns, reading: number): number {
 /**
  * What a service day adds: hysteresis (falling level), repeatability, drift, supply, ground, temperature. From a rising run
  * alone these are priors (named defaults, no source), shown in the budget; a drain run replaces the hysteresis prior. The supply counts in
- * full where the converter does not follow it, also where the fill run logged it: the device takes nothing out.
+ * full where the converter does not follow it, also where the fill run logged it: the device takes nothing out. What drives show of it
+ * counts where it is more than what is stated.
  */
 export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], volumes: number[]) {
   const total = fillRuns.total_L;
@@ -41,10 +43,8 @@ export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], vo
   const rising = fillRuns.runs.length === 0 || fillRuns.runs.some((r) => r.direction === "fill");
   const bias = measured ? measured.bias : volumes.map(() => (rising ? -loop * total : 0));
   const supply = supplyReading(job, fillRuns);
-  const supplyError =
-    job.circuit.ratiometric || job.circuit.kind === "none" ? 0 : job.circuit.supplyLimit / Math.sqrt(3);
-  const supplyAssumed = job.assumed.some((a) => a.path === "circuit.supplyLimit");
-  const parts = [
+  const inService = supplyInService(job);
+  const parts: { part: string; standard: number[]; assumed: boolean; why?: string }[] = [
     {
       part: "loop between rising and falling level",
       standard: measured ? measured.standard : flat(loop * 0.8),
@@ -54,8 +54,9 @@ export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], vo
     { part: "drift over a season", standard: volumes.map((v) => 0.004 * total + 0.003 * v), assumed: true },
     {
       part: "supply of the sender",
-      standard: readings.map((r, i) => supplyError * movedBySupply(job, fillRuns, r) * slope[i]!),
-      assumed: supplyAssumed,
+      standard: readings.map((r, i) => (inService?.standard ?? 0) * movedBySupply(job, fillRuns, r) * slope[i]!),
+      assumed: inService?.by === "default",
+      ...(inService ? { why: inService.why } : {}),
     },
     {
       part: "ground of the sender",

@@ -26,9 +26,9 @@ export interface SupplyCorrection {
 }
 
 /** A logged supply is believed to be the sender's own when its middle lies within this share of the stated one. Named default, no source. */
-const sameSupply = 0.3;
+export const sameSupply = 0.3;
 /** Below this share of the stated supply no reading is believed (cranking). Named default, no source. */
-const crankingShare = 0.75;
+export const crankingShare = 0.75;
 
 /**
  * Reading at the stated supply: `V′ = Vg + (V − Vg)·(Vn − Vg)/(Vm − Vg)`, with Vn stated, Vm measured, Vg the stated ground offset: exact for

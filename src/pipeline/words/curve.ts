@@ -140,9 +140,9 @@ export function curveWorking(curve: Curve): WorkingLine[] {
     ...curve.budget.map(
       (b, i): WorkingLine => ({
         what: `${b.day === "fill" ? "On the fill day" : "On a later day"}: ${b.part}${b.assumed ? " (assumed)" : ""}`,
-        formula: null,
+        formula: b.why ?? null,
         figures: [litres(`chosenCurve.budget.${i}.standard_L`, b.standard_L), " standard uncertainty at mid range"],
-        source: b.assumed ? "named default, no source" : null,
+        source: b.assumed && b.why === undefined ? "named default, no source" : null,
       }),
     ),
   ];
