@@ -121,7 +121,7 @@ export function dividerTravel(
     });
   cautions.push({
     code: "circuit/heat-is-no-safety",
-    says: "Heat and current stand for the circuit as stated, inside a fuel tank. A fault can put battery voltage there, so they prove no safety.",
+    says: "Heat and current are reckoned for the circuit as stated, and it ends inside a fuel tank: a fault can put battery voltage there, so they prove no safety.",
     remedy: "Fuse the wire, and follow your local code and licensed practice.",
     weight: "note",
   });

@@ -169,7 +169,7 @@ export function lampInACorner(device: FoundDevice, display: Display | null, job:
   const tilts = best.lit >= 0.6 * lights.length && chanceOfAtLeast(best.lit, lights.length, best.share) < leastChance;
   const filter =
     settings.timeConstant_s > 0
-      ? `the ${setText(settings.timeConstant_s, "s")} of smoothing follow that`
+      ? `${setText(settings.timeConstant_s, "s")} of smoothing are too quick to hide that`
       : "nothing smooths that";
   const figures = {
     falseLights: lights.length,
@@ -184,7 +184,7 @@ export function lampInACorner(device: FoundDevice, display: Display | null, job:
   const again =
     smoothed === null || !display
       ? ""
-      : ` With ${setText(display.timeConstant_s, "s")} and a deadband of ${setText(display.deadband_L, "L", 2)} the same drive lights it ${smoothed === 0 ? "not once" : smoothed === 1 ? "once" : `${smoothed} times`}.`;
+      : ` With ${setText(display.timeConstant_s, "s")} and a deadband of ${setText(display.deadband_L, "L", 2)} the same drive ${smoothed === 0 ? "never lights it" : `lights it ${smoothed === 1 ? "once" : `${smoothed} times`}`}.`;
   const base = { trouble: "lamp-in-a-corner" as const, figures, weight: lights.length / (minutes / 60) };
   const remedy = `Smooth as the display leaf works out${job.device.warning.canDelay ? `, or let the warning wait: the longest false light lasts ${withUnit(longest_s, "s", 2)}` : ""}.`;
   if (tilts)

@@ -1,16 +1,15 @@
 /** Low fuel: the warning point as a stack of what it keeps back, drawn as dimensions along the litres left. */
 
 import type { Figure, Mark } from "../../figure/figure";
-import { setText } from "../../format";
 import type { LowFuel } from "../low-fuel";
-import { litresText } from "../words/quantity";
+import { litresSetText, litresText } from "../words/quantity";
 
 /** What is kept over the reserve, and why; without a reserve the sum alone. */
 function findingOf(parts: LowFuel["parts"]): string {
   const sum = (list: LowFuel["parts"]) => list.reduce((all, p) => all + p.value_L, 0);
   const reserve_L = sum(parts.filter((p) => p.part === "reserve"));
   const rest = `${litresText(sum(parts) - reserve_L)} are kept back for what the display does not show`;
-  return reserve_L > 0 ? `Over the reserve of ${setText(reserve_L, "L")}, ${rest}` : rest;
+  return reserve_L > 0 ? `Over the reserve of ${litresSetText(reserve_L)}, ${rest}` : rest;
 }
 
 /** Null when no part of the warning point is known. */
@@ -24,7 +23,7 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
       y: parts.length - i,
       from,
       to: from + p.value_L,
-      text: `${p.part}, ${p.part === "reserve" ? setText(p.value_L, "L") : litresText(p.value_L)}`,
+      text: `${p.part}, ${p.part === "reserve" ? litresSetText(p.value_L) : litresText(p.value_L)}`,
     };
     from += p.value_L;
     return mark;
@@ -32,14 +31,14 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
   marks.push({
     kind: "vertical",
     x: low.warnAtUsable_L,
-    text: `warns at ${setText(low.warnAtUsable_L, "L")}`,
+    text: `warns at ${litresSetText(low.warnAtUsable_L)}`,
     role: "limit",
   });
   if (low.clearAtUsable_L !== null)
     marks.push({
       kind: "vertical",
       x: low.clearAtUsable_L,
-      text: `clears at ${setText(low.clearAtUsable_L, "L")}`,
+      text: `clears at ${litresSetText(low.clearAtUsable_L)}`,
       role: "compare",
     });
   return {

@@ -85,7 +85,7 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
       { role: "written", text: "the sheet" },
       {
         role: "accepted",
-        text: `as the reading saw it, 95 % by the scatter`,
+        text: `as the curve through these steps saw it, 95 % by the scatter about it`,
       },
       ...(trial.length || left.length
         ? [

@@ -38,6 +38,7 @@ export function circuitFinding(circuit: Circuit): Finding {
   sentence.push(...shiftPhrases(circuit));
   if (circuit.gaugeMatch) sentence.push(circuit.gaugeMatch.says);
   return {
+    says: circuit.kind === "converter" && !isFault(circuit) ? ["circuit/converter"] : [],
     question: "Does the circuit show the whole travel?",
     sentence,
     short: circuit.spanVolts === null ? ["as read"] : [quantity("circuit.spanVolts", circuit.spanVolts, "V")],

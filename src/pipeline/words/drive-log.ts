@@ -13,8 +13,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     `${log.file}: in `,
     duration("driveLogs.0.duration_s", log.duration_s),
     ...course(0, log, " the volume goes from ", " the volume stays at "),
-    ", a burn of ",
-    quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, 1.96 * (log.burnStandard_L_per_h ?? 0), "L/h"),
+    ...burn(log),
     ".",
   ];
   logs.slice(1).forEach((other, k) => {
@@ -55,9 +54,18 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
 
 /** From where to where; one figure where both read the same. */
 function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[] {
-  const from = quantity(`driveLogs.${at}.from_L`, log.from_L, "L");
-  const to = quantity(`driveLogs.${at}.to_L`, log.to_L, "L");
+  // To a tenth: the curve behind them is not known finer than that.
+  const from = counted(`driveLogs.${at}.from_L`, log.from_L, 1, "L");
+  const to = counted(`driveLogs.${at}.to_L`, log.to_L, 1, "L");
   return from.text === to.text ? [stays, to] : [goes, from, " to ", to];
+}
+
+/** What was burnt an hour; where the scatter is larger than that, only how much it may be at most. */
+function burn(log: DriveLog): Phrase[] {
+  const half = 1.96 * (log.burnStandard_L_per_h ?? 0);
+  const whole = quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, half, "L/h");
+  if (!(half > 0) || half < Math.abs(log.burn_L_per_h)) return [", a burn of ", whole];
+  return [", and no burn can be told from the scatter (", whole, ")"];
 }
 
 /** For the contents: to the place of its uncertainty, and nothing where that is larger than the burn itself. */

@@ -62,8 +62,10 @@ const byRounding = 0.05;
 /** A coarse sender may not reach what the job allows: then that is said, not the wish alone. */
 function lateDays(inTime: number, allowed: number): Phrase[] {
   const wish = percent("job.targets.lateZeroRisk", allowed, 0);
-  return 1 - inTime > allowed + byRounding
-    ? [", so it is late more often than on the ", wish, " of days that your job allows."]
+  if (1 - inTime > allowed + byRounding)
+    return [", so it is late more often than on the ", wish, " of days that your job allows."];
+  return 1 - inTime > allowed + 0.005
+    ? ["; your job lets it be late on ", wish, " of days, and the steps in which the reading is typed take the rest."]
     : ["; your job lets it be late on ", wish, " of days."];
 }
 

@@ -2,16 +2,16 @@
 import type { LowFuel } from "../low-fuel";
 import { lowFuelBeside, rare } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
-import { percent, quantity, setting } from "./quantity";
+import { litresSet, percent, quantity } from "./quantity";
 
 export function lowFuelFinding(low: LowFuel): Finding {
   return {
     question: "When does the light come on?",
     sentence: [
       "Let it come on at ",
-      setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L"),
+      litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L),
       " usable: then the ",
-      setting("lowFuel.reserve_L", low.reserve_L, "L"),
+      litresSet("lowFuel.reserve_L", low.reserve_L),
       // A point of the user's own does not keep the stated risk: what it really risks is said.
       ...(low.overridden
         ? [" of reserve are no longer there in ", percent("lowFuel.underReserveChance", low.underReserveChance)]
@@ -21,7 +21,7 @@ export function lowFuelFinding(low: LowFuel): Finding {
           ]),
       " of cases.",
     ],
-    short: [setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
+    short: [litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L)],
     condition:
       low.falseAlarmsPerHour === null
         ? ["How often it would light too early is not known without a drive log."]
@@ -29,7 +29,7 @@ export function lowFuelFinding(low: LowFuel): Finding {
             "False alarms: ",
             rare("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour, "an hour"),
             ", counted with more than ",
-            setting("lowFuel.falseAbove_L", low.falseAbove_L, "L"),
+            litresSet("lowFuel.falseAbove_L", low.falseAbove_L),
             " in the tank.",
           ],
     caution:
@@ -42,7 +42,7 @@ export const lowFuelWorking = (low: LowFuel): WorkingLine[] => [
   {
     what: "The warning point",
     formula: "warn = reserve + z·u + b + τ·q + d + delay·q",
-    figures: [setting("lowFuel.warnAtUsable_L", low.warnAtUsable_L, "L")],
+    figures: [litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L)],
     source: "methods of this project, checked in closed loop",
   },
   ...low.parts.map(

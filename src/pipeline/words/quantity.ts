@@ -31,6 +31,16 @@ export const setting = (path: string | null, value: number, unit: string, digits
   text: setText(value, unit, digits),
 });
 
+/** Litres that are set or asked for: to a tenth from 1 L on, without noughts behind. No gauge holds a hundredth of a litre. */
+export const litresSetText = (value: number): string =>
+  Math.abs(value) < 1 ? setText(value, "L", 2) : `${fixed(value, 1).replace(/\.0$/, "")}\u00a0L`;
+export const litresSet = (path: string | null, value: number): Quantity => ({
+  path,
+  value,
+  unit: "L",
+  text: litresSetText(value),
+});
+
 /** Readings that are set, side by side: both to the same decimals. */
 export function settings(unit: string, pairs: [path: string, value: number][]): Quantity[] {
   const decimals = Math.max(...pairs.map(([, v]) => setText(v, "").split(".")[1]?.length ?? 0));

@@ -64,6 +64,21 @@ const leftOpen = (run: number, k: number, e: FaultEvent): Phrase[] =>
       ]
     : [];
 
+/** What no step shows for sure: a tank that bends there would look the same. Steps where no size is sure to show are counted. */
+function couldHide(suspects: SuspectSteps, words: string, worst: { v: number; path: string }): Phrase[] {
+  const inner = suspects.runs.flatMap((r) =>
+    r.steps.flatMap((s, k) => (s.studentised === null ? [] : [r.smallestDetectable_L[k] ?? null])).slice(2, -1),
+  );
+  const blind = inner.filter((v) => v === null).length;
+  const upTo = quantity(worst.path, worst.v, "L", 2);
+  return [
+    ` A wrong ${words} could still hide, up to `,
+    upTo,
+    ...(blind > 0 ? [` at ${inner.length - blind} of ${inner.length} steps and larger at the others`] : []),
+    ": a tank that bends there would look the same.",
+  ];
+}
+
 export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const events = suspects.runs.flatMap((r, run) => r.events.map((e, k) => ({ run, k, e })));
   const all = suspects.runs
@@ -82,8 +97,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
           ...eventPhrases(run, k, e, suspects.runs[run]!),
           ...leftOpen(run, k, e),
         ]);
-  if (events.length === 0 && worst)
-    sentence.push(` A wrong ${words} under `, quantity(worst.path, worst.v, "L", 2), " could still hide.");
+  if (events.length === 0 && worst) sentence.push(...couldHide(suspects, words, worst));
   return {
     question: "Which steps do not belong, and what changes without them?",
     sentence,
@@ -91,11 +105,11 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
     condition:
       best && worst
         ? [
-            `95 %. On this run a wrong ${words} is sure to show from `,
+            `95 %. A wrong ${words} shows from `,
             quantity(best.path, best.v, "L", 2),
             " (best step) to ",
             quantity(worst.path, worst.v, "L", 2),
-            " (worst step) on.",
+            ` (worst step) on. The scatter in the figure is smaller: it is taken about a curve that is drawn through these very steps, and a curve gives way to a wrong ${words}.`,
           ]
         : [
             suspects.runs.some((r) => r.steps.some((s) => s.studentised !== null))

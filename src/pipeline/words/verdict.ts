@@ -14,7 +14,9 @@ export function verdictFinding(v: Verdict): Finding {
       ? "It conforms: "
       : v.decision === "does-not-conform"
         ? "It does not conform: "
-        : "It cannot be said yet: ";
+        : v.probability < 0.5
+          ? "It cannot be said yet, but more likely it does not conform: "
+          : "It cannot be said yet: ";
   return {
     question: "Is it good enough, and how sure are we?",
     sentence: [
@@ -28,7 +30,9 @@ export function verdictFinding(v: Verdict): Finding {
       ".",
     ],
     short: [v.decision.replaceAll("-", " ")],
-    condition: ["Level and at rest, on a service day, between the ends. On the road stands in the trial."],
+    condition: [
+      "Level and at rest, on a service day, between the ends. How it does on the road stands in the trial leaf.",
+    ],
     // That decisions are still open is a caution of the stage: said once, by page and command line alike.
     caution: null,
   };

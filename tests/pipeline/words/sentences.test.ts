@@ -1,0 +1,93 @@
+/** Sentences that read alone: nothing twice, no digits that nobody knows, no claim that the figure beside it contradicts. */
+import { describe, expect, test } from "vitest";
+import { valueIn } from "../../../src/answer";
+import { suspectStepsFigure } from "../../../src/pipeline/figures/suspect-steps";
+import { summaryLines } from "../../../src/pipeline/summary";
+import { allFindings, textOf } from "../../../src/pipeline/words/all";
+import { driveLogFinding } from "../../../src/pipeline/words/drive-log";
+import { litresSetText } from "../../../src/pipeline/words/quantity";
+import { suspectStepsFinding } from "../../../src/pipeline/words/suspect-steps";
+import { verdictFinding } from "../../../src/pipeline/words/verdict";
+import { runExample } from "../example-run";
+
+const plain = (text: string) => text.replaceAll("\u00a0", " ");
+const runs = {
+  "fell-carrier": runExample("fell-carrier"),
+  "fen-skiff": runExample("fen-skiff"),
+  "reed-punt": runExample("reed-punt"),
+};
+const lines = (name: keyof typeof runs) => summaryLines(runs[name].answers);
+
+describe("what could still hide", () => {
+  const suspects = valueIn(runs["fell-carrier"].answers.suspectSteps)!;
+  const { smallestDetectable_L, steps } = suspects.runs[0]!;
+
+  test("counts the steps where no size is sure to show, and says what would look the same", () => {
+    const text = plain(textOf(suspectStepsFinding(suspects).sentence));
+    const [, upTo, at, of] = text.match(
+      /could still hide, up to (\S+) L at (\d+) of (\d+) steps and larger at the others: a tank that bends there would look the same\.$/,
+    )!;
+    const told = smallestDetectable_L.filter((v) => v !== null);
+    expect(Number(upTo)).toBeCloseTo(Math.max(...told), 1);
+    expect(Number(at)).toBe(told.length);
+    expect(Number(of)).toBeGreaterThan(told.length);
+    expect(Number(of)).toBeLessThan(steps.length);
+  });
+
+  test("why the bars of the figure are smaller stands beside it: the curve goes through these very steps", () => {
+    expect(plain(textOf(suspectStepsFinding(suspects).condition))).toContain("a curve gives way to a wrong pour");
+    const figure = suspectStepsFigure(suspects, valueIn(runs["fell-carrier"].answers.curve)!)!;
+    expect(figure.key.map((k) => k.text)).toContain(
+      "as the curve through these steps saw it, 95 % by the scatter about it",
+    );
+  });
+});
+
+describe("digits", () => {
+  test.each([
+    [7.1584, "7.2 L"],
+    [6, "6 L"],
+    [13.2489, "13.2 L"],
+    [0.43, "0.43 L"],
+  ])("a set %f L reads %s", (value, text) => {
+    expect(plain(litresSetText(value))).toBe(text);
+  });
+
+  test("where a log begins and ends is told to a tenth of a litre", () => {
+    for (const name of ["fell-carrier", "fen-skiff"] as const)
+      expect(lines(name).find((l) => l.startsWith("drive log"))).toMatch(/goes from \d+\.\d L to \d+\.\d L, a burn of/);
+  });
+
+  test("a burn that its own scatter hides is called so", () => {
+    const logs = valueIn(runs["reed-punt"].answers.driveLog)!;
+    expect(plain(textOf(driveLogFinding(logs).sentence))).toContain("and no burn can be told from the scatter (");
+  });
+});
+
+describe("the command line", () => {
+  test("says nothing under a leaf that its sentence says, but what to do about it, once", () => {
+    const all = lines("fen-skiff");
+    const at = all.findIndex((l) => l.startsWith("odd steps"));
+    expect(all[at + 1]!.trim()).toBe("! Confirm it or take it back, after a look at the sheet or the receipt.");
+    expect(all[at + 2]).toMatch(/^drive log/);
+  });
+
+  test("leaves that wait name what they wait for, and only the one that wants something asks for it", () => {
+    const all = lines("reed-punt");
+    expect(all.filter((l) => l.includes("There is no fill run yet."))).toHaveLength(1);
+    expect(all.find((l) => l.startsWith("table"))).toMatch(/Waits for the fill run\.$/);
+  });
+});
+
+test("a sender with its own converter is told of once", () => {
+  const leaf = allFindings(runs["fen-skiff"].answers).find((l) => l.name === "circuit")!;
+  expect(textOf(leaf.finding!.sentence)).toContain("its own converter");
+  expect(leaf.finding!.says).toContain("circuit/converter");
+});
+
+test("a verdict that is open and more likely bad says so", () => {
+  const verdict = valueIn(runs["fell-carrier"].answers.verdict)!;
+  const says = (probability: number) => plain(textOf(verdictFinding({ ...verdict, probability }).sentence));
+  expect(says(0.14)).toMatch(/^It cannot be said yet, but more likely it does not conform: with a chance of 14 %/);
+  expect(says(0.85)).toMatch(/^It cannot be said yet: with a chance of 85 %/);
+});
