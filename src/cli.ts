@@ -173,7 +173,8 @@ async function analyse(args: string[]): Promise<number> {
 /** One line: file, line, column first, then what is wrong and what mends it; nothing of it twice. */
 export function lineOf(issue: Issue): string {
   const { file, row, column } = issue.where ?? {};
-  const lead = file && issue.says.startsWith(file) ? /^[^:]*: /.exec(issue.says.slice(file.length))?.[0] : undefined;
+  const lead =
+    file && issue.says.startsWith(file) ? /^(?:,[^:]*)?: /.exec(issue.says.slice(file.length))?.[0] : undefined;
   const said = lead === undefined ? issue.says : issue.says.slice(file!.length + lead.length);
   const place = [
     file && (lead !== undefined || !said.includes(file)) ? file : null,
@@ -181,7 +182,10 @@ export function lineOf(issue: Issue): string {
     column && !said.includes(column) ? `column ${column}` : null,
   ].filter(Boolean);
   const line = `${place.length > 0 ? `${place.join(", ")}: ` : ""}${said}${issue.remedy ? ` ${issue.remedy}` : ""}`;
-  return line.replace(/\s*[\r\n]+\s*/g, " ");
+  // What the page offers under that line is an option here.
+  return line
+    .replace(/ under “Read it another way”/g, ": --map volume=COLUMN,reading=COLUMN,time=COLUMN")
+    .replace(/\s*[\r\n]+\s*/g, " ");
 }
 
 function bytesOf(path: string): Uint8Array {

@@ -136,13 +136,20 @@ function readRow(table: Table, i: number, row: Row, shape: Shape): void {
   for (let c = 0; c < width; c++) readCell(table.columns[c]!, i, (row.cells[c] ?? "").trim(), shape.decimal);
 }
 
+/** Decimals of a number as it was meant: 11.440000000000001 is what a spreadsheet makes of 11.44. */
+function writtenDecimals(digits: string, mark: number): number {
+  const decimals = digits.length - mark - 1;
+  if (digits.replace(/\D/g, "").replace(/^0+/, "").length < 16) return decimals;
+  return (Number(digits.replace(",", ".")).toPrecision(14).split(".")[1] ?? "").replace(/0+$/, "").length;
+}
+
 function readCell(column: Draft, i: number, cell: string, decimal: "." | ","): void {
   if (cell === "") return;
   const value = parseNumber(cell, decimal);
   if (value !== null) {
     column.values[i] = value;
     const at = cell.indexOf(decimal);
-    if (at >= 0) column.decimals = Math.max(column.decimals, cell.replace(/e.*$/i, "").length - at - 1);
+    if (at >= 0) column.decimals = Math.max(column.decimals, writtenDecimals(cell.replace(/e.*$/i, ""), at));
     return;
   }
   const clock = clockOf(cell);

@@ -11,6 +11,7 @@ import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { lookUp } from "./device-model";
+import { unevenClock } from "./drive-clock";
 import {
   channel,
   clockOf,
@@ -24,7 +25,7 @@ import {
 } from "./drive-marks";
 import type { Job } from "./job";
 import { thousandth, unitFactor } from "./log-units";
-import type { Recording } from "./recording";
+import { columnsIn, type Recording } from "./recording";
 
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
 export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
@@ -127,14 +128,14 @@ function readOne(
   if (!reading)
     return stuck({
       code: "drive-log/no-reading",
-      says: `${recording.file} has no column that looks like a sender reading.`,
+      says: `${recording.file} has no column that looks like a sender reading${columnsIn(recording)}.`,
       remedy: "Name the column under “Read it another way”.",
       where: at,
     });
   if (!time)
     return stuck({
       code: "drive-log/no-time",
-      says: `${recording.file} has no time column, so nothing can be said about seconds.`,
+      says: `${recording.file} has no time column${columnsIn(recording)}, so nothing can be said about seconds.`,
       remedy: "Name the time column, or export the log with its time.",
       where: at,
     });
@@ -162,6 +163,7 @@ function readOne(
       where: at,
     });
   const { interval_s, jitter } = clockOf(time_s);
+  cautions.push(...unevenClock(recording.file, time_s, interval_s));
   const written = keptValues(reading, keep);
   if (factor.value !== 1) for (let i = 0; i < n; i++) written[i]! *= factor.value;
   const thousand = reading.unit === null ? thousandth(recording.file, written, curve, cautions) : 1;

@@ -7,7 +7,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed, withUnit } from "../format";
 import { placeDrains } from "./drain-runs";
 import type { Job, ReadingUnit } from "./job";
-import type { Recording } from "./recording";
+import { columnsIn, type Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
 import { amountWord, drainsAlone } from "./sheet-words";
@@ -123,7 +123,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
     if (!reading)
       return stuck({
         code: "fill-run/no-reading",
-        says: `${recording.file} has no column that looks like a reading.`,
+        says: `${recording.file} has no column that looks like a reading${columnsIn(recording)}.`,
         remedy: "Name the column of readings under “Read it another way”.",
         where: { file: recording.file },
       });
@@ -179,8 +179,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       remedy: "Check the wiring and the float, then fill again.",
       where: { file: first.file },
     });
-  const half = Math.ceil(readings.length / 2);
-  const sense: 1 | -1 = sumOf(readings.slice(-half)) / half >= sumOf(readings.slice(0, half)) / half ? 1 : -1;
+  const sense = senseOf(readings);
   const total_L = Math.max(...first.steps.map((s) => s.volume_L));
   const fixedSteps = findFixedSteps(first, job, readingStep);
   const deadZones = fixedSteps ? [] : findDeadZones(first, sense, readingStep);
@@ -299,6 +298,19 @@ function startStandard(job: Job, total_L: number, alone: boolean, cautions: Issu
     weight: "note",
   });
   return limit / Math.sqrt(3);
+}
+
+/** Whether readings rise with the steps: middle of the later half against that of the earlier. A slip of the decimal mark, ten times all others, must not turn the tank round. */
+function senseOf(readings: number[]): 1 | -1 {
+  const half = Math.ceil(readings.length / 2);
+  const [early, late] = [readings.slice(0, half), readings.slice(-half)];
+  const apart = middleOf(late) - middleOf(early) || sumOf(late) - sumOf(early);
+  return apart >= 0 ? 1 : -1;
+}
+
+function middleOf(values: number[]): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  return (sorted[(sorted.length - 1) >> 1]! + sorted[sorted.length >> 1]!) / 2;
 }
 
 const sumOf = (values: number[]) => values.reduce((s, v) => s + v, 0);

@@ -1,5 +1,5 @@
 /** Layout: where in a file the numbers begin, which row is the header, which the units. */
-import { parseNumber, type Row } from "../csv";
+import { type Dialect, parseNumber, type Row } from "../csv";
 import { clockOf } from "./clock-time";
 import { unitOf } from "./header-units";
 
@@ -112,4 +112,19 @@ function headerAbove(
   if (isUnits(rows[at]!) && at > 0 && namesAt(rows, at - 1, width, isNumber))
     return { header: rows[at - 1]!, units: rows[at]! };
   return { header: namesAt(rows, at, width, isNumber) ? rows[at]! : null, units: null };
+}
+
+/** Names in the header where commas split numbers in two: more cells than names, all whole numbers. Null where that is not so. */
+export function splitDecimals(
+  rows: Row[],
+  { header, start, width }: Layout,
+  dialect: Pick<Dialect, "delimiter" | "decimal">,
+): number | null {
+  if (dialect.delimiter !== "," || dialect.decimal !== "." || header === null || header.cells.length >= width)
+    return null;
+  const data = rows.slice(start, start + layoutRows).filter((r) => r.cells.length > header.cells.length);
+  const whole = data.every((r) => r.cells.every((c) => !c.includes(".")));
+  return whole && data.some((r) => r.cells.slice(header.cells.length).some((c) => c.trim() !== ""))
+    ? header.cells.length
+    : null;
 }

@@ -9,7 +9,7 @@ import { blanksOnce, decodeText, type Encoding, findDialect, lineOf, parseRows }
 import type { ColumnRole, FileReading } from "./choices";
 import { convertColumn, type Draft, oddLinesOf, readTable, scanTable, validOf } from "./columns";
 import { type HeaderUnit, unitInHeader, unitOf } from "./header-units";
-import { findLayout, layoutRows } from "./layout";
+import { findLayout, layoutRows, splitDecimals } from "./layout";
 import { assignRoles, guessEntered } from "./roles";
 
 /** One file as it was given: the bytes are kept, everything else is computed. */
@@ -103,7 +103,11 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       where: { file: source.name, ...where },
     });
   if (source.bytes.length === 0)
-    return issue("empty", "the file is empty.", "Export it again, or type the steps into the grid.");
+    return issue(
+      "empty",
+      "the file is empty.",
+      source.kind === "drive" ? "Export it again." : "Export it again, or type the steps into the grid.",
+    );
   const decoded = decodeText(source.bytes, by?.encoding);
   if (!decoded) return issue("binary", "this is no text file.", "Export the recording as CSV text from the logger.");
   const dialect = findDialect(decoded.text, {
@@ -126,12 +130,22 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
   if (layout.start < 0)
     return issue(
       "header-only",
-      `${rows.length === 1 ? "there is one line and it holds" : `there are ${rows.length} lines and none of them holds`} no row of numbers.`,
+      rows.length === 1
+        ? "there is one line, and it is no row of numbers."
+        : `there are ${rows.length} lines, and none of them is a row of numbers.`,
       "Check that the recording was running, or choose another delimiter or decimal mark.",
       { row: rows[0]!.line, text: lineOf(decoded.text, rows[0]!.line).slice(0, 300) },
     );
 
   const { width } = layout;
+  const split = by?.delimiter ? null : splitDecimals(rows, layout, dialect);
+  if (split !== null)
+    return issue(
+      "split-decimals",
+      `the header names ${split} columns and the rows have ${width}, none with a decimal point: a comma seems to stand both between the columns and inside the numbers.`,
+      "Export the file with semicolons or tabs between the columns, or with decimal points; if the commas only part columns, name every column in the header.",
+      { row: rows[layout.start]!.line, text: lineOf(decoded.text, rows[layout.start]!.line).slice(0, 300) },
+    );
   const first = rows[layout.start]!.line;
   const named = (layout.header?.cells ?? []).map((c) => c.trim());
   if (named[0]?.startsWith("#")) named[0] = named[0].replace(/^#+\s*/, "");
@@ -239,6 +253,12 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       condition: "the columns were read rightly",
     });
   return ready(recording, cautions);
+}
+
+/** The columns of a file, to choose from where none has the wanted role: ` (its columns: “a”, “b” without a number)`. */
+export function columnsIn({ columns }: Pick<Recording, "columns">): string {
+  const named = columns.map((c) => `“${c.header}”${c.valid.includes(1) ? "" : " without a number"}`);
+  return ` (its ${named.length === 1 ? "only column" : "columns"}: ${named.join(", ")})`;
 }
 
 /** Bytes whose digits and marks are single ones: the file's own, or its text anew where it is UTF-16. */

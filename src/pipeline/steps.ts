@@ -5,7 +5,7 @@ import { batchMean, levelStretches, settlingSamples, steadyEnd } from "../math/p
 import { litresPer } from "../units";
 import type { FillRun, Step } from "./fill-run";
 import type { Job } from "./job";
-import { type Column, placeOfLine, type Recording } from "./recording";
+import { type Column, columnsIn, placeOfLine, type Recording } from "./recording";
 
 interface Found {
   run: FillRun;
@@ -100,7 +100,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
   if (!volume)
     return stuck({
       code: "fill-run/no-volume",
-      says: `${recording.file} has no column that looks like a volume.`,
+      says: `${recording.file} has no column that looks like a volume${columnsIn(recording)}.`,
       remedy: "Name the column of volumes under “Read it another way”.",
       where: { file: recording.file },
     });
@@ -160,9 +160,14 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     if (before !== null && total < before && recording.kind === "fill")
       return stuck({
         code: "fill-run/volume-goes-down",
-        says: `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
+        says:
+          enteredAs === "added"
+            ? `${placeOfLine(recording.file, recording.line[i]!)}: ${fixed(written, 2)} L is less than nothing, in a fill run with the litres of each pour.`
+            : `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
         remedy:
-          "Correct the row; if each row is one pour, say “added with each pour”; if the tank was being emptied, bring the file as a drain run.",
+          enteredAs === "added"
+            ? "Correct the row; if the volumes are totals, say “counted up”; if the tank was being emptied, bring the file as a drain run."
+            : "Correct the row; if each row is one pour, say “added with each pour”; if the tank was being emptied, bring the file as a drain run.",
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },
       });
     steps.push(typedStep(pour, total, added, reading.values[i]!, readingStep, recording.line[i]!));

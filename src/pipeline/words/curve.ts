@@ -27,7 +27,7 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
       litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),
       " off.",
     );
-  else
+  else if (curve.points.length > 2)
     sentence.push(
       " Two points alone would be ",
       litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),

@@ -12,8 +12,11 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
   const sentence: Phrase[] = [
     `${log.file}: in `,
     duration("driveLogs.0.duration_s", log.duration_s),
-    ...course(0, log, " the volume goes from ", " the volume stays at "),
-    ...burn(log),
+    ...(outsideAll(log)
+      ? [
+          " nothing is seen of the volume: every row lies at or beyond an end of the readings that the curve is known for",
+        ]
+      : [...course(0, log, " the volume goes from ", " the volume stays at "), ...burn(log)]),
     ".",
   ];
   logs.slice(1).forEach((other, k) => {
@@ -59,6 +62,8 @@ function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[
   const to = counted(`driveLogs.${at}.to_L`, log.to_L, 1, "L");
   return from.text === to.text ? [stays, to] : [goes, from, " to ", to];
 }
+
+const outsideAll = (log: DriveLog): boolean => log.counts.atEnd >= log.rows - log.counts.blank;
 
 /** What was burnt an hour; where the scatter is larger than that, only how much it may be at most. */
 function burn(log: DriveLog): Phrase[] {

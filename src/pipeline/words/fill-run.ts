@@ -60,7 +60,7 @@ function againstCapacity(fill: FillRuns): Phrase[] {
   const share = (100 * fill.total_L) / fill.capacity_L;
   return [
     "That is ",
-    quantity(null, share, "%", 3),
+    counted(null, share, share < 99.95 ? 1 : 0, "%"),
     " of the ",
     quantity("sender.capacity_L", fill.capacity_L, "L"),
     " that the tank is stated with. ",
