@@ -73,7 +73,9 @@ export function placesOf(
         at(right - 4, y(m.y) + 17, "end", 2),
       ];
     case "region": {
-      const mid = (x(m.from) + x(m.to)) / 2;
+      // A narrow stretch at the frame's edge keeps its word inside, off the ticks beside it.
+      const half = widthOf(m.text ?? "") / 2 + 2;
+      const mid = Math.max(left + half, Math.min(right - half, (x(m.from) + x(m.to)) / 2));
       return [at(mid, top + 14, "middle"), at(mid, top + height - 8, "middle", 2), at(mid, top + 32, "middle", 3)];
     }
     case "text":

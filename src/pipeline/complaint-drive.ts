@@ -1,5 +1,5 @@
 /** Complaints that a drive log shows: the display bounces at an end, the lamp comes on in corners. */
-import { fixed, plusMinus, setText, withUnit } from "../format";
+import { decimalsOfStep, fixed, plusMinus, setText, withUnit } from "../format";
 import type { Cause } from "./complaint";
 import { atDeviceRate, type DeviceRecord, type DeviceSettings, flickersPerHour, replay } from "./device-model";
 import type { Display } from "./display";
@@ -54,13 +54,14 @@ export function bounceAtAnEnd(end: "empty" | "full", device: FoundDevice, job: J
   const needed = sd * Math.max(offEnd, crossings > 1 ? Math.sqrt(2 * Math.log(crossings)) : 0);
   const moved = {
     ...settings,
-    table: rows.map((r, i) => (i === at ? { ...r, reading: middle - outward * needed } : r)),
+    table: rows.map((r, i) => (i === at ? { ...r, reading: typedInward(middle - outward * needed, outward, job) } : r)),
   };
   const inside = moved.table.every((r, i) => i === 0 || r.reading > moved.table[i - 1]!.reading);
   const after = inside ? countFlickers(device, moved, row.volume_L) : null;
   const cures = after !== null && after.flickers <= 0.2 * found.flickers;
   const unit = job.readingUnit === "ohm" ? "Ω" : job.readingUnit === "count" ? "counts" : "V";
   const digits = unit === "V" ? 3 : 0;
+  const typedDigits = decimalsOfStep(typedStep(job));
   const here = `${fixed(row.reading, digits)} ${unit}`;
   const bounce = `The display bounces at the ${end} end, ${found.flickers} times in ${fixed(60 * found.hours, 0)} min`;
   const figures = {
@@ -82,7 +83,7 @@ export function bounceAtAnEnd(end: "empty" | "full", device: FoundDevice, job: J
       cause: "no-margin",
       weight,
       figures,
-      says: `${bounce}, because the table's end row, ${here}, has ${Math.abs(margin) < 0.5 * sd ? "no margin" : margin < 0 ? "less than no margin" : "too little margin"} to what the sender reads there, ${plusMinus(middle, 2 * sd, unit)}: with that row at ${fixed(moved.table[at]!.reading, digits)} ${unit} the same drive gives ${after.flickers === 0 ? "none" : after.flickers}.`,
+      says: `${bounce}, because the table's end row, ${here}, has ${Math.abs(margin) < 0.5 * sd ? "no margin" : margin < 0 ? "less than no margin" : "too little margin"} to what the sender reads there, ${plusMinus(middle, 2 * sd, unit)}: with that row at ${fixed(moved.table[at]!.reading, typedDigits)} ${unit} the same drive gives ${after.flickers === 0 ? "none" : after.flickers}.`,
       remedy: `Move that row in by ${withUnit(Math.abs(moved.table[at]!.reading - row.reading), unit, 2)}; a fill run tells what that hides in litres.`,
     };
   return {
@@ -93,6 +94,21 @@ export function bounceAtAnEnd(end: "empty" | "full", device: FoundDevice, job: J
     says: `${bounce}, because the level goes through the end of the table there and slosh carries it to and fro${settings.deadband_L > 0 ? "" : " with no deadband to hold it"}: moving the last row in would not cure it.`,
     remedy: "Smooth more and give the display a deadband, as the display leaf works out.",
   };
+}
+
+/** Step in which the device takes a reading of its table, in the unit of the readings; 0.01 V or 1 where the job does not say. */
+function typedStep({ device, readingUnit }: Job): number {
+  const unit = readingUnit ?? "V";
+  if (device.tableReadingUnit === "mV" && unit === "V") return (device.tableReadingStep ?? 1) / 1000;
+  const own = device.tableReadingUnit === null || device.tableReadingUnit === unit;
+  return (own ? device.tableReadingStep : null) ?? (unit === "V" ? 0.01 : 1);
+}
+
+/** The next reading that can be typed, on the side of the tank's inside: never less of a margin than was asked for. */
+function typedInward(reading: number, outward: 1 | -1, job: Job): number {
+  const step = typedStep(job);
+  const steps = reading / step;
+  return Number(((outward > 0 ? Math.floor(steps + 1e-9) : Math.ceil(steps - 1e-9)) * step).toFixed(9));
 }
 
 function countFlickers(device: FoundDevice, settings: DeviceSettings, end_L: number) {

@@ -44,3 +44,37 @@ test("on a phone no word of a flat dimension runs out of the drawing", () => {
     expect([left >= 0, left + w <= width], text).toEqual([true, true]);
   }
 });
+
+test("the word of a narrow stretch at the frame's edge stays off the ticks beside it", () => {
+  const svg = drawFigure(
+    {
+      id: "stretches",
+      finding: "f",
+      x: { label: "time", unit: "min", scale: "linear", from: 0, to: 30 },
+      panels: [
+        {
+          y: { label: "volume", unit: "L", scale: "linear", from: 0, to: 140 },
+          series: [],
+          marks: [
+            { kind: "region", from: 0, to: 0.4, text: "parked" },
+            { kind: "region", from: 29.8, to: 30, text: "parked" },
+          ],
+          share: 1,
+        },
+      ],
+      key: [],
+      table: { columns: [], rows: [] },
+    },
+    { width: 300 },
+  );
+  const words = [...svg.matchAll(/<text class="lab[^"]*" x="([\d.-]+)" y="[\d.-]+" text-anchor="(\w+)">parked</g)];
+  expect(words).toHaveLength(2);
+  // The stretches begin and end with the frame itself.
+  const stretches = [...svg.matchAll(/<rect class="region"[^>]*x="([\d.]+)"[^>]*width="([\d.]+)"/g)];
+  const from = Number(stretches[0]![1]);
+  const to = Number(stretches[1]![1]) + Number(stretches[1]![2]);
+  for (const [, x] of words) {
+    expect(Number(x) - widthOf("parked") / 2).toBeGreaterThanOrEqual(from);
+    expect(Number(x) + widthOf("parked") / 2).toBeLessThanOrEqual(to);
+  }
+});

@@ -56,6 +56,16 @@ describe("the three complaints", () => {
 });
 
 describe("bounce at an end", () => {
+  test("the row that cures it can be typed: in the device's own steps, and no nearer to the end than asked", () => {
+    const { says, remedy, figures } = complaintOf(runs["reed-punt"]).causes[0]!;
+    const [, typed] = says.match(/with that row at (\S+) V the same drive/)!;
+    expect(typed).toMatch(/^\d\.\d\d$/);
+    expect(Math.abs(Number(typed) - (figures.endReading as number))).toBeGreaterThanOrEqual(
+      figures.neededMargin as number,
+    );
+    expect(remedy).toContain(`by ${Math.abs(Number(typed) - (figures.rowReading as number)).toFixed(3)}`);
+  });
+
   test("the reading of the end is the stop's own, and the margin asked for holds it", () => {
     const { figures } = complaintOf(runs["reed-punt"]).causes[0]!;
     // Truth: 33 Ω and 0.2 Ω of contact on 240 Ω from 5 V, 2 mV of ground.

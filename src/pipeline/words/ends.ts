@@ -65,7 +65,7 @@ function lateDays(inTime: number, allowed: number): Phrase[] {
   if (1 - inTime > allowed + byRounding)
     return [", so it is late more often than on the ", wish, " of days that your job allows."];
   return 1 - inTime > allowed + 0.005
-    ? ["; your job lets it be late on ", wish, " of days, and the steps in which the reading is typed take the rest."]
+    ? ["; your job lets it be late on ", wish, " of days, the typed step takes the rest."]
     : ["; your job lets it be late on ", wish, " of days."];
 }
 

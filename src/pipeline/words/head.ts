@@ -102,7 +102,9 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
     ];
   if (v)
     return [
-      "Whether it is good enough cannot be said yet: right within ",
+      v.probability < 0.5
+        ? "Whether it is good enough cannot be said yet, but more likely it is not: right within "
+        : "Whether it is good enough cannot be said yet: right within ",
       { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: halfWidthText(v.tolerance_L, "L") },
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),

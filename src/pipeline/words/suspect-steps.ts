@@ -105,11 +105,11 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
     condition:
       best && worst
         ? [
-            `95 %. A wrong ${words} shows from `,
+            `95 %: a wrong ${words} shows from `,
             quantity(best.path, best.v, "L", 2),
             " (best step) to ",
             quantity(worst.path, worst.v, "L", 2),
-            ` (worst step) on. The scatter in the figure is smaller: it is taken about a curve that is drawn through these very steps, and a curve gives way to a wrong ${words}.`,
+            ` (worst) on. The bars of the figure are smaller, since the curve under them gives way to a wrong ${words}.`,
           ]
         : [
             suspects.runs.some((r) => r.steps.some((s) => s.studentised !== null))

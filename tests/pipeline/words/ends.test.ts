@@ -10,7 +10,7 @@ test("with a drive log the flickers are told, to a tenth or as less than that, a
   expect(text).toMatch(/^Empty is told at \d\.\d\d V and full at \d\.\d\d V: /);
   expect(text).toMatch(/flickers? (less than 0\.1|\d+(\.\d)?) times an hour/);
   expect(text).toMatch(
-    / the display already says 0 with a chance of \d\d %; your job lets it be late on 35 % of days(, and the steps in which the reading is typed take the rest)?\.$/,
+    / the display already says 0 with a chance of \d\d %; your job lets it be late on 35 % of days(, the typed step takes the rest)?\.$/,
   );
 });
 
@@ -33,6 +33,6 @@ test("a 0 that is late more often than the job allows is called so", () => {
   );
   expect(with_(0.65)).toContain("a chance of 65 %; your job lets it be late on 35 % of days.");
   expect(with_(0.61)).toContain(
-    "a chance of 61 %; your job lets it be late on 35 % of days, and the steps in which the reading is typed take the rest.",
+    "a chance of 61 %; your job lets it be late on 35 % of days, the typed step takes the rest.",
   );
 });

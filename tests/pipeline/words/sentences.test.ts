@@ -5,6 +5,7 @@ import { suspectStepsFigure } from "../../../src/pipeline/figures/suspect-steps"
 import { summaryLines } from "../../../src/pipeline/summary";
 import { allFindings, textOf } from "../../../src/pipeline/words/all";
 import { driveLogFinding } from "../../../src/pipeline/words/drive-log";
+import { headOf } from "../../../src/pipeline/words/head";
 import { litresSetText } from "../../../src/pipeline/words/quantity";
 import { suspectStepsFinding } from "../../../src/pipeline/words/suspect-steps";
 import { verdictFinding } from "../../../src/pipeline/words/verdict";
@@ -35,7 +36,9 @@ describe("what could still hide", () => {
   });
 
   test("why the bars of the figure are smaller stands beside it: the curve goes through these very steps", () => {
-    expect(plain(textOf(suspectStepsFinding(suspects).condition))).toContain("a curve gives way to a wrong pour");
+    expect(plain(textOf(suspectStepsFinding(suspects).condition))).toContain(
+      "the curve under them gives way to a wrong pour",
+    );
     const figure = suspectStepsFigure(suspects, valueIn(runs["fell-carrier"].answers.curve)!)!;
     expect(figure.key.map((k) => k.text)).toContain(
       "as the curve through these steps saw it, 95 % by the scatter about it",
@@ -90,4 +93,12 @@ test("a verdict that is open and more likely bad says so", () => {
   const says = (probability: number) => plain(textOf(verdictFinding({ ...verdict, probability }).sentence));
   expect(says(0.14)).toMatch(/^It cannot be said yet, but more likely it does not conform: with a chance of 14 %/);
   expect(says(0.85)).toMatch(/^It cannot be said yet: with a chance of 85 %/);
+});
+
+test("the head says so too", () => {
+  const { answers } = runs["fell-carrier"];
+  if (answers.verdict.state !== "ready" || answers.complaint.state !== "ready") throw new Error("should be ready");
+  const verdict = { ...answers.verdict, value: { ...answers.verdict.value, probability: 0.14 } };
+  const said = plain(textOf(headOf({ ...answers, verdict, complaint: { ...answers.complaint, value: null } }).verdict));
+  expect(said).toMatch(/^Whether it is good enough cannot be said yet, but more likely it is not: right within ±/);
 });
