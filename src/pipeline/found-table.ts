@@ -47,12 +47,13 @@ export function foundTable(job: JobInput): { table: Job["asFound"]["table"]; unr
   const units = deviceUnits(job);
   const context = { density_kg_per_L: null, capacity_L: job.tank?.capacity_L ?? null };
   const table: Job["asFound"]["table"] = [];
-  for (const row of job.asFound?.table ?? []) {
+  for (const [k, row] of (job.asFound?.table ?? []).entries()) {
     const named = (Object.keys(readingKeys) as (keyof typeof readingKeys)[]).find((k) => finite(row[k]));
     const from = named ? readingKeys[named] : units.reading;
     const written = named ? row[named] : row.reading;
     const volume = finite(row.volume_L) ? row.volume_L : row.volume;
-    if (!finite(written) || !finite(volume)) continue;
+    if (!finite(written) || !finite(volume))
+      return { table: [], unread: `its row ${k + 1} is not a reading and a volume, both as numbers` };
     const to = inside(job, from);
     const scale = from === null || to === null || from === to ? null : readingScale(to, from, scaleJob(job));
     if (from !== to && !scale)

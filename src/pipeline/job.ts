@@ -6,6 +6,7 @@
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { withDefaults } from "./job-defaults";
+import { jobIssue } from "./job-issue";
 import { type JobInput, jobInputSchema } from "./job-schema";
 import type { SupplySeen } from "./supply-in-service";
 
@@ -142,14 +143,7 @@ export interface Job {
 export function resolveJob(input: JobInput, drainsAlone = false): Answer<Job> {
   const read = jobInputSchema.safeParse(input);
   if (!read.success) {
-    const first = read.error.issues[0]!;
-    const path = first.path.join(".") || "the job";
-    return stuck({
-      code: "job/invalid",
-      says: `In the job, ${path} cannot be used: ${first.message}.`,
-      remedy: "Correct that field, or leave it out: then a named default is used and said.",
-      where: { column: path },
-    });
+    return stuck(jobIssue(read.error.issues[0]!, input, withDefaults({})));
   }
   const job = withDefaults(drainsAlone ? countedFromEnd(read.data) : read.data);
   return ready(job, contradictions(job));

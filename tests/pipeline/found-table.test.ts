@@ -61,6 +61,8 @@ describe("the table found", () => {
       { code: "job/found-table-units", says: expect.stringContaining("the job states no capacity") },
     ]);
     expect(foundAsCopied(without)).toEqual(rows);
+    const slip = resolveJob({ asFound: { table: [rows[0]!, { reading: "1,2", volume: 5 }] } });
+    expect(slip.state === "ready" && slip.cautions[0]!.says).toContain("its row 2 is not a reading and a volume");
     const ohms = resolveJob({ readingUnit: "V", device: { tableReadingUnit: "ohm" }, asFound: { table: rows } });
     expect(ohms.state === "ready" && ohms.cautions[0]!.says).toContain("Ω");
   });

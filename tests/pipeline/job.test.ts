@@ -61,3 +61,22 @@ describe("usable is added less the offset", () => {
     expect(offset({ startRemainder_L: 0.5 }).offset_L).toBeCloseTo(0.7, 12);
   });
 });
+
+test.each([
+  [{ tank: { capacty_L: 60 } }, "In the job there is no field tank.capacty_L.", /capacity_L, unusable_L/],
+  [{ tanc: {} }, "In the job there is no field tanc.", /name, tank, sender/],
+  [{ tank: { capacity_L: "50" } }, 'In the job, tank.capacity_L should be a number, and is "50".', /leave it out/],
+  [
+    { device: { deadband: { unit: "mm" } } },
+    'In the job, device.deadband.unit should be one of L, percent, V, and is "mm".',
+    /leave it out/,
+  ],
+  [{ tank: { capacity_L: -5 } }, "In the job, tank.capacity_L should be more than 0, and is -5.", /leave it out/],
+  [{ targets: { coverage: 1.5 } }, "In the job, targets.coverage should be less than 1, and is 1.5.", /leave it out/],
+  [[], "In the job, the job should be a group of fields in braces, and is [].", /./],
+])("a slip in the job is told in words: %j", (input, says, remedy) => {
+  const answer = resolveJob(input as JobInput);
+  if (answer.state !== "stuck") throw new Error("should be stuck");
+  expect(answer.issue.says).toBe(says);
+  expect(answer.issue.remedy).toMatch(remedy);
+});

@@ -1,0 +1,56 @@
+/** What is wrong with a field of the job, in words: what it should be, and what stands there. */
+import type { z } from "zod";
+import type { Issue } from "../answer";
+
+const kinds: Record<string, string> = {
+  number: "a number",
+  int: "a whole number",
+  string: "text",
+  boolean: "true or false",
+  array: "a list",
+  object: "a group of fields in braces",
+};
+
+/**
+ * @param issue the first thing that the schema objects to. @param input the job as it was given.
+ * @param known every field that a job may have, with any values: names that are not known are held against it.
+ */
+export function jobIssue(issue: z.core.$ZodIssue, input: unknown, known: unknown): Issue {
+  const at = (root: unknown) =>
+    issue.path.reduce<unknown>((o, key) => (o as Record<PropertyKey, unknown> | null | undefined)?.[key], root);
+  const path = issue.path.join(".");
+  const named = path || "the job";
+  const told = (says: string, remedy: string, column = named): Issue => ({
+    code: "job/invalid",
+    says,
+    remedy,
+    where: { column },
+  });
+  const mend = "Correct that field, or leave it out: then a named default is used and said.";
+  if (issue.code === "unrecognized_keys") {
+    const field = [...issue.path, issue.keys[0]!].join(".");
+    const fields = Object.keys((at(known) as object | undefined) ?? {});
+    return told(
+      `In the job there is no field ${field}.`,
+      `Write it as one of these, or take it out: ${fields.join(", ")}.`,
+      field,
+    );
+  }
+  const given = at(input);
+  const is = JSON.stringify(given)?.slice(0, 60) ?? "nothing";
+  if (issue.code === "invalid_type")
+    return told(`In the job, ${named} should be ${kinds[issue.expected] ?? issue.expected}, and is ${is}.`, mend);
+  if (issue.code === "invalid_value")
+    return told(`In the job, ${named} should be one of ${issue.values.join(", ")}, and is ${is}.`, mend);
+  if (issue.code === "too_small")
+    return told(
+      `In the job, ${named} should be ${issue.inclusive ? "at least" : "more than"} ${issue.minimum}, and is ${is}.`,
+      mend,
+    );
+  if (issue.code === "too_big")
+    return told(
+      `In the job, ${named} should be ${issue.inclusive ? "at most" : "less than"} ${issue.maximum}, and is ${is}.`,
+      mend,
+    );
+  return told(`In the job, ${named} cannot be used: ${issue.message}.`, mend);
+}
