@@ -5,19 +5,19 @@ import { durbinWatson } from "../math/durbin-watson";
 import { createRandom } from "../math/random";
 import type { ResidualTest } from "./curve-types";
 
-/** Runs test about zero: number of runs and its two-sided normal p (Wald and Wolfowitz 1940, from memory). */
-export function runsTest(e: number[]): { runs: number; p: number } {
+/** Runs test about zero: number of runs, its two-sided normal p, and whether they are more than chance makes (Wald and Wolfowitz 1940, from memory). */
+export function runsTest(e: number[]): { runs: number; p: number; many: boolean } {
   const signs = e.filter((v) => v !== 0).map((v) => v > 0);
   const plus = signs.filter(Boolean).length;
   const minus = signs.length - plus;
   let runs = signs.length > 0 ? 1 : 0;
   for (let i = 1; i < signs.length; i++) if (signs[i] !== signs[i - 1]) runs++;
   const n = plus + minus;
-  if (plus === 0 || minus === 0) return { runs, p: 2 * 0.5 ** n };
+  if (plus === 0 || minus === 0) return { runs, p: 2 * 0.5 ** n, many: false };
   const expected = 1 + (2 * plus * minus) / n;
   const variance = (2 * plus * minus * (2 * plus * minus - n)) / (n * n * (n - 1));
   const z = variance > 0 ? (runs - expected) / Math.sqrt(variance) : 0;
-  return { runs, p: 2 * normalProbability(-Math.abs(z)) };
+  return { runs, p: 2 * normalProbability(-Math.abs(z)), many: z > 0 };
 }
 
 /** Shapiro–Francia: squared correlation of the ordered values with normal scores; p by simulation under the normal (seeded). */
@@ -53,6 +53,8 @@ function squaredCorrelation(a: number[], b: number[]): number {
   return aa > 0 && bb > 0 ? (ab * ab) / (aa * bb) : 1;
 }
 
+const byTurns = "a curve that follows each step, fixed levels of the sender, or pours made up for by the next";
+
 /**
  * @param byReading whitened residuals in order of the reading, `fitted` beside them in litres; @param byOrder in order of pouring.
  * @param freedom residual degrees of freedom; under 8 the plain reading is "too few to tell".
@@ -84,7 +86,9 @@ export function residualTests(
       means: say(
         runs.p,
         "above and below the curve take turns as chance would",
-        "steps above and below the curve come in clumps: a bend is missing",
+        runs.many
+          ? `steps above and below the curve take turns more often than chance would: ${byTurns}`
+          : "steps above and below the curve come in clumps: a bend is missing",
       ),
       source: "Wald and Wolfowitz 1940 (from memory)",
     },
@@ -95,7 +99,10 @@ export function residualTests(
       means: say(
         dwP,
         "neighbouring steps do not follow each other",
-        "neighbouring steps err alike: a bend is missing, or a pour error is larger than stated",
+        // 2 is what errors without a neighbour's mark come to; over it neighbours err in opposite ways.
+        dw > 2
+          ? `neighbouring steps err to opposite sides: ${byTurns}`
+          : "neighbouring steps err alike: a bend is missing, or a pour error is larger than stated",
       ),
       source: "Durbin and Watson 1951; normal approximation",
     },

@@ -287,7 +287,7 @@ describe("the page begun from nothing", () => {
   test("each bad file gets its own message, and the work before it stays", async () => {
     const cases: [string, Buffer, RegExp][] = [
       ["empty.csv", Buffer.from(""), /empty/],
-      ["header.csv", Buffer.from("added_L,reading_V\n"), /there is one line and it holds no row of numbers/],
+      ["header.csv", Buffer.from("added_L,reading_V\n"), /there is one line, and it is no row of numbers/],
       ["picture.csv", Buffer.from([0x89, 0x50, 0x4e, 0x47, 0, 1, 2, 3, 0, 0, 0, 4, 5, 6]), /no text file/],
       ["one.csv", Buffer.from("added_L,reading_V\n0,0.5\n"), /one step|1 step|at least/i],
     ];
