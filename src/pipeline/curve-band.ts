@@ -82,11 +82,15 @@ export function smoothBand(
   };
 }
 
-/** Volume since the start of a tank without a drop in it; of a drain run alone it is not known where its marks begin. */
+/** Volume since the start of a tank without a drop in it, where the job says what was in it at the start; a drain run alone need not begin at a known mark. */
 function emptiest_L(fillRuns: FillRuns, job: Job): number {
-  if (fillRuns.runs.every((r) => r.direction === "drain")) return Number.NEGATIVE_INFINITY;
   const { startedFrom, startRemainder_L } = job.fill;
-  return -(startRemainder_L ?? (startedFrom === "drained" ? 0 : job.tank.unusable_L + job.tank.unusableLimit_L));
+  const unknown = Number.NEGATIVE_INFINITY;
+  if (fillRuns.runs.every((r) => r.direction === "drain")) return unknown;
+  if (startRemainder_L !== null) return -startRemainder_L;
+  if (startedFrom === "drained") return 0;
+  const stated = !job.assumed.some((a) => a.path === "tank.unusable_L");
+  return startedFrom === "pick-up-dry" && stated ? -(job.tank.unusable_L + job.tank.unusableLimit_L) : unknown;
 }
 
 /** Covariance of two points in litres², the reading's own error included, in the two numbers a point that say it. */
