@@ -74,14 +74,17 @@ const timeLike = /time|elapsed|zeit|clock|stamp|dauer|duration/i;
 const volumeLike = /volume|added|pour|fuel|fill|total|menge|mass|weight|masse|gewicht/i;
 
 /**
- * The unit in a header: inside brackets, or its last words behind an underscore, blank or comma, or the whole of it.
+ * The unit in a header: inside brackets, or its last words behind an underscore, blank or comma, or the whole of it; else
+ * an unmistakable one before them ("kg added").
  * `min` and `h` are times only where the name speaks of time (else a minimum, a height); `g` behind a volume's name is grams.
  */
 export function unitInHeader(header: string): HeaderUnit | null {
   const name = header.trim();
-  const bracket = /[[(<{]\s*([^\])>}]*?)\s*[\])>}]\s*$/.exec(name);
-  const inside = bracket ? checked(bracket[1]!, name, true) : null;
-  if (inside) return inside;
+  // The last bracket that holds a unit: "poured (kg) net".
+  for (const bracket of [...name.matchAll(/[[(<{]\s*([^\])>}]*?)\s*[\])>}]/g)].reverse()) {
+    const inside = checked(bracket[1]!, name, true);
+    if (inside) return inside;
+  }
   const bare = name
     .replace(/[[(<{][^\])>}]*[\])>}]/g, " ")
     .replace(/[\s_]+per[\s_]+/gi, "/")
@@ -94,7 +97,18 @@ export function unitInHeader(header: string): HeaderUnit | null {
   }
   // The standards' way of a quantity over its unit: "Zeit/s", "U / V".
   const over = /^[\p{L}\s_]+\/\s*([^/\s]+)$/u.exec(bare);
-  return over ? checked(over[1]!, name) : null;
+  return (over ? checked(over[1]!, name) : null) ?? unitBefore(words);
+}
+
+/** A word of its own for a unit of volume, reading or percent, wherever it stands: "kg added", "US gal in total", "% filled". */
+function unitBefore(words: string[]): HeaderUnit | null {
+  for (const take of [2, 1])
+    for (let from = 0; from + take < words.length; from++) {
+      const written = words.slice(from, from + take).join(" ");
+      const found = /^([lvg]|raw|adc|lsb|digits|count|cc)$/i.test(written) ? null : unitOf(written);
+      if (found?.kind === "volume" || found?.kind === "reading") return found;
+    }
+  return null;
 }
 
 function checked(written: string, name: string, inBrackets = false): HeaderUnit | null {

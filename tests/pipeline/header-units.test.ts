@@ -27,16 +27,38 @@ describe("unitInHeader", () => {
     ["flow_L_per_h", "L/h", 1],
     ["flow (l/min)", "L/h", 60],
     ["coolant (°C)", "°C", 1],
+    ["kg added", "kg", 1],
+    ["US gal added", "USgal", 1],
+    ["No. of imp gal poured", "impgal", 1],
+    ["gallons in total", "gal", 1],
+    ["Litres added", "L", 1],
+    ["poured (kg) net", "kg", 1],
+    ["Sender (mV) front (left)", "V", 1e-3],
+    ["mV sender", "V", 1e-3],
+    ["ohms at sender", "ohm", 1],
+    ["% filled", "percent", 1],
+    ["percent added", "percent", 1],
   ])("%s is in %s", (header, unit, factor) => {
     expect(unitInHeader(header)).toMatchObject({ unit, factor });
   });
 
-  test.each(["sender", "sender_min", "height_h", "sender_a", "tank C", "LONG_TERM_FUEL_TRIM_BANK_1 ()", "x", "t"])(
-    "%s names no unit",
-    (header) => {
-      expect(unitInHeader(header)).toBeNull();
-    },
-  );
+  test.each([
+    "sender",
+    "sender_min",
+    "height_h",
+    "sender_a",
+    "tank C",
+    "raw sender",
+    "V added",
+    "litres per 100 km",
+    "kg/h used",
+    "g across",
+    "LONG_TERM_FUEL_TRIM_BANK_1 ()",
+    "x",
+    "t",
+  ])("%s names no unit", (header) => {
+    expect(unitInHeader(header)).toBeNull();
+  });
 
   test("a unit is known however it is spaced and cased", () => {
     for (const written of ["US gal", "us_gal", "USGAL", "U.S. gal"]) expect(unitOf(written)?.unit).toBe("USgal");
