@@ -48,9 +48,9 @@ export function slopeNear(curve: EndCurve, start: number, inward: number, span: 
   return Math.max(1e-9, Math.abs(volumeAt(curve, start + inward * d) - volumeAt(curve, start)) / d);
 }
 
-/** Litres between an end and the margin's reading; a ladder hides only the levels that lie in between. */
+/** Litres between an end and the margin's reading; a ladder whose levels were all seen hides only those that lie in between. */
 export function hidden(curve: EndCurve, fillRuns: EndRuns, start: number, step: number): number {
-  const levels = fillRuns.fixedSteps?.levels;
+  const levels = fillRuns.fixedSteps?.resolved ? fillRuns.fixedSteps.levels : null;
   if (!levels) return Math.abs(volumeAt(curve, start + step) - volumeAt(curve, start));
   const room = 0.25 * Math.abs(start - nearestTo(levels, start, step));
   const passed = levels.filter(

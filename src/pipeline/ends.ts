@@ -175,7 +175,7 @@ export function setEnds(
     const end = ends[which];
     if (end.hidden_L <= mostHidden * total_L) continue;
     const largest = end.parts.filter((p) => p.value > 0).reduce((a, b) => (b.value > a.value ? b : a));
-    const ladder = fillRuns.fixedSteps && fillRuns.fixedSteps.height_L > 0.5 * mostHidden * total_L;
+    const ladder = fillRuns.fixedSteps?.resolved && fillRuns.fixedSteps.height_L > 0.5 * mostHidden * total_L;
     cautions.push({
       code: "ends/much-hidden",
       says: `At ${which} ${fixed(end.hidden_L, 1)} L, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s litres, are hidden: ${

@@ -58,8 +58,10 @@ export interface FillRun {
 export interface FixedSteps {
   /** Readings of the levels, rising. */
   levels: number[];
-  /** Litres between two levels, typical. */
+  /** Litres between two levels, typical; at most so many where `resolved` is false. */
   height_L: number;
+  /** True where pours were fine enough to read levels twice; else each pour skipped levels, and more lie between those that were seen. */
+  resolved: boolean;
   /** Volume interval in which each level was seen: lowest and highest step volume, and the bounds from the neighbours. */
   intervals: { reading: number; from_L: number; to_L: number }[];
 }

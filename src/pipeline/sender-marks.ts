@@ -9,11 +9,13 @@ import type { Job } from "./job";
 export function findFixedSteps(run: FillRun, job: Job, readingStep: number): FixedSteps | null {
   const steps = run.steps;
   if (steps.length < 6) return null;
-  const tolerance = Math.max(1.5 * readingStep, 3 * Math.max(...steps.map((s) => s.standardError)));
+  // One plateau that wavered between two levels says nothing of how well the others are parted: each pair has its own errors.
+  const tolerance = (a: FillRun["steps"][number], b: FillRun["steps"][number]) =>
+    Math.max(1.5 * readingStep, 3 * Math.max(a.standardError, b.standardError));
   const groups: { reading: number; first: number; last: number; n: number }[] = [];
   for (let i = 0; i < steps.length; i++) {
     const group = groups[groups.length - 1];
-    if (group && Math.abs(steps[i]!.reading - group.reading) <= tolerance) {
+    if (group && Math.abs(steps[i]!.reading - group.reading) <= tolerance(steps[i]!, steps[group.last]!)) {
       group.reading = (group.reading * group.n + steps[i]!.reading) / (group.n + 1);
       group.n += 1;
       group.last = i;
@@ -21,7 +23,8 @@ export function findFixedSteps(run: FillRun, job: Job, readingStep: number): Fix
   }
   const repeated = steps.length - groups.length;
   const inner = groups.slice(1, -1);
-  const seen = repeated >= 0.35 * steps.length && inner.filter((g) => g.n > 1).length >= 3;
+  const twice = inner.filter((g) => g.n > 1).length;
+  const seen = repeated >= 0.35 * steps.length && twice >= 3;
   if (job.sender.kind !== "reed-ladder" && !seen) return null;
   const total = steps[steps.length - 1]!.volume_L - steps[0]!.volume_L;
   // The typical height between two levels; pours coarser than the levels make one pour a level.
@@ -29,6 +32,7 @@ export function findFixedSteps(run: FillRun, job: Job, readingStep: number): Fix
   return {
     levels: groups.map((g) => g.reading).sort((a, b) => a - b),
     height_L,
+    resolved: twice >= Math.max(2, 0.2 * inner.length),
     intervals: groups.map((g) => ({
       reading: g.reading,
       from_L: g.first > 0 ? (steps[g.first - 1]!.volume_L + steps[g.first]!.volume_L) / 2 : steps[g.first]!.volume_L,

@@ -85,6 +85,7 @@ describe("dryEnd", () => {
         fixedSteps: {
           levels,
           height_L,
+          resolved: true,
           intervals: levels.map((reading, k) => ({
             reading,
             from_L: Math.max(0, k - 0.5) * height_L,

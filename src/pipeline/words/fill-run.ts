@@ -30,9 +30,11 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
   ];
   if (fill.fixedSteps)
     sentence.push(
-      " The sender shows only fixed levels, about ",
+      fill.fixedSteps.resolved
+        ? " The sender shows only fixed levels, about "
+        : " The sender shows only fixed levels, and the pours were too coarse to part them: they are at most about ",
       quantity("sender.fixedSteps.height_L", fill.fixedSteps.height_L, "L", 2),
-      " apart: no table can read finer.",
+      fill.fixedSteps.resolved ? " apart: no table can read finer." : " apart, how much less is not known.",
     );
   for (const [k, zone] of fill.deadZones.entries())
     sentence.push(

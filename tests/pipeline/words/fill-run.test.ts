@@ -27,6 +27,16 @@ describe("the fill run's words and figure", () => {
     expect(text).toContain("At the full end the reading stands still over 10 L: the sender cannot see those.");
   });
 
+  test("a ladder poured too coarsely to read any level twice is not said to have levels that far apart", () => {
+    const ladder = { tank: { capacity_L: 60 }, sender: { kind: "reed-ladder" as const } };
+    const coarse = filled([0.5, 1.0, 1.4, 1.7, 2.1, 2.6, 2.9, 3.3, 3.7], ladder);
+    expect(coarse.fixedSteps).toMatchObject({ resolved: false });
+    expect(said(fillRunFinding(coarse, null).sentence)).toContain("at most about");
+    const fine = filled([0.5, 0.5, 1.0, 1.0, 1.4, 1.4, 1.7, 2.1, 2.1, 2.6, 2.6], ladder);
+    expect(fine.fixedSteps).toMatchObject({ resolved: true });
+    expect(said(fillRunFinding(fine, null).sentence)).toContain("no table can read finer");
+  });
+
   test("the working names the dead zone's steps and the assumed start, with their figures' places", () => {
     const lines = fillRunWorking(fill);
     expect(lines.find((l) => l.what.startsWith("Dead zone"))!.what).toContain("5, 6, 7");
