@@ -12,7 +12,7 @@ const names: [ColumnRole, RegExp][] = [
   ["speed", /speed|geschwindigkeit|velocity/i],
   ["flow", /flow|burn[_ ]?rate|durchfluss|verbrauch/i],
   ["supply", /supply|battery|vbat|versorgung|module_voltage/i],
-  ["marker", /marker|pour[_ ]?(no|number|index)|^step$|^mark$/i],
+  ["marker", /marker|^pouring$|button|^event|pour[_ ]?(no|number|index)|^step$|^mark$/i],
   [
     "reading",
     /sender|reading|sensor|level|signal|fuel_tank|anzeige|geber|messwert|spannung|widerstand|(^|[_ ])(volt|ohm|adc|raw|counts?)/i,
@@ -188,7 +188,9 @@ export function guessEntered(column: Column, recorded: boolean): { as: "added" |
   const steps = values.slice(1).map((v, i) => v - values[i]!);
   const falls = steps.filter((d) => d < 0).length;
   // Every row of a recording repeats the amount until the next pour: only a count stays or rises through all of it.
-  if (recorded) return known(falls <= 0.01 * steps.length ? "cumulative" : "added");
+  // Lone amounts among blanks are judged as on a sheet.
+  if (recorded && values.length > 0.5 * column.values.length)
+    return known(falls <= 0.01 * steps.length ? "cumulative" : "added");
   const pours = values[0] === 0 ? values.slice(1) : values;
   // With one pour both are the same.
   if (pours.length < 2) return known("added");

@@ -1,10 +1,11 @@
 /** Steps: from the rows of one file, typed or recorded, to a volume and the reading that stood there. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
-import { batchMean, levelStretches, settlingSamples, steadyEnd } from "../math/plateaus";
+import { batchMean, settlingSamples, steadyEnd } from "../math/plateaus";
 import { litresPer } from "../units";
 import type { FillRun, Step } from "./fill-run";
 import type { Job } from "./job";
+import { plateausOf } from "./recorded-plateaus";
 import { type Column, columnsIn, placeOfLine, type Recording } from "./recording";
 
 interface Found {
@@ -217,9 +218,17 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
   const factor = volume ? litresFactor(recording, volume, job, cautions) : ready(1);
   if (factor.state !== "ready") return factor;
   const block = Math.max(2, Math.round(2 / interval_s));
-  const counter = volume ?? marker;
-  const stretches = counter ? heldStretches(keep, counter, 4 * block) : levelStretches(values, block);
   const enteredAs = job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
+  const stretches = plateausOf(
+    values,
+    keep,
+    volume
+      ? { column: volume, is: enteredAs === "added" ? "added" : "total" }
+      : marker
+        ? { column: marker, is: "marker" }
+        : null,
+    block,
+  );
   const size_L = job.pour.size_L;
   if (!volume && size_L === null)
     return stuck({
@@ -245,21 +254,26 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
       stretch.from,
       stretch.from + steadyEnd(values.subarray(stretch.from, stretch.to), Math.max(1, block >> 1)),
     );
+    const line = recording.line[keep[stretch.from]!]!;
+    if (stretch.unwritten)
+      cautions.push({
+        code: "fill-run/level-without-volume",
+        says: `${placeOfLine(recording.file, line)}: the reading goes on to a new level while ${(volume ?? marker)!.header} stands still: a pour was not written down, or the level moved by itself. It is step ${steps.length}, with nothing added.`,
+        remedy: "Look at the sheet or the receipt; a missing pour can be put in under “odd steps”.",
+        where: { file: recording.file, row: line },
+        weight: "note",
+      });
     const dropped = settlingSamples(part, block);
     const steady = part.subarray(dropped);
     const still = batchMean(steady, Math.max(2, Math.round(4.5 / interval_s)));
-    const written = volume
-      ? volume.values[keep[stretch.from]!]! * factor.value
-      : marker
-        ? marker.values[keep[stretch.from]!]! * size_L!
-        : steps.length * size_L!;
+    const written = volume ? stretch.written! * factor.value : (stretch.written ?? steps.length) * size_L!;
     total = volume && enteredAs === "added" ? total + written : written;
     if (before !== null && total < before && recording.kind === "fill")
       return stuck({
         code: "fill-run/volume-goes-down",
-        says: `${recording.file}, line ${recording.line[keep[stretch.from]!]}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
+        says: `${recording.file}, line ${line}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
         remedy: "Correct the volume column, or bring the file as a drain run.",
-        where: { file: recording.file, row: recording.line[keep[stretch.from]!]! },
+        where: { file: recording.file, row: line },
       });
     // Rounding is added once and never divided, unless the noise itself spreads readings over the steps.
     const rounding = still.sd >= readingStep / 2 ? 0 : readingStep ** 2 / 12;
@@ -274,28 +288,12 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
       dropped_s: dropped * interval_s,
       from_s: times[stretch.from + dropped]!,
       to_s: times[stretch.from + part.length - 1]!,
-      line: recording.line[keep[stretch.from]!]!,
+      line,
       atStop: null,
     });
     before = total;
   }
   return ready({ run: finish(recording, "recording", steps, job, thin(times, values, 2000)), readingStep });
-}
-
-/** Stretches over which the counter column holds its value, long enough to be a plateau. */
-function heldStretches(keep: number[], counter: Column, least: number): { from: number; to: number }[] {
-  const found: { from: number; to: number }[] = [];
-  let from = -1;
-  let held = Number.NaN;
-  for (let k = 0; k <= keep.length; k++) {
-    const value =
-      k < keep.length && counter.valid[keep[k]!] ? counter.values[keep[k]!]! : k < keep.length ? held : Number.NaN;
-    if (value === held) continue;
-    if (from >= 0 && k - from >= least) found.push({ from, to: k });
-    from = k;
-    held = value;
-  }
-  return found;
 }
 
 /** Keeps the lowest and highest sample of each bin, in time order, so that peaks stay. */
