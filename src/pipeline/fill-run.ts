@@ -7,6 +7,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed, withUnit } from "../format";
 import { placeDrains } from "./drain-runs";
 import type { Job, ReadingUnit } from "./job";
+import { unitByValues } from "./reading-unit";
 import { columnsIn, type Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
@@ -136,15 +137,17 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
           ? "count"
           : reading.unit === "V"
             ? "V"
-            : (job.readingUnit ?? "V");
-    if (reading.unit === null && job.readingUnit === null)
+            : (readingUnit ?? unitByValues(reading, job));
+    if (reading.unit === null && job.readingUnit === null) {
+      const taken = { V: "volts", ohm: "ohms", count: "counts" }[unit];
       cautions.push({
         code: "fill-run/reading-unit",
-        says: `${recording.file} does not say the unit of its readings; they are taken as volts.`,
+        says: `${recording.file} does not say the unit of its readings; they are taken as ${taken}.`,
         remedy: "State the unit in the job.",
         weight: "holds-if",
-        condition: "the readings are volts",
+        condition: `the readings are ${taken}`,
       });
+    }
     if (readingUnit !== null && reading.unit !== null && unit !== readingUnit)
       return stuck({
         code: "fill-run/units-differ",

@@ -80,6 +80,9 @@ const volumeLike = /volume|added|pour|fuel|fill|total|menge|mass|weight|masse|ge
  */
 export function unitInHeader(header: string): HeaderUnit | null {
   const name = header.trim();
+  // "gallons (US) added": which gallon stands in the bracket, and us alone is no microsecond there.
+  const which = /\bgal(?:lon)?s?\b[\s_,]*[[(]\s*(us|u\.s\.|imp|imp\.|imperial|uk)\s*[\])]/i.exec(name)?.[1];
+  if (which) return unitOf(`${/^u\.?s/i.test(which) ? "us" : "imp"} gal`);
   // The last bracket that holds a unit: "poured (kg) net".
   for (const bracket of [...name.matchAll(/[[(<{]\s*([^\])>}]*?)\s*[\])>}]/g)].reverse()) {
     const inside = checked(bracket[1]!, name, true);

@@ -38,6 +38,9 @@ describe("unitInHeader", () => {
     ["ohms at sender", "ohm", 1],
     ["% filled", "percent", 1],
     ["percent added", "percent", 1],
+    ["gallons (US) added", "USgal", 1],
+    ["Gallons poured, gal [imp]", "impgal", 1],
+    ["total gal (U.S.)", "USgal", 1],
   ])("%s is in %s", (header, unit, factor) => {
     expect(unitInHeader(header)).toMatchObject({ unit, factor });
   });

@@ -28,6 +28,26 @@ describe("a typed sheet", () => {
     expect(codes(said)).not.toContain("fill-run/which-gallon");
   });
 
+  test("readings of unsaid unit over the supply are what the converter counts, or the sender's ohms; else volts", () => {
+    const unitOf = (readings: number[], input: JobInput) => {
+      const answer = stepsOf(
+        "total_L,reading",
+        readings.map((r, i): [number, number] => [5 * i, r]),
+        input,
+      );
+      return answer.state === "ready" ? [answer.value.readingUnit, ...codes(answer)] : codes(answer);
+    };
+    const circuit = { kind: "pull-up" as const, supplyVolts: 5, adcBits: 12 };
+    expect(unitOf([410, 822, 1179, 1519, 1849], { circuit })).toEqual(
+      expect.arrayContaining(["count", "fill-run/reading-unit"]),
+    );
+    const sender = { emptyOhms: 10, fullOhms: 180 };
+    expect(unitOf([12, 40, 81, 130, 178], { circuit, sender })[0]).toBe("ohm");
+    expect(unitOf([12, 40, 81, 130, 178], { circuit: { kind: "none" } })[0]).toBe("ohm");
+    expect(unitOf([0.5, 1.1, 2.2, 3.1, 4.5], { circuit, sender })[0]).toBe("V");
+    expect(unitOf([0.5, 1.1, 2.2, 3.1, 9.5], { circuit })[0]).toBe("V");
+  });
+
   test("volumes that could be pours or a count are taken as the likelier, on that condition", () => {
     const rows = rising([0, 4, 8, 6, 16]);
     const unsaid = stepsOf("volume_L,sender_V", rows);
