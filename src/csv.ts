@@ -153,8 +153,10 @@ function triedDialects(sample: string, fixed: { delimiter?: string; decimal?: ".
   for (const delimiter of fixed.delimiter ? [fixed.delimiter] : delimiters) {
     if (!fixed.delimiter && !sample.includes(delimiter)) continue;
     const rows = parseRows(delimiter === " " ? blanksOnce(sample) : sample, delimiter);
+    // A spreadsheet that writes decimal commas quotes such cells: "2,50","1,31".
+    const quoted = /"[+-]?\d*,\d+"/.test(sample);
     for (const decimal of fixed.decimal ? [fixed.decimal] : marks)
-      if (delimiter !== (decimal as string)) tried.push(tryDialect(rows, delimiter, decimal, onlyWeak));
+      if (delimiter !== (decimal as string) || quoted) tried.push(tryDialect(rows, delimiter, decimal, onlyWeak));
   }
   return tried;
 }

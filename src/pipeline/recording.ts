@@ -117,7 +117,8 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
   const looseQuotes: number[] = [];
   const rowsOf = (text: string) =>
     parseRows(dialect.delimiter === " " ? blanksOnce(text) : text, dialect.delimiter, (line) => looseQuotes.push(line));
-  const isLong = source.bytes.length >= scanFrom_bytes;
+  // A comma in a quoted cell is told from one between cells by the quotes, which the byte scan does not read.
+  const isLong = source.bytes.length >= scanFrom_bytes && dialect.delimiter !== dialect.decimal;
   // Of a long file the start is enough to see how it is laid out; the last row of that part may be cut.
   const head = isLong ? rowsOf(decoded.text.slice(0, head_chars)).slice(0, -1) : null;
   const headLayout =

@@ -122,12 +122,12 @@ export function assignRoles(
   }
   // A fill run needs volume and reading; of two nameless columns the one that stands first is the volume.
   if (!taken.has("volume") && !taken.has("time")) {
-    const [first, second] = plausible("volume");
+    const [first, second] = moreThanRowNumbers(plausible("volume"), taken.has("reading") ? 1 : 2);
     if (first && (second !== undefined || taken.has("reading")))
       give(first, "volume", "by behaviour: the first column that is left");
   }
   if (!taken.has("reading")) {
-    const next = firstThatMoves(plausible("reading"));
+    const next = firstThatMoves(moreThanRowNumbers(plausible("reading"), 1));
     if (next) give(next, "reading", "by behaviour: the column that is left");
   }
   return missing;
@@ -140,6 +140,14 @@ function firstThatMoves(columns: Column[]): Column | undefined {
     return c.values.some((v) => !Number.isNaN(v) && v !== first);
   };
   return columns.find(moves) ?? columns[0];
+}
+
+/** Where there are more columns than are needed, one that counts the rows is their number. */
+function moreThanRowNumbers(columns: Column[], needed: number): Column[] {
+  const countsRows = ({ values }: Column) =>
+    (values[0] === 0 || values[0] === 1) && values.every((v, i) => v === values[0]! + i);
+  const others = columns.filter((c) => !countsRows(c));
+  return others.length >= needed ? others : columns;
 }
 
 function risesSteadily(column: Column): boolean {

@@ -45,6 +45,30 @@ describe("what a file is", () => {
     expect(numbers(block, "reading")).toEqual([2.1, 2.2, 2.3, 2.2]);
   });
 
+  test("decimal commas in quoted cells are read where commas part the cells too", () => {
+    const r = read('"total L","sender V"\n"0,0","0,51"\n"4,5","1,13"\n9,"1,55"\n');
+    expect([numbers(r, "volume"), numbers(r, "reading")]).toEqual([
+      [0, 4.5, 9],
+      [0.51, 1.13, 1.55],
+    ]);
+    const long = read(
+      `"t (s)","sender V"\n${Array.from({ length: 9000 }, (_, i) => `"${i},5","1,${i % 10}3"`).join("\n")}\n`,
+      "drive",
+    );
+    expect([long.rows, column(long, "reading").values[7]]).toEqual([9000, 1.73]);
+  });
+
+  test("row numbers beside nameless columns are neither volume nor reading", () => {
+    const plain = read("0,0,0.51\n1,5,1.13\n2,10,1.55\n3,15,1.9\n");
+    expect([numbers(plain, "volume"), numbers(plain, "reading")]).toEqual([
+      [0, 5, 10, 15],
+      [0.51, 1.13, 1.55, 1.9],
+    ]);
+    const half = read("nr,amount,sender_V\n1,0,0.51\n2,5,1.13\n3,10,1.55\n");
+    expect(numbers(half, "volume")).toEqual([0, 5, 10]);
+    expect(numbers(read("0,0.51\n1,1.13\n2,1.55\n"), "volume")).toEqual([0, 1, 2]);
+  });
+
   test("a preamble of a thousand lines is passed over", () => {
     const r = read(`${"some words here\n".repeat(1000)}volume_L;sender_V\n0;0,5\n4;1,5\n`);
     expect(r.decided.preambleLines).toBe(1000);
