@@ -315,6 +315,15 @@ function takeUnits(
   const step = rises[rises.length >> 1] ?? 0;
   const length = rises.reduce((sum, d) => sum + d, 0);
   const whole = draft.decimals === 0 && values.length > 10;
+  if (whole && time.why.startsWith("by behaviour") && length === rises.length * step)
+    cautions.push({
+      code: "recording/time-by-behaviour",
+      says: `${source.name}: no column is called a time; ${time.header} rises by ${step} with every row and is taken as seconds. If it only numbers the rows, every time and rate here is wrong.`,
+      remedy: "Name the column of the time under “Read it another way”, or export the log with its time.",
+      where: { file: source.name, column: time.header },
+      weight: "holds-if",
+      condition: `${time.header} is a time in seconds`,
+    });
   const isEpoch = (values[0] ?? 0) > 1e11;
   if (whole && (isEpoch || length > 172_800 || (source.kind === "drive" && step >= 10))) {
     draft.unit = { kind: "time", unit: "s", factor: 1e-3 };

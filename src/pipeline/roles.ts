@@ -109,6 +109,12 @@ export function assignRoles(
       const rising = plausible("time").find(risesSteadily);
       if (rising) give(rising, "time", "by behaviour: it only rises");
     }
+    // Nothing is poured on a drive: what is called "Fuel" and has no unit of volume is what the sender reads.
+    const fuel = columns.find((c) => c.role === "volume" && c.unit === null && c.why === "by name");
+    if (!taken.has("reading") && fuel) {
+      taken.delete("volume");
+      give(fuel, "reading", "by name: in a drive log");
+    }
     if (!taken.has("reading")) {
       const first = firstThatMoves(plausible("reading"));
       if (first) give(first, "reading", "by behaviour: the first column that is left and moves");

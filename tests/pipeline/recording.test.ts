@@ -69,6 +69,15 @@ describe("what a file is", () => {
     expect(numbers(read("0,0.51\n1,1.13\n2,1.55\n"), "volume")).toEqual([0, 1, 2]);
   });
 
+  test("a drive log's Fuel is the sender's reading unless it is in litres, and a row number taken as time is said", () => {
+    const rows = Array.from({ length: 40 }, (_, i) => `${i},${(2 + (i % 7) / 100).toFixed(2)}`).join("\n");
+    const fuel = read(`Time,Fuel\n${rows}\n`, "drive");
+    expect([column(fuel, "reading")?.header, fuel.cautions]).toEqual(["Fuel", []]);
+    expect(column(read(`Time,Fuel (L)\n${rows}\n`, "drive"), "reading")).toBeUndefined();
+    const numbered = read(`sample,sender_V\n${rows}\n`, "drive");
+    expect(numbered.cautions.map((c) => c.code)).toEqual(["recording/time-by-behaviour"]);
+  });
+
   test("a preamble of a thousand lines is passed over", () => {
     const r = read(`${"some words here\n".repeat(1000)}volume_L;sender_V\n0;0,5\n4;1,5\n`);
     expect(r.decided.preambleLines).toBe(1000);
