@@ -112,7 +112,7 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
       own[m.at]! += m.standard ** 2;
     }
   }
-  const slopes = slopesOf(x, y);
+  const slopes = slopesOf(x, bridged(x, y, members));
   const node = new Int32Array(n);
   const half = new Int32Array(n).fill(-1);
   const bends = new Set(members.filter((m) => m.what === "kink" && m.between).map((m) => m.at));
@@ -152,6 +152,23 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
   }
   for (const m of members) if (m.what === "kink") chain.bend[m.between ? half[m.at]! : node[m.at]!]! += kinkSpread ** 2;
   return { chain, node, half, slopes };
+}
+
+/**
+ * Readings that the slopes are seen by: wrong ones next to each other (a float that hangs for several pours) give way to a straight line between
+ * their neighbours; they would tell a slope of nothing, and of far too much beside them. One alone is crossed by the chords anyway.
+ */
+function bridged(x: number[], y: number[], members: Member[]): number[] {
+  const wrong = new Set(members.filter((m) => m.what === "reading").map((m) => m.at));
+  if (![...wrong].some((k) => wrong.has(k + 1))) return y;
+  return y.map((value, i) => {
+    if (!wrong.has(i) || !(wrong.has(i - 1) || wrong.has(i + 1))) return value;
+    let [before, after] = [i, i];
+    while (wrong.has(before)) before--;
+    while (wrong.has(after)) after++;
+    if (before < 0 || after >= y.length) return value;
+    return y[before]! + ((x[i]! - x[before]!) / (x[after]! - x[before]! || 1)) * (y[after]! - y[before]!);
+  });
 }
 
 /** Whether a pour lies where a second room fills: between the last point under it and the first one past it. */

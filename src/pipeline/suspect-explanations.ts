@@ -13,6 +13,8 @@ const odds = { reading: 0.5, pour: 0.5, kink: 0.5, shelf: 0.12 };
 const oddAmount = 40;
 /** A reading that repeats while volume rises, between steps that move, makes a hung float so many times likelier. */
 const repeatedReading = 8;
+/** Chance that a float which hung over one pour still hangs over the next. Named default, no source. */
+const hangsOn = 0.5;
 /** A wrong reading is off by so much, in shares of the span. */
 const readingSpread = 0.15;
 
@@ -166,4 +168,23 @@ export function explanationsFor(
     possible.push(...long.filter((p) => length(p) >= span).slice(0, mostAmongMany.shelves));
   }
   return possible;
+}
+
+/**
+ * A float that hangs over several pours: one fault, though it sets several readings aside. Each reading after the first is far likelier wrong than
+ * by itself, and no single one of them explains anything.
+ * @returns the readings of each such hang, first to last; the step after it moves again.
+ */
+export function longHangs(possible: Possible[], repeats: (k: number) => boolean): Possible[][] {
+  const readings = new Map(possible.filter((p) => p.what === "reading").map((p) => [p.at, p]));
+  const last = Math.max(0, ...readings.keys());
+  const found: Possible[][] = [];
+  for (let k = 1; k < last; k++) {
+    if (!repeats(k) || repeats(k - 1)) continue;
+    const hang: Possible[] = [];
+    for (let i = k; i < last && repeats(i) && readings.has(i); i++)
+      hang.push(hang.length === 0 ? readings.get(i)! : { ...readings.get(i)!, logPrior: Math.log(hangsOn) });
+    if (hang.length > 1) found.push(hang);
+  }
+  return found;
 }

@@ -39,6 +39,7 @@ export function searchStates(
   possible: Possible[],
   room: (more_L: number) => number,
   limits: Limits,
+  hangs: Possible[][] = [],
 ): Posterior {
   const start = placed(run, [], false);
   if (!start) return { states: [{ members: [], log: 0 }], tail: [] };
@@ -83,6 +84,21 @@ export function searchStates(
         best = Math.max(best, exact.log);
       }
     }
+    // A hang of several pours goes in whole beside the likeliest of what is already there.
+    for (const state of size <= 2 ? frontier.slice(0, size === 1 ? 1 : width) : [])
+      for (const hang of hangs) {
+        const members = [...state.members, ...hang];
+        const faults = members.filter((m) => m.what === "reading" || m.what === "pour").length;
+        if (faults > Math.max(limits.faults, hang.length) || seen.has(keyOf(members))) continue;
+        if (hang.some((m) => state.members.some((other) => clash(other, m)))) continue;
+        const put = placed(run, members, false);
+        if (!put) continue;
+        const more_L = members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
+        const log = evidence(put) + members.reduce((s, m) => s + m.logPrior, 0) + room(more_L);
+        seen.set(keyOf(members), { members, log });
+        next.push({ members, log });
+        best = Math.max(best, log);
+      }
     next.sort((a, b) => b.log - a.log);
     frontier = next;
     // What explains more needs less noise and less roughness: settings over all that one member more needed are dropped.

@@ -6,10 +6,11 @@ import type { Job } from "./job";
 import { readingModel } from "./reading-model";
 import { roomIn } from "./room";
 import { placed, type RunChain, runChain, shelfGaps, takenIn } from "./run-chain";
+import { chordSpan } from "./slopes";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
 import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
-import { explanationsFor, usualPour_L } from "./suspect-explanations";
+import { explanationsFor, longHangs, repeatsAt, usualPour_L } from "./suspect-explanations";
 import { type Posterior, type State, searchStates } from "./suspect-search";
 
 /** What one run may be: the points that count, where they stand, and the bends of the tank. */
@@ -71,10 +72,11 @@ export function weighStates(
   const beyond_L = fillRun.steps[fillRun.steps.length - 1]!.volume_L - last.step.volume_L;
   const room = roomIn(fillRuns, fillRun, job, pour_L, last.volume_L + beyond_L);
   const possible = explanationsFor(fillRuns, fillRun, run, slopes, job, decided);
-  const posterior = searchStates(run, possible, room, {
-    faults: Math.max(2, Math.floor(fillRun.steps.length / 5)),
-    kinks: mostKinks,
-  });
+  const limits = { faults: Math.max(2, Math.floor(fillRun.steps.length / 5)), kinks: mostKinks };
+  // On a ladder, and among close neighbours, readings repeat by nature.
+  const mayHang = !fillRuns.fixedSteps && chordSpan(points.length) === 1;
+  const hangs = mayHang ? longHangs(possible, (k) => repeatsAt(run, slopes, k, fillRuns)) : [];
+  const posterior = searchStates(run, possible, room, limits, hangs);
   const raised = raisedFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);
   const kept = keep(posterior);
   const states = kept.map(({ state, chance }) => ({ ...runState(run, r, state, putIns), chance }));

@@ -47,6 +47,24 @@ describe("weighSteps", () => {
     expect(events(s).map((e) => [e.kind, e.step])).toEqual([["hung-float", 9]]);
   });
 
+  test("a float that hangs for two or three pours is told for each of them, with what each reading is short of", () => {
+    for (const [from, pours] of [
+      [5, 2],
+      [8, 2],
+      [6, 3],
+    ] as const) {
+      const s = sheet(35);
+      for (let i = 0; i < pours; i++) s.readings[from + i] = s.readings[from - 1]!;
+      const told = events(s);
+      expect(told.map((e) => [e.kind, e.step])).toEqual(
+        Array.from({ length: pours }, (_, i) => ["hung-float", from + i]),
+      );
+      told.forEach((e, i) => {
+        expect(Math.abs(e.amount_L / (s.volumes[from - 1]! - s.volumes[from + i]!) - 1)).toBeLessThan(0.15);
+      });
+    }
+  });
+
   test("the last step off: pour or reading cannot be told, and both are named", () => {
     const s = sheet(36);
     s.readings[14] = Number((s.readings[14]! - 0.5).toFixed(3));
