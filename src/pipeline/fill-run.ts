@@ -7,6 +7,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed, withUnit } from "../format";
 import { placeDrains } from "./drain-runs";
 import type { Job, ReadingUnit } from "./job";
+import { oddReadings, railAt } from "./odd-readings";
 import { unitByValues } from "./reading-unit";
 import { columnsIn, type Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
@@ -246,45 +247,6 @@ export function pourVariance(run: FillRun, step: Step): { shared: number; own: n
   // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it. Alone it counts from its end.
   const summed = u2 * (run.fillPours + step.index);
   return { shared: summed, own: summed };
-}
-
-/** Which rail a reading stands on, in words; null when it stands on none or the job does not say enough. */
-function railAt(reading: number, job: Job, unit: ReadingUnit | null): string | null {
-  const { supplyVolts, adcBits } = job.circuit;
-  const top = unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
-  if (top === null) return null;
-  if (reading >= 0.99 * top) return "it stands at the supply, so the sender's wire is open or off";
-  if (reading <= 0.002 * top)
-    return "it stands at zero, so the sender's wire is shorted to ground or the supply is off";
-  return null;
-}
-
-/** Readings on a rail in the middle of a run, and pours that left the reading exactly where it was: told, never dropped. */
-function oddReadings(run: FillRun, ladder: boolean, job: Job, unit: ReadingUnit | null): Issue[] {
-  const issues: Issue[] = [];
-  for (const step of run.steps) {
-    const rail = railAt(step.reading, job, unit);
-    if (rail !== null && step.atStop === null)
-      issues.push({
-        code: "fill-run/on-a-rail",
-        says: `${run.file}, line ${step.line}: step ${step.index} reads ${step.reading}: ${rail}.`,
-        remedy: "Read that step again, or set it aside.",
-        where: { file: run.file, row: step.line, step: step.index },
-        weight: "doubtful",
-      });
-  }
-  const equal = run.steps.filter(
-    (s, i) => i > 0 && s.atStop === null && s.added_L > 0 && s.reading === run.steps[i - 1]!.reading,
-  );
-  if (!ladder && equal.length > 0 && run.kind === "typed")
-    issues.push({
-      code: "fill-run/equal-readings",
-      says: `${run.file}: ${equal.length === 1 ? "step" : "steps"} ${equal.map((s) => s.index).join(", ")} ${equal.length === 1 ? "reads" : "read"} the same as the step before, although fuel was ${run.direction === "drain" ? "drawn" : "poured"}.`,
-      remedy: `Look whether the ${job.sender.kind === "capacitive" ? "reading lagged" : "float hung"} or a figure was copied.`,
-      where: { file: run.file, row: equal[0]!.line, step: equal[0]!.index },
-      weight: "note",
-    });
-  return issues;
 }
 
 /** What an unknown start may hide, as a limit and share of what was poured (named default, no source). */

@@ -48,6 +48,22 @@ describe("a typed sheet", () => {
     expect(unitOf([0.5, 1.1, 2.2, 3.1, 9.5], { circuit })[0]).toBe("V");
   });
 
+  test("a sender whose stated end is 0 ohm reads zero there without a short being claimed; elsewhere it is", () => {
+    const circuit = { kind: "pull-up" as const, supplyVolts: 5, pullUpOhms: 150, adcBits: 12 };
+    const rows = (readings: number[]) => readings.map((r, i): [number, number] => [5 * i, r]);
+    const rising = rows([0.003, 0.4, 0.9, 1.3, 1.6, 1.9]);
+    const stated = { circuit, sender: { emptyOhms: 0, fullOhms: 90 } };
+    expect(codes(stepsOf("total_L,sender_V", rising, stated))).not.toContain("fill-run/on-a-rail");
+    expect(codes(stepsOf("total_L,sender_V", rising, { circuit }))).toContain("fill-run/on-a-rail");
+    const falling = rows([1.9, 1.6, 1.3, 0.9, 0.4, 0.003]);
+    expect(codes(stepsOf("total_L,sender_V", falling, stated))).toContain("fill-run/on-a-rail");
+    const turned = { circuit, sender: { emptyOhms: 90, fullOhms: 0 } };
+    expect(codes(stepsOf("total_L,sender_V", falling, turned))).not.toContain("fill-run/on-a-rail");
+    const dip = stepsOf("total_L,sender_V", rows([0.003, 0.4, 0.0033544871, 1.3, 1.6, 1.9]), stated);
+    const caution = dip.state === "ready" && dip.cautions.find((c) => c.code === "fill-run/on-a-rail");
+    expect(caution).toMatchObject({ says: expect.stringMatching(/step 2 reads 0\.00335\u00a0V: it stands at zero/) });
+  });
+
   test("volumes that could be pours or a count are taken as the likelier, on that condition", () => {
     const rows = rising([0, 4, 8, 6, 16]);
     const unsaid = stepsOf("volume_L,sender_V", rows);
