@@ -4,13 +4,15 @@ import { normalQuantile } from "../math/distributions";
 import { monteCarlo, propagate } from "../math/propagate";
 import type { Random } from "../math/random";
 import { consumptionOf } from "./consumption";
-import type { Curve } from "./curve-types";
+import { volumeAt } from "./curve-lookup";
+import type { Curve, VolumeByReading } from "./curve-types";
 import { shownAs } from "./device-model";
 import type { Display } from "./display";
 import { type Job, unusableOffset_L } from "./job";
 import { type LowFuel, serviceStandardAt } from "./low-fuel";
 import type { Noise } from "./noise";
 import { shownNoise } from "./shown-noise";
+import type { Table } from "./table";
 import type { Trial } from "./trial";
 
 export interface RangeLeft {
@@ -54,6 +56,7 @@ export function rangeLeft(
   display: Display | null,
   noise: Noise | null,
   trial: Trial | null,
+  table: Pick<Table, "rows"> | null,
   job: Job,
   seed: number,
 ): Answer<RangeLeft> {
@@ -89,6 +92,7 @@ export function rangeLeft(
     display,
     noise,
     trial,
+    table,
     job,
     consumption ? consumption.mean : 1,
     consumption ? consumption.standard : 0,
@@ -157,6 +161,23 @@ export function rangeLeft(
   );
 }
 
+/**
+ * Litres that the curve holds over what the table shows, where it shows `volume_L`: near an end the table leaves the curve on purpose, so that 0 comes
+ * up before the pick-up runs dry, and the light with it. Both since the start.
+ */
+export function overTable_L(curve: VolumeByReading, table: Pick<Table, "rows">, volume_L: number): number {
+  const rows = [...table.rows].sort((a, b) => a.volume_L - b.volume_L);
+  const above = Math.max(
+    1,
+    rows.findIndex((r) => r.volume_L >= volume_L),
+  );
+  const [a, b] = [rows[above - 1], rows[above]];
+  // Under its lowest row and over its highest the table shows nothing that a light could wait for.
+  if (!a || !b || volume_L < a.volume_L || volume_L > b.volume_L || !(b.volume_L > a.volume_L)) return 0;
+  const reading = a.reading + ((volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
+  return volumeAt(curve, reading) - volume_L;
+}
+
 /** The true usable volume when the light first comes on: the shown value less what lag and deadband add, later by the delay. */
 function inputsOf(
   curve: Curve,
@@ -164,6 +185,7 @@ function inputsOf(
   display: Display | null,
   noise: Noise | null,
   trial: Trial | null,
+  table: Pick<Table, "rows"> | null,
   job: Job,
   perUnit_L: number,
   perUnitStandard_L: number,
@@ -175,12 +197,13 @@ function inputsOf(
   const still = shownNoise(display, noise, trial);
   const sd_L = still?.sd_L ?? 0;
   const bias_L = display ? display.lag_L + display.deadband_L : 0;
-  const serviceBias_L = volumeBias(curve, shownAt);
+  const more_L = table ? overTable_L(curve, table, shownAt) : 0;
+  const serviceBias_L = volumeBias(curve, shownAt + more_L);
   return {
     // First showing is on a dip of what slosh is left, so a little more is there (methods part 9): one standard deviation, for few turns.
-    usable_L: Math.max(0, lowFuel.warnAtUsable_L - bias_L + serviceBias_L + sd_L - lowFuel.delay_s * burn),
+    usable_L: Math.max(0, lowFuel.warnAtUsable_L + more_L - bias_L + serviceBias_L + sd_L - lowFuel.delay_s * burn),
     parts: [
-      { part: "curve at this level, on a service day", standard_L: serviceStandardAt(curve, shownAt) },
+      { part: "curve at this level, on a service day", standard_L: serviceStandardAt(curve, shownAt + more_L) },
       { part: "slosh that is left", standard_L: sd_L },
       { part: "unusable volume", standard_L: offset.standard_L },
       { part: "displayed step", standard_L: step_L / Math.sqrt(12) },
