@@ -21,6 +21,7 @@ import {
   filteredNoise,
   type Laid,
   layAt,
+  moves,
 } from "./end-replay";
 import {
   blended,
@@ -133,15 +134,17 @@ export interface EndPlan {
 export function planEnd(which: End, ground: Ground, setting: EndSetting | null): EndPlan {
   const { curve, fillRuns, job, shown, span, repeat, total_L } = ground;
   const motion = setting && ground.motion;
+  const edge = which === "empty" ? curve.overall.emptyReading : curve.overall.fullReading;
   const filtered = motion ? filteredNoise(motion.expected, setting) : null;
+  // Through a pull-up the same motion moves the reading differently at each level: what the log saw is brought to this end.
+  const sd = filtered ? filtered.sd * moves(curve, job, edge, filtered.middle) : 0;
   const f0_Hz = filtered ? crossingRate(filtered.rho, filtered.interval_s) : 0;
   const wanted = job.targets.endFlickersPerHour;
   const deadband_L = setting?.deadband_L ?? 0;
   const offset = unusableOffset_L(job);
-  const edge = which === "empty" ? curve.overall.emptyReading : curve.overall.fullReading;
   const inward = inwardOf(which, curve);
   const slope = slopeNear(curve, edge, inward, span);
-  const noisePart = filtered ? marginFor(filtered.sd, f0_Hz, wanted / 3600, 0.01) : 0;
+  const noisePart = filtered ? marginFor(sd, f0_Hz, wanted / 3600, 0.01) : 0;
   const need = Math.hypot(noisePart, repeat);
   // Under its stop the sender cannot tell litres apart: the lowest of them is shown there, the highest over the upper stop is not known.
   const lowest_L = Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L));
@@ -204,6 +207,6 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
     showsAt,
     tableFor,
     byFormula: (margin) =>
-      filtered && filtered.sd > 0 ? 3600 * crossingsAt(margin + heldBeyond, filtered.sd, f0_Hz) : filtered ? 0 : null,
+      filtered && sd > 0 ? 3600 * crossingsAt(margin + heldBeyond, sd, f0_Hz) : filtered ? 0 : null,
   };
 }

@@ -90,6 +90,16 @@ function evenScale(
   return { to: (r) => r / Math.max(0.01 * top, top - r), from: (x) => (top * x) / (1 + Math.max(-0.5, x)) };
 }
 
+/** How many times as large the reading moves at one reading of the travel as at another, for the same motion of the float. */
+export function moves(curve: VolumeByReading, job: Pick<Job, "circuit">, at: number, against: number): number {
+  const scale = evenScale(curve, job);
+  const first = curve.grid[0]!.reading;
+  const d = 1e-4 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - first);
+  const perReading = (reading: number) => Math.abs(scale.to(reading + d) - scale.to(reading - d));
+  const times = perReading(against) / perReading(at);
+  return Number.isFinite(times) ? times : 1;
+}
+
 /**
  * How many times more litres the same motion means at the steeper end than at the level of the logs; held between one and two. A reading that
  * moves more for each litre near an end proves no calm there: fuel moves as far as the surface is wide, which the reading does not show.
@@ -249,12 +259,12 @@ export const expectedOf = (
     return { record, expected: readingsOf(curve, record.trend_L) };
   });
 
-/** Filtered noise over the logs: standard deviation in the reading's unit, and its autocorrelation from update to update. */
+/** Filtered noise over the logs: standard deviation in the reading's unit, the middle reading where it was seen, its autocorrelation from update to update. */
 export function filteredNoise(
   logs: Expected[],
   setting: Pick<EndSetting, "timeConstant_s" | "uses">,
-): { sd: number; rho: number; interval_s: number } {
-  let worst = { sd: 0, rho: 1, interval_s: logs[0]!.record.interval_s };
+): { sd: number; middle: number; rho: number; interval_s: number } {
+  let worst = { sd: 0, middle: logs[0]!.expected[0]!, rho: 1, interval_s: logs[0]!.record.interval_s };
   for (const { record, expected } of logs) {
     const factor = smoothingFactor(setting.timeConstant_s, record.interval_s);
     const rest = lowPass(believed(record, setting.uses.includes("fault-limits")), factor);
@@ -267,7 +277,8 @@ export function filteredNoise(
     }
     for (let i = 0; i < rest.length; i++) rest[i]! -= mean;
     const sd = Math.sqrt(rest.reduce((s, v) => s + v * v, 0) / rest.length);
-    if (sd > worst.sd) worst = { sd, rho: autocorrelation(rest, 1), interval_s: record.interval_s };
+    const middle = expected.reduce((s, v) => s + v / expected.length, 0);
+    if (sd > worst.sd) worst = { sd, middle, rho: autocorrelation(rest, 1), interval_s: record.interval_s };
   }
   return worst;
 }

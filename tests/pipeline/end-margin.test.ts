@@ -1,0 +1,64 @@
+import { describe, expect, test } from "vitest";
+import { groundOf, planEnd } from "../../src/pipeline/end-margin";
+import { type EndCurve, moves } from "../../src/pipeline/end-replay";
+import { resolveJob } from "../../src/pipeline/job";
+
+const answer = resolveJob({
+  tank: { capacity_L: 60 },
+  circuit: { kind: "pull-up", supplyVolts: 5, pullUpOhms: 100 },
+  device: { rate_Hz: 10, displayStep: 1 },
+});
+if (answer.state !== "ready") throw new Error("the job should be usable");
+const job = answer.value;
+
+/** A box read by 0 to 300 ohm on 100 ohm to 5 V: 0 V empty, 3.75 V full; the higher, the less a litre moves it. */
+const volts = (litres: number) => (5 * 5 * litres) / (5 * litres + 100);
+const grid = Array.from({ length: 61 }, (_, litres) => ({
+  reading: volts(litres),
+  volume_L: litres,
+  standard_L: 0.1,
+  serviceVolume_L: litres,
+  serviceStandard_L: 0.1,
+}));
+const curve = {
+  readingUnit: "V",
+  sense: 1,
+  grid,
+  overall: { emptyReading: 0, fullReading: volts(60) },
+} as unknown as EndCurve;
+
+describe("noise through a pull-up", () => {
+  test("the same motion moves the reading as (Vs - V) squared: 1 V against 4 V of 5 V is 16 times", () => {
+    const wide = { ...curve, grid: [{ reading: 0 }, { reading: 4.5 }] } as unknown as EndCurve;
+    expect(moves(wide, job, 4, 1)).toBeCloseTo(1 / 16, 3);
+    expect(moves(wide, job, 1, 4)).toBeCloseTo(16, 1);
+    expect(moves(wide, { circuit: { ...job.circuit, kind: "converter" } }, 4, 1)).toBeCloseTo(1, 9);
+  });
+
+  test("what an end asks for is the same number of litres whether the log was driven near full or near empty", () => {
+    const noise_V = (middle_L: number, which: "empty" | "full") => {
+      const n = 6000;
+      const trend_L = Float64Array.from({ length: n }, (_, i) => middle_L + 2 - (4 * i) / n);
+      const swing_L = (i: number) => 0.5 * Math.sin(0.37 * i) + 0.4 * Math.sin(0.0513 * i);
+      const columns = {
+        time_s: Float64Array.from({ length: n }, (_, i) => i / 10),
+        reading: trend_L.map((litres, i) => volts(litres + swing_L(i))),
+        trend_L,
+        faulty: new Uint8Array(n),
+      };
+      const log = { columns, burn_L_per_h: 24 } as unknown as Parameters<typeof groundOf>[3] extends (infer L)[] | null
+        ? L
+        : never;
+      const runs = {
+        readingStep: 0.001,
+        fixedSteps: null,
+        runs: [{ steps: [{ volume_L: 0, reading: 0, standardError: 0 }] }],
+      };
+      const ground = groundOf(curve, runs, null, [log], { low: null, high: null }, job);
+      return planEnd(which, ground, { timeConstant_s: 2, deadband_L: 0, uses: [], features: {} as never }).noisePart;
+    };
+    // The middle of the log's readings stands for all of them: within a fifth.
+    for (const end of ["empty", "full"] as const)
+      expect(Math.abs(noise_V(50, end) / noise_V(10, end) - 1)).toBeLessThan(0.2);
+  });
+});
