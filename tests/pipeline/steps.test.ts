@@ -44,6 +44,8 @@ describe("a typed sheet", () => {
     const sender = { emptyOhms: 10, fullOhms: 180 };
     expect(unitOf([12, 40, 81, 130, 178], { circuit, sender })[0]).toBe("ohm");
     expect(unitOf([12, 40, 81, 130, 178], { circuit: { kind: "none" } })[0]).toBe("ohm");
+    expect(unitOf([12, 40, 81, 130, 178], {})[0]).toBe("ohm");
+    expect(unitOf([0.5, 1.1, 2.2, 3.1, 4.5], {})[0]).toBe("V");
     expect(unitOf([0.5, 1.1, 2.2, 3.1, 4.5], { circuit, sender })[0]).toBe("V");
     expect(unitOf([0.5, 1.1, 2.2, 3.1, 9.5], { circuit })[0]).toBe("V");
   });
