@@ -196,10 +196,7 @@ describe("a drain run alone", () => {
       grid.reduce((a, b) => (Math.abs(b.volume_L - litres) < Math.abs(a.volume_L - litres) ? b : a));
     const unknown = valueIn(at("unknown").curve.read())!.grid.reduce((a, b) => (b.volume_L < a.volume_L ? b : a));
     // An unknown end adds its own 0.5 % of 48 L over √3, and nothing else.
-    expect(half(near(0))).toBeCloseTo(
-      Math.sqrt(((unknown.upper_L - unknown.lower_L) / 2) ** 2 - (1.96 * 0.24) ** 2 / 3),
-      2,
-    );
+    expect(near(0).standard_L).toBeCloseTo(Math.sqrt(unknown.standard_L ** 2 - 0.24 ** 2 / 3), 2);
     // 95 % of √(11·0.05² + (44·0.01/√3)²) at 44 L.
     expect(half(near(44))).toBeGreaterThan(1.8 * Math.hypot(Math.sqrt(11) * 0.05, (44 * 0.01) / Math.sqrt(3)));
   });
