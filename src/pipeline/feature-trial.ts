@@ -17,10 +17,15 @@ export interface FeatureTrial {
 
 /** Least gain for which something more is set: error or turns. Named default, no source. */
 const leastGain = 0.03;
-/** Seconds for which the refuelling rule wants its rise, and how far above the log's own slow motion the rise is set. Named defaults, no source. */
-const refuelSeconds = 4;
-const refuelRoom = 1.3;
-/** A refuelling rule that wants more than this share of the tank helps no one. Named default, no source. */
+/**
+ * Seconds for which the refuelling rule may want its rise, the first that serves: up to 6 s nine tenths of any refuel are shown within 10 s of its
+ * end; longer ones leave out a long corner or a hill, and show a small refuel later. Named default, no source.
+ */
+const refuelSeconds = [6, 9, 12, 16, 20];
+/** How far above the log's own slow motion the rise is set: other drives go further. Named default, no source. */
+const refuelRoom = 1.5;
+/** A rise of so little of the tank serves; one of more than the other share helps no one. Named defaults, no source. */
+const servingRise = 0.1;
 const mostRise = 0.2;
 
 /** Seconds in which a third of the tank must get through a rate limit. Named default, no source. */
@@ -135,23 +140,22 @@ export function tryFeatures(
       (f) => `at most ${fixed(f.rateLimit_L_per_s ?? 0, 2)} L a second`,
     );
   if (has.includes("refuel-rule")) {
-    const rise_L =
-      Math.ceil(
-        Math.max(2 * base.shown.step_L, 0.02 * total_L, refuelRoom * sustainedRise(records, { ...base, features })) *
-          10,
-      ) / 10;
-    const taken = rise_L <= mostRise * total_L && base.timeConstant_s > refuelSeconds;
-    const set = { ...features, refuel: { rise_L, seconds: refuelSeconds } };
+    const rule = refuelRule(records, { ...base, features }, total_L);
+    const { rise_L, seconds } = rule;
+    const ruled_s = seconds + Math.LN10 * quick_s;
+    const slow_s = Math.LN10 * base.timeConstant_s;
+    const taken = rise_L <= mostRise * total_L && slow_s > ruled_s;
+    const set = { ...features, refuel: rule };
     const run = count({ ...base, features: set });
     const before = count({ ...base, features });
     if (taken) features = set;
     trials.push({
       feature: "refuel-rule",
-      setting: `a rise of ${fixed(rise_L, 1)} L for ${refuelSeconds} s is a refuel`,
+      setting: `a rise of ${fixed(rise_L, 1)} L for ${seconds} s is a refuel`,
       taken,
       why: taken
-        ? `shows nine tenths of a refuel after about ${fixed(refuelSeconds + Math.LN10 * quick_s, 0)} s instead of ${fixed(Math.LN10 * base.timeConstant_s, 0)} s`
-        : base.timeConstant_s <= refuelSeconds
+        ? `shows nine tenths of a larger refuel at most ${fixed(ruled_s, 0)} s after it instead of ${fixed(slow_s, 0)} s`
+        : slow_s <= ruled_s
           ? "the smoothing is quick enough by itself"
           : "the motion on this log rises as far and as long as a small refuel does",
       with: { ...run, timeConstant_s: base.timeConstant_s },
@@ -161,24 +165,42 @@ export function tryFeatures(
   return { features, trials };
 }
 
-/** Highest rise of the quick volume over the smoothed one that lasts for the rule's seconds, over all records. */
-function sustainedRise(records: DeviceRecord[], settings: DeviceSettings): number {
+/** The shortest rule that lies clear of the log's own motion with a rise that serves; where there is none, the one with the least rise. */
+function refuelRule(
+  records: DeviceRecord[],
+  settings: DeviceSettings,
+  total_L: number,
+): NonNullable<Features["refuel"]> {
+  const least_L = Math.max(2 * settings.shown.step_L, 0.02 * total_L);
+  const rises = records.map((record) => quickRise(record, settings));
+  let best: NonNullable<Features["refuel"]> | null = null;
+  for (const seconds of refuelSeconds) {
+    const sustained_L = Math.max(0, ...rises.map((rise, k) => sustained(rise, seconds / records[k]!.interval_s)));
+    const rise_L = Math.ceil(10 * Math.max(least_L, refuelRoom * sustained_L)) / 10;
+    if (!best || rise_L < best.rise_L) best = { rise_L, seconds };
+    if (rise_L <= servingRise * total_L) break;
+  }
+  return best!;
+}
+
+/** Litres by which the quick reading stands over the smoothed one. */
+function quickRise(record: DeviceRecord, settings: DeviceSettings): Float64Array {
+  const reading = believed(record, settings.faultLimits);
+  const quick = lookUp(settings.table, lowPass(reading, smoothingFactor(quick_s, record.interval_s)));
+  const slow = lookUp(settings.table, lowPass(reading, smoothingFactor(settings.timeConstant_s, record.interval_s)));
+  return quick.map((v, i) => v - slow[i]!);
+}
+
+/** Highest value that lasts for so many samples: the least within each window of that length, the largest of them. A queue of rising values keeps it cheap. */
+function sustained(values: Float64Array, samples: number): number {
+  const width = Math.max(1, Math.round(samples));
+  const queue: number[] = [];
   let most = 0;
-  for (const record of records) {
-    const reading = believed(record, settings.faultLimits);
-    const quick = lookUp(settings.table, lowPass(reading, smoothingFactor(quick_s, record.interval_s)));
-    const slow = lookUp(settings.table, lowPass(reading, smoothingFactor(settings.timeConstant_s, record.interval_s)));
-    const width = Math.max(1, Math.round(refuelSeconds / record.interval_s));
-    // The least rise within each window of the rule's length: a queue of rising values keeps it cheap.
-    const queue: number[] = [];
-    for (let i = 0; i < quick.length; i++) {
-      const rise = quick[i]! - slow[i]!;
-      while (queue.length > 0 && quick[queue[queue.length - 1]!]! - slow[queue[queue.length - 1]!]! >= rise)
-        queue.pop();
-      queue.push(i);
-      if (queue[0]! <= i - width) queue.shift();
-      if (i >= width) most = Math.max(most, quick[queue[0]!]! - slow[queue[0]!]!);
-    }
+  for (let i = 0; i < values.length; i++) {
+    while (queue.length > 0 && values[queue[queue.length - 1]!]! >= values[i]!) queue.pop();
+    queue.push(i);
+    if (queue[0]! <= i - width) queue.shift();
+    if (i >= width) most = Math.max(most, values[queue[0]!]!);
   }
   return most;
 }

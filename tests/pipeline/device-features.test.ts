@@ -126,4 +126,19 @@ describe("what the device has becomes what is typed", () => {
     expect(after - before).toBeGreaterThan(10);
     expect(shown_L[stop.to + 100]! - before).toBeGreaterThanOrEqual(0.9 * (after - before));
   });
+
+  it("where long corners raise the reading as far as a refuel does, a longer rule leaves them out, and the drive is as steady", () => {
+    const circuit = makeJob(21);
+    const { device, ...rest } = circuit.job;
+    const ticked = runPipeline({
+      ...circuit,
+      job: { ...rest, device: { ...device, has: [...device!.has!, "refuel-rule"] } },
+    });
+    const found = valueIn(ticked.answers.display)!;
+    const trial = found.featureTrials.find((t) => t.feature === "refuel-rule")!;
+    expect(trial.taken).toBe(true);
+    expect(found.features.refuel!.seconds).toBeGreaterThan(6);
+    expect(found.features.refuel!.rise_L).toBeLessThanOrEqual(0.1 * circuit.truth.tank.capacity_L);
+    expect(trial.with.reversalsPerMinute).toBeCloseTo(trial.without.reversalsPerMinute, 6);
+  });
 });
