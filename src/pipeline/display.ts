@@ -12,7 +12,7 @@ import { countShown, createSmoothed, type ShownCount, type Smoothed, sumTrend } 
 import { createEndFlickers, type EndsFrom, firstCalm } from "./display-ends";
 import { expectedSquare, settledFrom } from "./display-error";
 import type { DriveLog } from "./drive-log";
-import { steepestEnd } from "./end-replay";
+import { steepestEnd } from "./end-motion";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
 import type { Feature, Job } from "./job";
 import type { Noise } from "./noise";

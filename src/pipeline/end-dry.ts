@@ -9,6 +9,22 @@ import { unusableOffset_L } from "./job";
 /** Spread of a service day on a ladder, as a share of the tank, apart from the litres that one level stands for. Named default, no source. */
 const ladderSpread = 0.006;
 
+/** Least share of the mean surface that one near the bottom is taken for: a curve flatter than that is wrong there. Named default, no source. */
+const leastSurface = 0.3;
+
+/**
+ * What a service day adds is stated in litres of the whole tank, as a share of it. What moves the sender (friction, wear, play) moves it by a share
+ * of its travel, and near the bottom that is as many litres as the surface there is wide, of the mean one. A loop that was measured, by a second
+ * run, is told in the litres of its own level.
+ */
+function surfaceNear(curve: EndCurve, fillRuns: EndRuns, slope: number): number {
+  if (fillRuns.runs.length > 1) return 1;
+  const first = curve.grid[0]!;
+  const last = curve.grid[curve.grid.length - 1]!;
+  const mean = Math.abs((last.volume_L - first.volume_L) / (last.reading - first.reading));
+  return Math.min(1, Math.max(leastSurface, slope / mean));
+}
+
 export interface DryEnd {
   /** From the edge inward to where 0 must be told, reading unit. */
   margin: number;
@@ -17,8 +33,8 @@ export interface DryEnd {
 }
 
 /**
- * On a falling level the display reads late by `late_L` (time constant, a turning course), and a deadband leaves it standing high; half a
- * displayed step holds 0 beforehand. What is not known is the level on a service day, and the unusable volume where the run did not start at it.
+ * On a falling level the display reads late by `late_L` (time constant) and `lift_L` (motion that a stop cuts off below, a turning course), and a
+ * deadband leaves it standing high; half a displayed step holds 0 beforehand. What is not known is the level on a service day, and the unusable volume where the run did not start at it.
  *
  * A run that starts when the pick-up runs dry has *read* the dry point: its first step. The curve's own band there says how much fuel that
  * reading may mean (it may stand on the stop over many litres), which is another question, and far wider: only what a service day adds counts.
@@ -31,85 +47,104 @@ export function dryEnd(
   fillRuns: EndRuns,
   job: EndJob,
   shown: Shown,
-  at: { edge: number; inward: number; slope: number; least: number; deadband_L: number; late_L: number },
+  at: {
+    edge: number;
+    inward: number;
+    slope: number;
+    least: number;
+    deadband_L: number;
+    late_L: number;
+    lift_L: number;
+  },
 ): DryEnd {
-  const { edge, inward, slope, late_L } = at;
+  const { edge, inward, slope } = at;
+  const late_L = at.late_L + at.lift_L;
   const offset = unusableOffset_L(job);
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const z = normalQuantile(1 - job.targets.lateZeroRisk);
-  if (fillRuns.fixedSteps) {
-    // On a ladder every level stands for a stretch of litres: 0 is told on all levels that may still read when the pick-up runs dry.
-    const spread_L = Math.hypot(ladderSpread * total_L, offset.standard_L);
-    const { intervals, levels } = fillRuns.fixedSteps;
-    const inside = intervals.map((i) => {
-      const d = (i.reading - edge) * inward;
-      return {
-        from_L: i.from_L,
-        level: d,
-        margin: d + 0.3 * Math.abs(nearestTo(levels, i.reading, inward) - i.reading),
-      };
-    });
-    const reads = inside.filter((i) => i.from_L <= offset.offset_L + z * spread_L + late_L).map((i) => i.margin);
-    return {
-      margin: Math.max(at.least, ...reads),
-      chance: (margin) => {
-        const next_L = Math.min(...inside.filter((i) => i.level > margin + 1e-9).map((i) => i.from_L));
-        if (!Number.isFinite(next_L)) return 1;
-        // The next level began anywhere between two pours: the last that did not read it, and the first that did.
-        const poured = fillRuns.runs[0]!.steps.map((s) => s.volume_L);
-        const before_L = Math.max(...poured.filter((v) => v <= next_L));
-        const after_L = Math.min(...poured.filter((v) => v >= next_L));
-        const parts = 20;
-        let sum = 0;
-        for (let k = 0; k < parts; k++) {
-          const began_L = before_L + ((k + 0.5) / parts) * (after_L - before_L);
-          sum += normalProbability((began_L - offset.offset_L - late_L) / spread_L);
-        }
-        return sum / parts;
-      },
-    };
-  }
   const start = fillRuns.runs[0]!.steps[0]!;
-  const readDry = job.fill.startedFrom === "pick-up-dry" && offset.offset_L === 0 && start.volume_L === 0;
+  // What a ladder reads when the pick-up runs dry is its lowest level, and that stands for a stretch of litres: no reading of the dry point.
+  const readDry =
+    !fillRuns.fixedSteps && job.fill.startedFrom === "pick-up-dry" && offset.offset_L === 0 && start.volume_L === 0;
   const atStart = (of: (g: EndCurve["grid"][number]) => number) => interpolate(curve.grid, start.reading, of);
+  const surface = surfaceNear(curve, fillRuns, slope);
+  const serviceBias = (g: EndCurve["grid"][number]) => surface * (g.serviceVolume_L - g.volume_L);
+  const serviceStandard = (g: EndCurve["grid"][number]) =>
+    surface * Math.sqrt(Math.max(0, g.serviceStandard_L ** 2 - g.standard_L ** 2));
   /** Litres over the dry point that a reading means on a service day, and their standard uncertainty. */
   const over = (reading: number): { litres: number; standard: number } =>
     readDry
       ? {
-          litres:
-            volumeAt(curve, reading) - atStart((g) => g.volume_L) + atStart((g) => g.serviceVolume_L - g.volume_L),
-          standard: Math.hypot(
-            Math.sqrt(
-              Math.max(
-                0,
-                atStart((g) => g.serviceStandard_L ** 2 - g.standard_L ** 2),
-              ),
-            ),
-            start.standardError * slope,
-          ),
+          litres: volumeAt(curve, reading) - atStart((g) => g.volume_L) + atStart(serviceBias),
+          standard: Math.hypot(atStart(serviceStandard), start.standardError * slope),
         }
       : {
-          litres: interpolate(curve.grid, reading, (g) => g.serviceVolume_L) - offset.offset_L,
-          standard: Math.hypot(
-            interpolate(curve.grid, reading, (g) => g.serviceStandard_L),
-            offset.standard_L,
+          litres: interpolate(curve.grid, reading, (g) => g.volume_L + serviceBias(g)) - offset.offset_L,
+          standard: interpolate(curve.grid, reading, (g) =>
+            Math.hypot(g.standard_L, serviceStandard(g), offset.standard_L),
           ),
         };
   const credit = Math.max(0, shown.step_L / 2 - at.deadband_L) / (1 + 1 / runOut) / slope;
   const width = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
   const step = width / 1000;
+  const chance = (told: number) => {
+    const o = over(edge + inward * (told + credit));
+    return normalProbability((o.litres - late_L) / Math.max(1e-9, o.standard));
+  };
+  if (fillRuns.fixedSteps) {
+    const spread_L = Math.hypot(ladderSpread * total_L, offset.standard_L);
+    return ladderEnd(fillRuns, fillRuns.fixedSteps, { ...at, dry_L: offset.offset_L, z, spread_L }, chance);
+  }
   let margin = 0;
   const left = (from: number) => {
     const o = over(edge + inward * from);
     return o.litres - z * o.standard - late_L;
   };
   while (margin < 0.3 * width && left(margin) < 0) margin += step;
+  // The stop itself reads a little differently on a service day: 0 must be told far enough inside for that.
+  return { margin: Math.max(at.least, margin - credit), chance };
+}
+
+/** How far over its level, as a share of the way to the next one, the end of a ladder is told: the first that serves. Named defaults, no source. */
+const overLevel = [0.3, 0.4, 0.5];
+
+/**
+ * On a ladder every level stands for a stretch of litres: 0 is told on all levels that may still read when the pick-up runs dry. Standing still it
+ * comes up where the next level ends. On the road slosh blends the levels, and the smoothed reading comes down between them as it would without
+ * levels: the end is told as far on towards the next level as that asks for, which hides no level more.
+ *
+ * @param blended chance that 0 has come up with the levels blended, by margin.
+ */
+function ladderEnd(
+  fillRuns: EndRuns,
+  { intervals, levels }: NonNullable<EndRuns["fixedSteps"]>,
+  at: { edge: number; inward: number; least: number; late_L: number; dry_L: number; z: number; spread_L: number },
+  blended: (margin: number) => number,
+): DryEnd {
+  const { dry_L, late_L, z, spread_L } = at;
+  const inside = intervals.map((i) => ({
+    from_L: i.from_L,
+    level: (i.reading - at.edge) * at.inward,
+    gap: Math.abs(nearestTo(levels, i.reading, at.inward) - i.reading),
+  }));
+  const reads = inside.filter((i) => i.from_L <= dry_L + z * spread_L + late_L);
+  const margins = overLevel.map((share) => Math.max(at.least, ...reads.map((i) => i.level + share * i.gap)));
   return {
-    // The stop itself reads a little differently on a service day: 0 must be told far enough inside for that.
-    margin: Math.max(at.least, margin - credit),
-    chance: (told) => {
-      const o = over(edge + inward * (told + credit));
-      return normalProbability((o.litres - late_L) / Math.max(1e-9, o.standard));
+    margin: margins.find((m) => blended(m) >= normalProbability(z)) ?? margins[margins.length - 1]!,
+    chance: (margin) => {
+      const next_L = Math.min(...inside.filter((i) => i.level > margin + 1e-9).map((i) => i.from_L));
+      if (!Number.isFinite(next_L)) return 1;
+      // The next level began anywhere between two pours: the last that did not read it, and the first that did.
+      const poured = fillRuns.runs[0]!.steps.map((s) => s.volume_L);
+      const before_L = Math.max(...poured.filter((v) => v <= next_L));
+      const after_L = Math.min(...poured.filter((v) => v >= next_L));
+      const parts = 20;
+      let sum = 0;
+      for (let k = 0; k < parts; k++) {
+        const began_L = before_L + ((k + 0.5) / parts) * (after_L - before_L);
+        sum += normalProbability((began_L - dry_L - late_L) / spread_L);
+      }
+      return Math.min(sum / parts, blended(margin));
     },
   };
 }

@@ -9,6 +9,7 @@ import { volumeAt } from "./curve-lookup";
 import { type Shown, shownAs, type TablePoint } from "./device-model";
 import type { DriveLog } from "./drive-log";
 import { dryEnd } from "./end-dry";
+import { liftNearEmpty, moves } from "./end-motion";
 import {
   carriedFlickers,
   carry,
@@ -21,7 +22,6 @@ import {
   filteredNoise,
   type Laid,
   layAt,
-  moves,
 } from "./end-replay";
 import {
   blended,
@@ -41,6 +41,8 @@ const repeatabilityShare = 0.004;
 const leastShare = 0.003;
 /** Most that a margin may hide against flicker, as a share of the tank. */
 export const mostHidden = 0.025;
+/** Standard deviations of the smoothed reading under its mean at which 0 first comes up on a falling level. Named default, no source. */
+const firstBy = 0.5;
 /**
  * A margin is to hold for drives whose motion is so many times the log's (named default, no source), the worst of them counting: more motion
  * is not always more flicker, as what is cut off at the stop draws the filtered reading inward.
@@ -63,8 +65,8 @@ export interface Ground {
   /** Litres from an end inward within which its digit turns: what a margin may hide, a step and a half, one step of a ladder. */
   reach_L: number;
   burn_L_per_s: number;
-  /** On a course with a net turning direction the reading stands high on average, and no filter removes it. */
-  turning_L: number;
+  /** Litres by which the mean reading on the road stands high when the pick-up runs dry: no filter removes it. */
+  lift_L: number;
   /** Readings and motion of the logs; null without a log. */
   motion: {
     logs: Pick<DriveLog, "columns" | "burn_L_per_h">[];
@@ -77,7 +79,7 @@ export function groundOf(
   curve: EndCurve,
   fillRuns: EndRuns,
   noise: { turningBias_L: number | null } | null,
-  logs: Pick<DriveLog, "columns" | "burn_L_per_h">[] | null,
+  logs: Pick<DriveLog, "columns" | "burn_L_per_h" | "from_L" | "to_L">[] | null,
   limits: FaultLimits,
   job: EndJob,
 ): Ground {
@@ -99,7 +101,9 @@ export function groundOf(
     total_L,
     reach_L,
     burn_L_per_s: Math.max(0, ...(logs ?? []).map((l) => l.burn_L_per_h)) / 3600,
-    turning_L: Math.max(0, noise?.turningBias_L ?? 0),
+    lift_L: logs
+      ? liftNearEmpty(unusableOffset_L(job).offset_L, noise?.turningBias_L ?? 0, logs, curve, limits, job)
+      : 0,
     motion: logs && {
       logs,
       expected: expectedOf(logs, curve, limits, job.device.rate_Hz),
@@ -130,6 +134,45 @@ export interface EndPlan {
   byFormula(margin: number): number | null;
 }
 
+/** The largest margin up to `to` that hides no more than this, at least `from`: against flicker a wide flat foot of a tank must not vanish whole. */
+function hidingAtMost(most_L: number, from: number, to: number, hiddenAt: (margin: number) => number): number {
+  if (hiddenAt(to) <= most_L) return to;
+  let [low, high] = [from, to];
+  for (let i = 0; i < 30; i++) {
+    const middle = (low + high) / 2;
+    if (hiddenAt(middle) <= most_L) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
+/**
+ * On a ladder a margin hides a level whole or not at all, and the formula for noise knows nothing of levels: a level is given up to it only where
+ * the carried motion is not calm with the end told right before that level.
+ *
+ * @param from where the end may be told if noise is left aside, and `to` where noise by formula wants it: margins, reading unit.
+ * @returns the margin right before a level that need not be hidden; null where there is none.
+ */
+function beforeLevel(
+  edge: number,
+  inward: number,
+  from: number,
+  to: number,
+  { curve, fillRuns, job }: Pick<Ground, "curve" | "fillRuns" | "job">,
+  calm: (margin: number) => boolean,
+): number | null {
+  const levels = fillRuns.fixedSteps?.levels ?? [];
+  const step = latticeStep(edge, inward, curve, job);
+  const inside = levels
+    .map((l) => (l - edge) * inward)
+    .filter((d) => d > from && d <= onLattice(to, edge, inward, curve, job));
+  for (const level of inside.sort((a, b) => a - b)) {
+    const margin = onLattice(level - 1.5 * step, edge, inward, curve, job);
+    if (margin >= from && margin < level && calm(margin)) return margin;
+  }
+  return null;
+}
+
 /** @param setting null where nothing is known of the display: no smoothing, no deadband, no motion. */
 export function planEnd(which: End, ground: Ground, setting: EndSetting | null): EndPlan {
   const { curve, fillRuns, job, shown, span, repeat, total_L } = ground;
@@ -154,10 +197,20 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
   // What the display holds by itself, as long as the table is about as steep as the curve.
   const heldBeyond = (shown.step_L / 2 + deadband_L) / (slope * (1 + 1 / runOut));
   const held = Math.min(heldBeyond, need);
-  const late_L = (setting?.timeConstant_s ?? 0) * ground.burn_L_per_s + ground.turning_L;
+  const late_L = (setting?.timeConstant_s ?? 0) * ground.burn_L_per_s;
+  // A falling level that still moves comes to 0 first by a move down, not by its mean.
+  const lift_L = Math.max(0, ground.lift_L - firstBy * sd * slope);
   const dry =
     which === "empty"
-      ? dryEnd(curve, fillRuns, job, shown, { edge, inward, slope, least: repeat, deadband_L, late_L })
+      ? dryEnd(curve, fillRuns, job, shown, {
+          edge,
+          inward,
+          slope,
+          least: repeat,
+          deadband_L,
+          late_L,
+          lift_L,
+        })
       : null;
   const carried = motion ? motion.laid[which].map((laid) => carry(laid, curve, setting)) : [];
   const worst = (rows: TablePoint[], end_L: number) =>
@@ -174,19 +227,26 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
       ? Math.min(all_L, Math.max(0, volumeAt(curve, edge + inward * margin) - offset.offset_L))
       : all_L;
   };
-  const byNoise = Math.max(leastShare * span, need - held);
-  // What noise needs is rounded up to the device's reading step; where 0 must come up is a chance, and goes to the nearest.
+  const most_L = mostHidden * total_L;
+  // Where 0 must come up is a chance, and goes to the nearest of the device's reading steps; what noise needs is rounded up to one.
   const nearest = dry ? dry.margin - 0.5 * latticeStep(edge, inward, curve, job) : 0;
-  const least = onLattice(Math.max(byNoise, nearest), edge, inward, curve, job);
+  const unforced = Math.max(leastShare * span, nearest);
+  const byNoise = fillRuns.fixedSteps
+    ? Math.max(unforced, need - held)
+    : hidingAtMost(most_L, unforced, Math.max(unforced, need - held), hiddenAt);
+  const calm = (margin: number) => flickersAt(margin) <= carriedShare * wanted;
+  const least =
+    (motion && beforeLevel(edge, inward, unforced, byNoise, ground, calm)) ||
+    onLattice(byNoise, edge, inward, curve, job);
   // Further in while the carried motion still flickers too often, until too much would be hidden; then the stillest place.
   let recommended = least;
   if (motion && wanted > 0) {
     let best = flickersAt(least);
-    const room = () => hiddenAt(recommended) < mostHidden * total_L;
+    const room = () => hiddenAt(recommended) < most_L;
     const step = Math.max(0.006 * span, latticeStep(edge, inward, curve, job));
     for (let margin = least + step; best > carriedShare * wanted && margin < 0.2 * span; margin += step) {
       const snapped = onLattice(margin, edge, inward, curve, job);
-      if (hiddenAt(snapped) > mostHidden * total_L || !room()) break;
+      if (hiddenAt(snapped) > most_L || !room()) break;
       const rate = flickersAt(snapped);
       if (rate < best - 0.05) [best, recommended] = [rate, snapped];
     }

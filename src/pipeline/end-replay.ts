@@ -20,6 +20,7 @@ import {
 } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
+import { evenScale, motionOf, readingsOf, travelOf } from "./end-motion";
 import type { Job } from "./job";
 
 export type End = "empty" | "full";
@@ -50,9 +51,6 @@ export interface EndCurve extends VolumeByReading {
 const mostPasses = 7;
 const leastPasses = 3;
 const enoughHours = 3;
-/** What reads further outside the sender's travel than this share of it comes from no level: a wire or a spike. Named default, no source. */
-const beyondShare = 0.03;
-
 /** Reading of a volume on the curve. */
 export function readingAt(curve: Pick<Curve, "grid" | "sense">, volume_L: number): number {
   const grid = curve.sense > 0 ? curve.grid : [...curve.grid].reverse();
@@ -63,68 +61,6 @@ export function readingAt(curve: Pick<Curve, "grid" | "sense">, volume_L: number
       return a.reading + (Math.max(0, volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
   }
   return grid[grid.length - 1]!.reading;
-}
-
-/** Readings of many volumes: the curve turned round once. */
-function readingsOf(curve: Pick<EndCurve, "grid" | "sense">, volume_L: Float64Array): Float64Array {
-  const rows: TablePoint[] = [];
-  for (const g of curve.sense > 0 ? curve.grid : [...curve.grid].reverse())
-    if (rows.length === 0 || g.volume_L > rows[rows.length - 1]!.reading)
-      rows.push({ reading: g.volume_L, volume_L: g.reading });
-  return rows.length < 2 ? volume_L.map(() => rows[0]?.volume_L ?? 0) : lookUp(rows, volume_L);
-}
-
-/**
- * A scale on which motion is as large at one level as at another: through a pull-up that is the sender's resistance (V/(Vs−V), its unit
- * does not matter), else the reading itself.
- */
-function evenScale(
-  curve: VolumeByReading,
-  job: Pick<Job, "circuit">,
-): { to(r: number): number; from(x: number): number } {
-  const { kind, supplyVolts, adcBits } = job.circuit;
-  const top =
-    curve.readingUnit === "V" ? supplyVolts : curve.readingUnit === "count" && adcBits ? 2 ** adcBits - 1 : null;
-  if (kind !== "pull-up" || top === null || curve.grid.some((g) => g.reading >= 0.97 * top))
-    return { to: (r) => r, from: (x) => x };
-  return { to: (r) => r / Math.max(0.01 * top, top - r), from: (x) => (top * x) / (1 + Math.max(-0.5, x)) };
-}
-
-/** How many times as large the reading moves at one reading of the travel as at another, for the same motion of the float. */
-export function moves(curve: VolumeByReading, job: Pick<Job, "circuit">, at: number, against: number): number {
-  const scale = evenScale(curve, job);
-  const first = curve.grid[0]!.reading;
-  const d = 1e-4 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - first);
-  const perReading = (reading: number) => Math.abs(scale.to(reading + d) - scale.to(reading - d));
-  const times = perReading(against) / perReading(at);
-  return Number.isFinite(times) ? times : 1;
-}
-
-/**
- * How many times more litres the same motion means at the steeper end than at the level of the logs; held between one and two. A reading that
- * moves more for each litre near an end proves no calm there: fuel moves as far as the surface is wide, which the reading does not show.
- */
-export function steepestEnd(
-  logs: Pick<DriveLog, "from_L" | "to_L">[],
-  curve: VolumeByReading,
-  job: Pick<Job, "circuit">,
-): number {
-  const scale = evenScale(curve, job);
-  const first = curve.grid[0]!.reading;
-  const last = curve.grid[curve.grid.length - 1]!.reading;
-  const width = 0.05 * (last - first);
-  const slope = (reading: number) => {
-    const a = Math.max(first, reading - width);
-    const b = Math.min(last, reading + width);
-    return Math.abs((volumeAt(curve, b) - volumeAt(curve, a)) / (scale.to(b) - scale.to(a)));
-  };
-  const log = logs[0]!;
-  const middle_L = (log.from_L + log.to_L) / 2;
-  const there = curve.grid.reduce((best, g) =>
-    Math.abs(g.volume_L - middle_L) < Math.abs(best.volume_L - middle_L) ? g : best,
-  );
-  const times = Math.max(slope(first + 1.5 * width), slope(last - 1.5 * width)) / slope(there.reading);
-  return Number.isFinite(times) ? Math.min(2, Math.max(1, times)) : 1;
 }
 
 /** A log's motion laid over levels that fall through one end, at the device's rate, before the device: it holds for every setting. */
@@ -150,27 +86,13 @@ export function layAt(
   roughness = 1,
 ): Laid {
   const scale = evenScale(curve, job);
+  const { low, high } = travelOf(curve);
   const { emptyReading, fullReading } = curve.overall;
-  const low = Math.min(emptyReading, fullReading);
-  const high = Math.max(emptyReading, fullReading);
-  const beyond = beyondShare * (high - low);
   const edge_L = volumeAt(curve, end === "empty" ? emptyReading : fullReading);
   const out: Laid = { records: [], hours: 0 };
   for (const log of logs) {
-    const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
+    const { record, motion, outside } = motionOf(log, curve, limits, job, scale);
     const n = record.reading.length;
-    const expected = readingsOf(curve, record.trend_L);
-    const motion = Float64Array.from(record.reading, (r, i) =>
-      record.faulty[i] || r < low - beyond || r > high + beyond ? 0 : scale.to(r) - scale.to(expected[i]!),
-    );
-    let sum = 0;
-    let good = 0;
-    for (let i = 0; i < n; i++)
-      if (!record.faulty[i] && Number.isFinite(motion[i]!)) {
-        sum += motion[i]!;
-        good++;
-      }
-    const mean = sum / Math.max(1, good);
     const hours = (n * record.interval_s) / 3600;
     const burn_L = log.burn_L_per_h * hours;
     const inside_L = Math.max(burn_L, reach_L);
@@ -182,9 +104,9 @@ export function layAt(
       const level = record.reading.map((_, i) => start_L - (burn_L * i) / n);
       const still = readingsOf(curve, level);
       const reading = record.reading.map((r, i) =>
-        record.faulty[i] || Number.isNaN(r) || r < low - beyond || r > high + beyond
+        record.faulty[i] || outside(r)
           ? r
-          : Math.min(high, Math.max(low, scale.from(scale.to(still[i]!) + roughness * (motion[i]! - mean)))) + dayShift,
+          : Math.min(high, Math.max(low, scale.from(scale.to(still[i]!) + roughness * motion[i]!))) + dayShift,
       );
       out.records.push({ ...record, reading });
       out.hours += hours;

@@ -9,7 +9,7 @@ import { readingScale } from "./reading-scale";
 
 /** What of the fill runs and of the job an end depends on. */
 export interface EndRuns extends Pick<FillRuns, "readingStep" | "fixedSteps"> {
-  /** The first run is looked at. */
+  /** The first run is looked at; a second one has measured the loop. */
   runs: { steps: Pick<FillRuns["runs"][number]["steps"][number], "volume_L" | "reading" | "standardError">[] }[];
 }
 export type EndJob = Pick<Job, "tank" | "fill" | "circuit" | "device" | "targets">;

@@ -72,7 +72,7 @@ const remedyFor: Record<string, string> = {
  * A display that rounds to steps of q holds an end for q/2 by itself, and a deadband for its half-width more, as long as the table runs
  * on with the curve's own slope: so it is led onto the curve gently, and only what the filtered noise needs beyond that is kept back.
  * The empty end moreover lies where 0 has come up before the pick-up runs dry: over the unusable volume by what is not known of the
- * level on a service day, lag and deadband.
+ * level on a service day, lag, motion that the stop cuts off below, and deadband.
  *
  * @see Rice 1944/45 for the crossing rate; methods part 6.
  */
@@ -131,7 +131,7 @@ export function setEnds(
                 {
                   part: "0 before the pick-up runs dry",
                   value: dry.margin,
-                  why: `unusable volume, spread of a service day (0 may come late on ${fixed(100 * job.targets.lateZeroRisk, 0)} % of days), lag and deadband, less half a displayed step; counts by itself where it is larger`,
+                  why: `unusable volume, spread of a service day (0 may come late on ${fixed(100 * job.targets.lateZeroRisk, 0)} % of days), lag, what motion lifts the mean reading by near the stop, and deadband, less half a displayed step; counts by itself where it is larger`,
                 },
               ]
             : []),

@@ -219,7 +219,7 @@ const endsOf = ({ readingUnit, sense, grid, overall: { emptyReading, fullReading
 const stepsOf = ({ readingStep, fixedSteps, runs }: FillRuns): EndRuns => ({
   readingStep,
   fixedSteps,
-  runs: runs.slice(0, 1).map(({ steps }) => ({
+  runs: runs.map(({ steps }) => ({
     steps: steps.map(({ volume_L, reading, standardError }) => ({ volume_L, reading, standardError })),
   })),
 });

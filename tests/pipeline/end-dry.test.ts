@@ -14,13 +14,22 @@ const runs = [20, 22].map((seed) => {
 const endOf = (
   { curve, fillRuns, job }: (typeof runs)[number],
   risk: number,
-  more: { late_L?: number; deadband_L?: number } = {},
+  more: { late_L?: number; lift_L?: number; deadband_L?: number; slope?: number } = {},
 ) => {
   const withRisk: Job = { ...job, targets: { ...job.targets, lateZeroRisk: risk } };
   const edge = curve.overall.emptyReading;
   const span = Math.abs(curve.overall.fullReading - edge);
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
-  const at = { edge, inward: curve.sense, slope: total_L / span, least: 0, deadband_L: 0, late_L: 0, ...more };
+  const at = {
+    edge,
+    inward: curve.sense,
+    slope: total_L / span,
+    least: 0,
+    deadband_L: 0,
+    late_L: 0,
+    lift_L: 0,
+    ...more,
+  };
   return dryEnd(curve, fillRuns, withRisk, shownAs(withRisk, total_L), at);
 };
 
@@ -46,6 +55,7 @@ describe("dryEnd", () => {
       const plain = endOf(run, 0.35).margin;
       expect(endOf(run, 0.05).margin).toBeGreaterThan(plain);
       expect(endOf(run, 0.35, { late_L: 0.5 }).margin).toBeGreaterThan(plain);
+      expect(endOf(run, 0.35, { lift_L: 0.5 }).margin).toBeCloseTo(endOf(run, 0.35, { late_L: 0.5 }).margin, 9);
       expect(endOf(run, 0.35, { deadband_L: 0.4 }).margin).toBeGreaterThan(plain);
     }
   });
@@ -65,11 +75,40 @@ describe("dryEnd", () => {
     expect(endOf(wider, 0.2).margin).toBeCloseTo(endOf(run, 0.2).margin, 6);
   });
 
+  it("what a service day adds counts by the surface near the bottom, unless a second run measured it there", () => {
+    const run = runs.find((r) => r.job.fill.startedFrom === "drained")!;
+    const first = run.curve.grid[0]!;
+    const last = run.curve.grid[run.curve.grid.length - 1]!;
+    const mean = Math.abs((last.volume_L - first.volume_L) / (last.reading - first.reading));
+    const spread = (slope: number, twice = false) => {
+      const fillRuns = {
+        ...run.fillRuns,
+        runs: twice ? [...run.fillRuns.runs, run.fillRuns.runs[0]!] : run.fillRuns.runs,
+      };
+      const end = endOf({ ...run, fillRuns }, 0.35, { slope, deadband_L: 99 });
+      // With no credit for the displayed step, the chance at a fixed margin moves only by what the service day adds.
+      return end.chance(end.margin) > 0 ? end.margin : Number.NaN;
+    };
+    expect(spread(0.4 * mean)).toBeLessThan(spread(mean));
+    expect(spread(0.4 * mean, true)).toBe(spread(mean));
+  });
+
   it("on a ladder poured in coarse steps no level next to 0 is sure: it may have begun right after the pour before it", () => {
     const [run] = runs;
     const levels = [0, 1, 2, 3].map((k) => run!.curve.overall.emptyReading + k * run!.curve.sense);
     const ladder = (height_L: number) => ({
       ...run!,
+      // The levels blended: a straight line through them.
+      curve: {
+        ...run!.curve,
+        grid: run!.curve.grid
+          .map((g, i, all) => ({ ...g, reading: levels[0]! + (3 * run!.curve.sense * i) / (all.length - 1) }))
+          .map((g) => {
+            const volume_L = height_L * Math.abs(g.reading - levels[0]!);
+            return { ...g, volume_L, serviceVolume_L: volume_L, standard_L: 0.5, serviceStandard_L: 0.5 };
+          })
+          .sort((a, b) => a.reading - b.reading),
+      },
       fillRuns: {
         ...run!.fillRuns,
         runs: [
@@ -98,5 +137,10 @@ describe("dryEnd", () => {
     // Told on the first level, dry halfway to the second pour: as likely as not that the second level has been left by then.
     expect(endOf(ladder(20), 0.35, { late_L: 10 - offset_L }).chance(0.5)).toBeCloseTo(0.5, 1);
     expect(endOf(ladder(20), 0.35, { late_L: 2 - offset_L }).chance(0.5)).toBeCloseTo(0.9, 1);
+    // Slosh blends the levels: a mean reading lifted over the level asks for an end told further on, yet short of the next level.
+    const still = endOf(ladder(20), 0.35, { late_L: -offset_L }).margin;
+    const lifted = endOf(ladder(20), 0.35, { late_L: -offset_L, lift_L: 8 }).margin;
+    expect(still).toBeCloseTo(0.3, 6);
+    expect(lifted).toBeCloseTo(0.4, 6);
   });
 });

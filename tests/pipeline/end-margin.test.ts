@@ -1,6 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { groundOf, planEnd } from "../../src/pipeline/end-margin";
-import { type EndCurve, moves } from "../../src/pipeline/end-replay";
+import { moves } from "../../src/pipeline/end-motion";
+import type { EndCurve } from "../../src/pipeline/end-replay";
 import { resolveJob } from "../../src/pipeline/job";
 
 const answer = resolveJob({

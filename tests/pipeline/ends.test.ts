@@ -49,12 +49,16 @@ describe("setEnds", () => {
   });
 
   it("days on which 0 may come late are a choice: fewer of them hide more", () => {
-    const rare = valueIn(
-      runPipeline({ ...world, job: { ...world.job, targets: { ...world.job.targets, lateZeroRisk: 0.02 } } }).answers
-        .ends,
-    )!;
-    expect(rare.empty.hidden_L).toBeGreaterThan(ends.empty.hidden_L);
-    expect(rare.empty.zeroInTime!).toBeGreaterThan(ends.empty.zeroInTime!);
+    // A job whose empty end is decided by the dry pick-up, not by noise.
+    const drained = makeJob(59);
+    const at = (lateZeroRisk: number) =>
+      valueIn(
+        runPipeline({ ...drained, job: { ...drained.job, targets: { ...drained.job.targets, lateZeroRisk } } }).answers
+          .ends,
+      )!.empty;
+    const [rare, often] = [at(0.02), at(0.35)];
+    expect(rare.hidden_L).toBeGreaterThan(often.hidden_L);
+    expect(rare.zeroInTime!).toBeGreaterThan(often.zeroInTime!);
     expect(ends.full.zeroInTime).toBeNull();
   });
 
@@ -74,6 +78,21 @@ describe("setEnds", () => {
       caution: expect.stringMatching(/of the run’s litres, are hidden: most of it for/),
     });
     expect(said(443)).toEqual({ much: false, caution: "" });
+  });
+
+  it("on a ladder noise takes no level for itself that its carried motion does not need", () => {
+    const ladder = runPipeline(makeJob(49)).answers;
+    const { empty } = valueIn(ladder.ends)!;
+    const { sense } = valueIn(ladder.curve)!;
+    const levels = valueIn(ladder.fillRun)!.fixedSteps!.levels;
+    const second = sense > 0 ? levels[1]! : levels[levels.length - 2]!;
+    // By the formula the end would lie over the second level.
+    expect(empty.parts.find((p) => p.part === "filtered noise")!.value).toBeGreaterThan(
+      Math.abs(second - valueIn(ladder.curve)!.overall.emptyReading),
+    );
+    expect((second - empty.reading) * sense).toBeGreaterThan(0);
+    expect(empty.hidden_L).toBe(0);
+    expect(empty.carried!).toBeLessThanOrEqual(0.3);
   });
 
   it("a sender whose end reads like a short says so, and only then", () => {

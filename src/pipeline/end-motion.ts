@@ -1,0 +1,159 @@
+/**
+ * End motion: what of a drive log's motion would be the same at another level, and what does it add to the mean reading near empty?
+ *
+ * Motion is the reading less what the burn trend alone would read, on a scale on which it is as large at one level as at another.
+ */
+import { volumeAt } from "./curve-lookup";
+import type { VolumeByReading } from "./curve-types";
+import { atDeviceRate, type DeviceRecord, lookUp, type TablePoint } from "./device-model";
+import type { DriveLog } from "./drive-log";
+import type { EndCurve, FaultLimits } from "./end-replay";
+import type { Job } from "./job";
+
+/** What reads further outside the sender's travel than this share of it comes from no level: a wire or a spike. Named default, no source. */
+const beyondShare = 0.03;
+
+/** Readings of many volumes: the curve turned round once. */
+export function readingsOf(curve: Pick<EndCurve, "grid" | "sense">, volume_L: Float64Array): Float64Array {
+  const rows: TablePoint[] = [];
+  for (const g of curve.sense > 0 ? curve.grid : [...curve.grid].reverse())
+    if (rows.length === 0 || g.volume_L > rows[rows.length - 1]!.reading)
+      rows.push({ reading: g.volume_L, volume_L: g.reading });
+  return rows.length < 2 ? volume_L.map(() => rows[0]?.volume_L ?? 0) : lookUp(rows, volume_L);
+}
+
+export interface EvenScale {
+  to(reading: number): number;
+  from(even: number): number;
+}
+
+/**
+ * A scale on which motion is as large at one level as at another: through a pull-up that is the sender's resistance (V/(Vs−V), its unit
+ * does not matter), else the reading itself.
+ */
+export function evenScale(curve: VolumeByReading, job: Pick<Job, "circuit">): EvenScale {
+  const { kind, supplyVolts, adcBits } = job.circuit;
+  const top =
+    curve.readingUnit === "V" ? supplyVolts : curve.readingUnit === "count" && adcBits ? 2 ** adcBits - 1 : null;
+  if (kind !== "pull-up" || top === null || curve.grid.some((g) => g.reading >= 0.97 * top))
+    return { to: (r) => r, from: (x) => x };
+  return { to: (r) => r / Math.max(0.01 * top, top - r), from: (x) => (top * x) / (1 + Math.max(-0.5, x)) };
+}
+
+/** Motion of a log on the even scale, its mean taken off, at the device's rate; what reads far outside the travel is no motion. */
+export function motionOf(
+  log: Pick<DriveLog, "columns">,
+  curve: EndCurve,
+  limits: FaultLimits,
+  job: Pick<Job, "device">,
+  scale: EvenScale,
+): { record: DeviceRecord; motion: Float64Array; outside(reading: number): boolean } {
+  const { low, high } = travelOf(curve);
+  const beyond = beyondShare * (high - low);
+  const outside = (r: number) => !(r >= low - beyond && r <= high + beyond);
+  const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
+  const expected = readingsOf(curve, record.trend_L);
+  const motion = Float64Array.from(record.reading, (r, i) =>
+    record.faulty[i] || outside(r) ? 0 : scale.to(r) - scale.to(expected[i]!),
+  );
+  let sum = 0;
+  let good = 0;
+  for (let i = 0; i < motion.length; i++)
+    if (!record.faulty[i]) {
+      sum += motion[i]!;
+      good++;
+    }
+  const mean = sum / Math.max(1, good);
+  return { record, motion: motion.map((m) => m - mean), outside };
+}
+
+/** The sender's travel, its lower and its higher reading. */
+export function travelOf({ overall }: EndCurve): { low: number; high: number } {
+  const { emptyReading, fullReading } = overall;
+  return { low: Math.min(emptyReading, fullReading), high: Math.max(emptyReading, fullReading) };
+}
+
+/** How many times as large the reading moves at one reading of the travel as at another, for the same motion of the float. */
+export function moves(curve: VolumeByReading, job: Pick<Job, "circuit">, at: number, against: number): number {
+  const scale = evenScale(curve, job);
+  const first = curve.grid[0]!.reading;
+  const d = 1e-4 * Math.abs(curve.grid[curve.grid.length - 1]!.reading - first);
+  const perReading = (reading: number) => Math.abs(scale.to(reading + d) - scale.to(reading - d));
+  const times = perReading(against) / perReading(at);
+  return Number.isFinite(times) ? times : 1;
+}
+
+/**
+ * How many times more litres the same motion means at the steeper end than at the level of the logs; held between one and two. A reading that
+ * moves more for each litre near an end proves no calm there: fuel moves as far as the surface is wide, which the reading does not show.
+ */
+export function steepestEnd(
+  logs: Pick<DriveLog, "from_L" | "to_L">[],
+  curve: VolumeByReading,
+  job: Pick<Job, "circuit">,
+): number {
+  const slope = slopeOf(curve, evenScale(curve, job));
+  const { first, last, width } = slope;
+  const times =
+    Math.max(slope.at(first + 1.5 * width), slope.at(last - 1.5 * width)) / slope.at(readingOfLog(logs[0]!, curve));
+  return Number.isFinite(times) ? Math.min(2, Math.max(1, times)) : 1;
+}
+
+/**
+ * Litres by which the mean reading on the road stands over a level near empty: a course that turns one way lifts the fuel at the sender, by the same
+ * height at any level (how many litres that is goes with the surface there); and where the sender's stop cuts motion off below, what is left of it
+ * lifts the mean. No filter takes either away. The log with the larger lift counts.
+ *
+ * @param turning_L what a turning course adds at the level of the logs.
+ */
+export function liftNearEmpty(
+  level_L: number,
+  turning_L: number,
+  logs: MovingLog[],
+  curve: EndCurve,
+  limits: FaultLimits,
+  job: Pick<Job, "circuit" | "device">,
+): number {
+  const scale = evenScale(curve, job);
+  const { low, high } = travelOf(curve);
+  const still = scale.to(readingsOf(curve, Float64Array.of(level_L))[0]!);
+  const level = volumeAt(curve, scale.from(still));
+  const lifts = logs.map((log) => {
+    const { record, motion, outside } = motionOf(log, curve, limits, job, scale);
+    const beside = slopeOf(curve, scale).at(readingOfLog(log, curve));
+    const turn = beside > 0 ? (curve.sense * turning_L) / beside : 0;
+    let sum = 0;
+    let n = 0;
+    for (let i = 0; i < motion.length; i++) {
+      if (record.faulty[i] || outside(record.reading[i]!)) continue;
+      sum += Math.min(high, Math.max(low, scale.from(still + turn + motion[i]!)));
+      n++;
+    }
+    return n > 0 ? volumeAt(curve, sum / n) - level : 0;
+  });
+  return Math.max(0, ...lifts);
+}
+
+/** Litres a unit of the even scale, over a tenth of the travel. */
+function slopeOf(curve: VolumeByReading, scale: EvenScale) {
+  const first = curve.grid[0]!.reading;
+  const last = curve.grid[curve.grid.length - 1]!.reading;
+  const width = 0.05 * (last - first);
+  const at = (reading: number) => {
+    const a = Math.max(first, reading - width);
+    const b = Math.min(last, reading + width);
+    return Math.abs((volumeAt(curve, b) - volumeAt(curve, a)) / (scale.to(b) - scale.to(a)));
+  };
+  return { first, last, width, at };
+}
+
+/** What the middle of a log's levels reads. */
+function readingOfLog(log: Pick<DriveLog, "from_L" | "to_L">, curve: VolumeByReading): number {
+  const middle_L = (log.from_L + log.to_L) / 2;
+  return curve.grid.reduce((best, g) =>
+    Math.abs(g.volume_L - middle_L) < Math.abs(best.volume_L - middle_L) ? g : best,
+  ).reading;
+}
+
+/** What of a log is laid at an end. */
+type MovingLog = Pick<DriveLog, "columns" | "burn_L_per_h" | "from_L" | "to_L">;
