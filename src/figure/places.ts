@@ -95,6 +95,9 @@ export const around = (cx: number, cy: number, chosen = false): Place[] => [
         { x: cx - 12, y: cy + 22, anchor: "end" as const, cost: 1 },
         { x: cx + 4, y: cy - 52, anchor: "middle" as const, cost: 1.2 },
         { x: cx + 14, y: cy - 60, anchor: "end" as const, cost: 1.4 },
+        // Beside the frame's right edge there is no room for the tick's own width.
+        { x: cx + 3, y: cy - 40, anchor: "end" as const, cost: 1.5 },
+        { x: cx + 3, y: cy - 60, anchor: "end" as const, cost: 1.6 },
       ]
     : []),
   { x: cx + 10, y: cy + 18, anchor: "start", cost: 0 },
