@@ -153,12 +153,12 @@ function hidingAtMost(most_L: number, from: number, to: number, hiddenAt: (margi
  * @param from where the end may be told if noise is left aside, and `to` where noise by formula wants it: margins, reading unit.
  * @returns the margin right before a level that need not be hidden; null where there is none.
  */
-function beforeLevel(
+export function beforeLevel(
   edge: number,
   inward: number,
   from: number,
   to: number,
-  { curve, fillRuns, job }: Pick<Ground, "curve" | "fillRuns" | "job">,
+  { curve, fillRuns, job }: { curve: EndCurve; fillRuns: Pick<EndRuns, "fixedSteps">; job: EndJob },
   calm: (margin: number) => boolean,
 ): number | null {
   const levels = fillRuns.fixedSteps?.levels ?? [];

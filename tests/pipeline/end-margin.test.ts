@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { groundOf, planEnd } from "../../src/pipeline/end-margin";
+import { beforeLevel, groundOf, planEnd } from "../../src/pipeline/end-margin";
 import { moves } from "../../src/pipeline/end-motion";
 import type { EndCurve } from "../../src/pipeline/end-replay";
 import { resolveJob } from "../../src/pipeline/job";
@@ -61,5 +61,27 @@ describe("noise through a pull-up", () => {
     // The middle of the log's readings stands for all of them: within a fifth.
     for (const end of ["empty", "full"] as const)
       expect(Math.abs(noise_V(50, end) / noise_V(10, end) - 1)).toBeLessThan(0.2);
+  });
+});
+
+describe("a ladder's end under noise", () => {
+  const fillRuns = { fixedSteps: { levels: [0, 0.5, 1, 1.5, 2], intervals: [] } } as unknown as Parameters<
+    typeof beforeLevel
+  >[4]["fillRuns"];
+  const at = (calm: (margin: number) => boolean, to = 1.2) =>
+    beforeLevel(0, 1, 0.1, to, { curve, fillRuns, job }, calm);
+
+  test("stops right before the first level that its carried motion does not need, and at none where it needs all", () => {
+    const first = at(() => true)!;
+    expect(first).toBeLessThan(0.5);
+    expect(first).toBeGreaterThan(0.45);
+    const second = at((margin) => margin > 0.6)!;
+    expect(second).toBeLessThan(1);
+    expect(second).toBeGreaterThan(0.95);
+    expect(at(() => false)).toBeNull();
+  });
+
+  test("has nothing to say where the formula asks for less than a level", () => {
+    expect(at(() => true, 0.4)).toBeNull();
   });
 });

@@ -86,10 +86,6 @@ describe("setEnds", () => {
     const { sense } = valueIn(ladder.curve)!;
     const levels = valueIn(ladder.fillRun)!.fixedSteps!.levels;
     const second = sense > 0 ? levels[1]! : levels[levels.length - 2]!;
-    // By the formula the end would lie over the second level.
-    expect(empty.parts.find((p) => p.part === "filtered noise")!.value).toBeGreaterThan(
-      Math.abs(second - valueIn(ladder.curve)!.overall.emptyReading),
-    );
     expect((second - empty.reading) * sense).toBeGreaterThan(0);
     expect(empty.hidden_L).toBe(0);
     expect(empty.carried!).toBeLessThanOrEqual(0.3);
