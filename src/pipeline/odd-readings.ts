@@ -40,7 +40,7 @@ export function oddReadings(run: FillRun, ladder: boolean, job: Job, unit: Readi
     issues.push({
       code: "fill-run/equal-readings",
       says: `${run.file}: ${equal.length === 1 ? "step" : "steps"} ${equal.map((s) => s.index).join(", ")} ${equal.length === 1 ? "reads" : "read"} the same as the step before, although fuel was ${run.direction === "drain" ? "drawn" : "poured"}.`,
-      remedy: "Look whether the float hung or a figure was copied.",
+      remedy: `Look whether the ${job.sender.kind === "capacitive" ? "reading lagged" : "float hung"} or a figure was copied.`,
       where: { file: run.file, row: equal[0]!.line, step: equal[0]!.index },
       weight: "note",
     });
