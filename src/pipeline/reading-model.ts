@@ -19,7 +19,7 @@ import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { placed, runChain } from "./run-chain";
-import { kinkSpread, paceAlong, slopesOf } from "./slopes";
+import { kinkSpreadAt, paceAlong, slopeAt, slopesOf } from "./slopes";
 import {
   coordinatesFor,
   covarianceOfMeans,
@@ -178,7 +178,10 @@ function modelOn(
     roughnesses,
     factors,
     pace: paceAlong(x, slopes),
-    kinks: kinks.map((at) => ({ at: (at - low_L) / range_L, spread: kinkSpread })),
+    kinks: kinks.map((at_L) => {
+      const at = (at_L - low_L) / range_L;
+      return { at, spread: kinkSpreadAt(slopeAt(x, slopes, at)) };
+    }),
   };
   return {
     coordinate,

@@ -6,7 +6,7 @@ import type { Chain, Noise } from "../math/smooth-chain";
 import { noiseGrid } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { ReadingModel } from "./reading-model";
-import { kinkSpread, paceAt, slopesOf } from "./slopes";
+import { kinkSpreadAt, paceAt, slopesOf } from "./slopes";
 import type { FitPoint } from "./smooth-problem";
 
 /** One thing that is not as written, or one bend of the tank. Positions count points, not steps. */
@@ -150,9 +150,16 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
       chain.pace[half[i]!] = paceAt(slopes[i]!, slopes[i + 1]!);
     }
   }
-  for (const m of members) if (m.what === "kink") chain.bend[m.between ? half[m.at]! : node[m.at]!]! += kinkSpread ** 2;
+  for (const m of members)
+    if (m.what === "kink")
+      chain.bend[m.between ? half[m.at]! : node[m.at]!]! +=
+        kinkSpreadAt(kinkSlope(slopes, m.at, m.between ?? false)) ** 2;
   return { chain, node, half, slopes };
 }
+
+/** Slope where a kink is: at a point, or half-way to the next one. */
+export const kinkSlope = (slopes: number[], at: number, between: boolean): number =>
+  between ? (slopes[at]! + slopes[at + 1]!) / 2 : slopes[at]!;
 
 /**
  * Readings that the slopes are seen by: wrong ones next to each other (a float that hangs for several pours) give way to a straight line between

@@ -1,8 +1,14 @@
 /** Slopes of the reading along the volume, and how much a tank may bend. */
 import type { Pace } from "../math/smoothing";
 
-/** Size of a kink: a change of slope, in mean slopes. Named default, no source. */
-export const kinkSpread = 1;
+/** Size of a kink where the slope is the mean one: a change of slope, in mean slopes. Named default, no source. */
+const kinkSpread = 1;
+
+/**
+ * Size of a kink at a place of this slope. A surface that changes at once by so many percent changes a steep slope by more (as in `paceAt`); a
+ * slope that seems flat is held for the mean one, since the bend itself may have made it so.
+ */
+export const kinkSpreadAt = (slope: number): number => kinkSpread * Math.max(1, Math.min(4, slope));
 
 /**
  * How fast the slope wanders between two points. A tank's surface changes by so many percent for each centimetre of height, alike
@@ -53,4 +59,16 @@ export function paceAlong(x: number[], slopes: number[]): Pace {
     to: order.slice(1).map((i) => x[i]!),
     value: order.slice(1).map((i, k) => paceAt(slopes[order[k]!]!, slopes[i]!)),
   };
+}
+
+/** Slope at a place: along the line between those of its neighbours, points in any order. */
+export function slopeAt(x: number[], slopes: number[], at: number): number {
+  let [below, above] = [-1, -1];
+  for (let i = 0; i < x.length; i++) {
+    if (x[i]! <= at && (below < 0 || x[i]! > x[below]!)) below = i;
+    if (x[i]! >= at && (above < 0 || x[i]! < x[above]!)) above = i;
+  }
+  if (below < 0 || above < 0) return slopes[Math.max(below, above)] ?? 1;
+  const share = x[above]! > x[below]! ? (at - x[below]!) / (x[above]! - x[below]!) : 0;
+  return slopes[below]! + share * (slopes[above]! - slopes[below]!);
 }

@@ -1,8 +1,8 @@
 /** What may be wrong at each step of a fill run, and how the tank may bend: amounts and prior odds. */
 import type { FillRun, FillRuns } from "./fill-run";
 import type { Job } from "./job";
-import type { Member, RunChain } from "./run-chain";
-import { chordSpan, kinkSpread } from "./slopes";
+import { kinkSlope, type Member, type RunChain } from "./run-chain";
+import { chordSpan, kinkSpreadAt } from "./slopes";
 
 /** An explanation that a state may take in; for a pour of any amount the mean is 0. */
 export type Possible = Member;
@@ -48,6 +48,12 @@ export function repeatsAt(chain: RunChain, slopes: number[], k: number, fillRuns
   const rise = slopes[k]! * (x[k]! - x[k - 1]!);
   const rounding = 2 * fillRuns.readingStep * Math.abs(coordinate.slope(points[k]!.step.reading));
   return x[k]! > x[k - 1]! && Math.abs(y[k]! - y[k - 1]!) <= Math.max(rounding, 0.1 * rise);
+}
+
+/** The reading falls to the next step although volume went in, by more than a tenth of what it should have risen. */
+function fallsAfter({ x, y }: RunChain, slopes: number[], k: number): boolean {
+  const poured = x[k + 1]! - x[k]!;
+  return poured > 0 && y[k + 1]! - y[k]! < -0.1 * slopes[k]! * poured;
 }
 
 /** A run that is still poured: steps that it will have, and whether the sender may stand on its stop already. */
@@ -135,15 +141,16 @@ export function explanationsFor(
     pour("any", 0, 1.2 * pour_L, 0.35);
   }
   for (let k = 1; k + 1 < n; k++)
+    // However a tank bends, more fuel never lowers the float.
     for (const between of [false, true])
-      if (!between || k + 2 < n)
+      if ((!between || k + 2 < n) && !fallsAfter(chain, slopes, k))
         possible.push({
           what: "kink",
           at: k,
           between,
           amountName: "any",
           mean: 0,
-          standard: kinkSpread,
+          standard: kinkSpreadAt(kinkSlope(slopes, k, between)),
           logPrior: Math.log(odds.kink / (2 * whole.steps)),
         });
   if (fillRuns.runs.length === 1 && run.direction === "fill" && chain.direction > 0) {
