@@ -58,12 +58,15 @@ export interface Ends {
   filteredSd: number;
 }
 
+/** Name of the part of the empty margin that the dry pick-up asks for. */
+export const dryPart = "0 before the pick-up runs dry";
+
 const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, zeroInTime: null, flickersPerHour: 0 };
 
 const remedyFor: Record<string, string> = {
   "filtered noise": "Mend what makes the noise (baffle, damping, wiring), smooth more, or widen the deadband.",
   "day-to-day spread": "A second fill run tells how far readings really repeat.",
-  "0 before the pick-up runs dry":
+  [dryPart]:
     "Pour the first steps smaller, start the run when the pick-up has run dry, or allow 0 to come late on more days (targets.lateZeroRisk).",
 };
 /**
@@ -129,7 +132,7 @@ export function setEnds(
           ...(dry
             ? [
                 {
-                  part: "0 before the pick-up runs dry",
+                  part: dryPart,
                   value: dry.margin,
                   why: `unusable volume, spread of a service day (0 may come late on ${fixed(100 * job.targets.lateZeroRisk, 0)} % of days), lag, what motion lifts the mean reading by near the stop, and deadband, less half a displayed step; counts by itself where it is larger`,
                 },

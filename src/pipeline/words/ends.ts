@@ -1,5 +1,5 @@
 /** What the end-margins leaf says. */
-import type { EndMargin, Ends } from "../ends";
+import { dryPart, type EndMargin, type Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
 import { endsBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
@@ -32,7 +32,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
         : [
             " When the pick-up runs dry the display already says 0 with a chance of ",
             percent("ends.empty.zeroInTime", ends.empty.zeroInTime, 0),
-            ...lateDays(ends.empty.zeroInTime, job.targets.lateZeroRisk),
+            ...lateDays(ends.empty, ends.empty.zeroInTime, job.targets.lateZeroRisk),
           ]),
     ],
     short: [
@@ -56,13 +56,15 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   };
 }
 
-/** What the rounding of the typed reading may move the chance by. */
-const byRounding = 0.05;
+/** What a typed step that is coarse for this curve may move the chance by: more than this is no matter of rounding. */
+const byRounding = 0.1;
 
-/** A coarse sender may not reach what the job allows: then that is said, not the wish alone. */
-function lateDays(inTime: number, allowed: number): Phrase[] {
+/** A coarse sender may not reach what the job allows: then that is said, not the wish alone. The typed step is to blame where the end lies short of what was wanted. */
+function lateDays(empty: Ends["empty"], inTime: number, allowed: number): Phrase[] {
   const wish = percent("job.targets.lateZeroRisk", allowed, 0);
-  if (1 - inTime > allowed + byRounding)
+  const wanted = empty.parts.find((p) => p.part === dryPart)?.value ?? 0;
+  const rounded = !empty.overridden && empty.margin < wanted;
+  if (1 - inTime > allowed + (rounded ? byRounding : 0.05))
     return [", so it is late more often than on the ", wish, " of days that your job allows."];
   return 1 - inTime > allowed + 0.005
     ? ["; your job lets it be late on ", wish, " of days, the typed step takes the rest."]
