@@ -65,6 +65,13 @@ describe("weighSteps", () => {
     }
   });
 
+  test("a second room that fills over parts of two pours is no fault", () => {
+    // One half alone up to 5.5 L, then the wall until 9.5 L, then both, twice as wide.
+    const rises = (litres: number) => (litres < 5.5 ? litres : litres < 9.5 ? 5.5 : 5.5 + (litres - 9.5) / 2);
+    const volts = (litres: number) => 0.3 + 3.6 * (rises(litres) / rises(56)) ** 0.8;
+    for (const seed of [41, 42, 43]) expect(events(sheet(seed, { volts }))).toEqual([]);
+  });
+
   test("the last step off: pour or reading cannot be told, and both are named", () => {
     const s = sheet(36);
     s.readings[14] = Number((s.readings[14]! - 0.5).toFixed(3));
