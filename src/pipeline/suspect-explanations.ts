@@ -169,7 +169,7 @@ export function explanationsFor(
       while (past + 2 < n && repeatsAt(chain, slopes, past + 1, fillRuns)) past++;
       possible.push(shelf(k, k));
       // One point on it, and no reading that repeats: a room as large as a pour takes a part of two of them.
-      if (k + 2 < n) (span === 1 ? possible : long).push(shelf(k, k + 1));
+      if (span === 1 && k + 2 < n) possible.push(shelf(k, k + 1));
       if (past > k && !repeatsAt(chain, slopes, k, fillRuns)) (span === 1 ? possible : long).push(shelf(k, past + 1));
     }
     const length = (p: Possible) => p.past! - p.at;
