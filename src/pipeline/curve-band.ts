@@ -30,6 +30,7 @@ export interface Band {
 }
 
 const gridPoints = 81;
+
 /**
  * Fits the reading as a smooth function of the volume, turns it round, and averages over what the run may be: an end step on the
  * curve or hidden by the sender's stop, bends of the tank, and faults that are possible, each by its chance.

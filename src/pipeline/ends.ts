@@ -69,6 +69,7 @@ const remedyFor: Record<string, string> = {
   [dryPart]:
     "Pour the first steps smaller, start the run when the pick-up has run dry, or allow 0 to come late on more days (targets.lateZeroRisk).",
 };
+
 /**
  * Sets both ends.
  *
