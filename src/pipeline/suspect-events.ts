@@ -195,7 +195,8 @@ function describe(
   // The last pour and the last reading move the same point, the first pour and the first reading all others.
   const last = k === n - 1;
   const first = k === 0;
-  const kind: FaultKind = last || first ? "cannot-be-told" : kindOf(member);
+  const open = (last || first) && !noPourHeldThat(run, member, seen);
+  const kind: FaultKind = open ? "cannot-be-told" : kindOf(member);
   const named = member.what === "pour" && member.amountName !== "any";
   const amount_L = named ? -run.direction * member.mean : seen.amount_L;
   const amountStandard_L = named ? Math.min(1.5 * fillRun.pourStandard_L, seen.standard_L) : seen.standard_L;
@@ -208,29 +209,28 @@ function describe(
       : sentenceOf(fillRun, kind, index, amount, side, point.step.added_L, last)) + (left ? leftOpen(chance) : "");
   const at = run.points[first ? 0 : k]!.step.index;
   const litres = Math.abs(seen.amount_L);
-  const alternatives: FaultEvent["alternatives"] =
-    last || first
-      ? [
-          { kind: "wrong-reading", step: at, amount_L: seen.amount_L, likelihoodRatio: 1 },
-          {
-            kind: "wrong-pour",
-            step: first ? run.points[1]!.step.index : at,
-            amount_L: seen.amount_L,
-            likelihoodRatio: 1,
-          },
-        ]
-      : [...ranked.slice(1), ...(shape ? [shape] : [])].map((o) => ({
-          kind:
-            o.member.what === "kink"
-              ? ("kink" as const)
-              : o.member.what === "shelf"
-                ? ("second-room" as const)
-                : kindOf(o.member),
-          step: run.points[o.member.at]!.step.index,
-          amount_L:
-            o.member.what === "pour" ? -run.direction * o.member.mean : isShape(o.member) ? litres : seen.amount_L,
-          likelihoodRatio: Math.min(1, o.share / share),
-        }));
+  const alternatives: FaultEvent["alternatives"] = open
+    ? [
+        { kind: "wrong-reading", step: at, amount_L: seen.amount_L, likelihoodRatio: 1 },
+        {
+          kind: "wrong-pour",
+          step: first ? run.points[1]!.step.index : at,
+          amount_L: seen.amount_L,
+          likelihoodRatio: 1,
+        },
+      ]
+    : [...ranked.slice(1), ...(shape ? [shape] : [])].map((o) => ({
+        kind:
+          o.member.what === "kink"
+            ? ("kink" as const)
+            : o.member.what === "shelf"
+              ? ("second-room" as const)
+              : kindOf(o.member),
+        step: run.points[o.member.at]!.step.index,
+        amount_L:
+          o.member.what === "pour" ? -run.direction * o.member.mean : isShape(o.member) ? litres : seen.amount_L,
+        likelihoodRatio: Math.min(1, o.share / share),
+      }));
   return {
     event: {
       kind,
@@ -253,6 +253,18 @@ function describe(
         ? { amount_L: -amount_L, standard_L: amountStandard_L }
         : null,
   };
+}
+
+/**
+ * A reading at an end that no pour explains: it would have held less than nothing. There it can be told after all that the reading is wrong.
+ */
+function noPourHeldThat(run: RunChain, member: Member, seen: { amount_L: number; standard_L: number }): boolean {
+  if (member.what !== "reading" || run.direction < 0) return false;
+  const first = member.at === 0;
+  // The last reading lies too low, or the first too high, by so much more than the pour beside it held.
+  const missing_L = first ? seen.amount_L : -seen.amount_L;
+  const held_L = run.points[first ? 1 : member.at]!.step.added_L;
+  return missing_L - 1.96 * seen.standard_L > held_L;
 }
 
 /** Finding first, then why. */

@@ -5,7 +5,6 @@
  */
 import { chainLikelihoods, chainScores, type Noise, type Scores } from "../math/smooth-chain";
 import { type Member, type PlacedChain, placed, type RunChain, shelfGaps, takenIn, takesIn } from "./run-chain";
-import { chordSpan } from "./slopes";
 import type { Possible } from "./suspect-explanations";
 
 export interface State {
@@ -67,7 +66,7 @@ export function searchStates(
         const key = keyOf(child.members);
         if (seen.has(key)) continue;
         const newest = child.members[child.members.length - 1]!;
-        const whole = isWhole(run, newest) && (newest.what !== "shelf" || state === frontier[0]);
+        const whole = isWhole(newest) && (newest.what !== "shelf" || state === frontier[0]);
         if (!whole && (rank >= children || child.log < cut)) {
           if (child.log > best - 9) tail.push(child);
           continue;
@@ -168,7 +167,7 @@ function extensions(
       continue;
     }
     // What changes too much for the scores is put in at once.
-    const whole = isWhole(run, p);
+    const whole = isWhole(p);
     const least = p.what === "pour" ? Number.NEGATIVE_INFINITY : floor - state.log + base - p.logPrior;
     const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p, least);
     if (!gain) continue;
@@ -201,9 +200,8 @@ function withPour(run: RunChain, shelf: Member, members: Member[], pour: Possibl
   return { ...shelf, mean: thin ? -with_L : shelf.mean, logPrior };
 }
 
-/** A shelf with points on it; a slip of the pen among close neighbours, whose slopes are too unsure to carry it over litres. */
-const isWhole = (run: RunChain, p: Possible): boolean =>
-  (p.what === "shelf" && p.past! > p.at) || (p.amountName === "slip" && chordSpan(run.x.length) > 1);
+/** A shelf with points on it; a slip of the pen, of which a sheet has few: the scores carry neither over so many litres. */
+const isWhole = (p: Possible): boolean => (p.what === "shelf" && p.past! > p.at) || p.amountName === "slip";
 
 /** Two faults of one step are one fault; two bends at one place are one bend. */
 function clash(a: Member, b: Possible): boolean {
