@@ -195,7 +195,7 @@ function describe(
   // The last pour and the last reading move the same point, the first pour and the first reading all others.
   const last = k === n - 1;
   const first = k === 0;
-  const open = (last || first) && !noPourHeldThat(run, member, seen);
+  const open = (last || first) && !noPourHeldThat(run, fillRun, member, seen);
   const kind: FaultKind = open ? "cannot-be-told" : kindOf(member);
   const named = member.what === "pour" && member.amountName !== "any";
   const amount_L = named ? -run.direction * member.mean : seen.amount_L;
@@ -256,11 +256,19 @@ function describe(
 }
 
 /**
- * A reading at an end that no pour explains: it would have held less than nothing. There it can be told after all that the reading is wrong.
+ * The outermost reading off the stops, with steps on the stop beyond it, that no pour explains: it would have held less than nothing. At the very
+ * first and last step of a sheet nothing beyond it speaks, and both causes are named.
  */
-function noPourHeldThat(run: RunChain, member: Member, seen: { amount_L: number; standard_L: number }): boolean {
+function noPourHeldThat(
+  run: RunChain,
+  fillRun: FillRun,
+  member: Member,
+  seen: { amount_L: number; standard_L: number },
+): boolean {
   if (member.what !== "reading" || run.direction < 0) return false;
   const first = member.at === 0;
+  const { index } = run.points[member.at]!.step;
+  if (index === fillRun.steps[first ? 0 : fillRun.steps.length - 1]!.index) return false;
   // The last reading lies too low, or the first too high, by so much more than the pour beside it held.
   const missing_L = first ? seen.amount_L : -seen.amount_L;
   const held_L = run.points[first ? 1 : member.at]!.step.added_L;

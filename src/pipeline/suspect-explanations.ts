@@ -11,6 +11,8 @@ export type Possible = Member;
 const odds = { reading: 0.5, pour: 0.5, kink: 0.5, shelf: 0.12 };
 /** An amount unlike all others on the sheet makes a slip of the pen there so many times likelier. */
 const oddAmount = 40;
+/** Nobody writes a recording's readings down: other than by a float that hangs they are so many times less likely wrong. */
+const recordedReading = 0.2;
 /** A reading that repeats while volume rises, between steps that move, makes a hung float so many times likelier. */
 const repeatedReading = 8;
 /** Chance that a float which hung over one pour still hangs over the next. Named default, no source. */
@@ -96,6 +98,7 @@ export function explanationsFor(
             )
             .slice(0, mostAmongMany.slips),
         );
+  const recorded = run.trace !== null;
   const possible: Possible[] = [];
   for (let k = 0; k < n; k++) {
     if (decided(points[k]!.step.index)) continue;
@@ -113,19 +116,23 @@ export function explanationsFor(
         logPrior: Math.log(prior / (1 - prior)),
       });
     }
-    const hung =
-      span === 1 && !fillRuns.fixedSteps && (k < n - 1 || !whole.stopAtEnd) && repeatsAt(chain, slopes, k, fillRuns);
+    const stands = repeatsAt(chain, slopes, k, fillRuns);
+    const hung = stands && span === 1 && !fillRuns.fixedSteps && (k < n - 1 || !whole.stopAtEnd);
     possible.push({
       what: "reading",
       at: k,
       amountName: "any",
       mean: 0,
       standard: readingSpread,
-      logPrior: Math.log(((hung ? repeatedReading : 1) * odds.reading) / whole.steps),
+      logPrior: Math.log(
+        ((hung ? repeatedReading : recorded && !stands ? recordedReading : 1) * odds.reading) / whole.steps,
+      ),
     });
     if (k === 0) continue;
     const written = points[k]!.step.added_L;
     const odd = isOdd(written) && (oddest?.has(k) ?? true);
+    // In a recording such a step is there because the level moved and was waited on.
+    const unwritten = recorded && written === 0;
     const pour = (amountName: Member["amountName"], mean: number, standard: number, share: number) =>
       possible.push({
         what: "pour",
@@ -133,7 +140,7 @@ export function explanationsFor(
         amountName,
         mean: chain.direction * mean,
         standard,
-        logPrior: Math.log((share * (odd ? oddAmount : 1) * odds.pour) / whole.steps),
+        logPrior: Math.log((share * (odd || unwritten ? oddAmount : 1) * odds.pour) / whole.steps),
       });
     pour("one-pour", pour_L, 2 * u, 0.4);
     if (odd) pour("slip", pour_L - written, 2 * u, 0.6);

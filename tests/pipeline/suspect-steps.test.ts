@@ -1,6 +1,9 @@
 import { describe, expect, test } from "vitest";
 import { makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
+import { createRandom } from "../../src/math/random";
+import { noChoices } from "../../src/pipeline/choices";
+import { createPipeline } from "../../src/pipeline/index";
 import { treatFrom } from "../../src/pipeline/suspect-events";
 import { runPipeline } from "../promises/pipeline-run";
 import { analyse, job as base, sheet, trueVolts } from "./fill-world";
@@ -77,6 +80,44 @@ describe("weighSteps", () => {
     s.readings[14] = Number((s.readings[14]! - 0.5).toFixed(3));
     expect(events(s).map((e) => [e.kind, e.step])).toEqual([["cannot-be-told", 14]]);
     expect(events(s)[0]!.alternatives.map((a) => a.kind)).toEqual(["wrong-reading", "wrong-pour"]);
+  });
+
+  test("a reading before the stop that lies under the one before it is wrong: no pour takes fuel out", () => {
+    // Steps 13 and 14 stand on the stop of the sender.
+    const volts = (l: number) => trueVolts(Math.min(l, 50));
+    const off = (by: number) => {
+      const s = sheet(36, { volts });
+      s.readings[12] = Number((s.readings[12]! - by).toFixed(3));
+      return events(s).map((e) => [e.kind, e.step]);
+    };
+    expect(off(0.9)).toEqual([["wrong-reading", 12]]);
+  });
+
+  test("in a recording, a pour whose volume was not written is told beside a second room, and no reading is called wrong for it", () => {
+    // Pour 3 goes over the wall into the half without the sender; pour 4 went in, and nobody wrote it down.
+    const stood_V = [
+      0.5, 1.105, 1.472, 1.493, 1.699, 1.9, 2.097, 2.289, 2.482, 2.674, 2.874, 3.079, 3.297, 3.535, 3.798, 4.121, 4.499,
+    ];
+    const random = createRandom(7);
+    const lines = ["time (s);poured (L);reading (V)"];
+    const row = (step: number, volts: number) => {
+      const written = (4.6 * (step < 4 ? step : step - 1)).toFixed(1);
+      lines.push(`${0.5 * lines.length};${written};${(volts + 0.004 * random.normal()).toFixed(3)}`);
+    };
+    stood_V.forEach((volts, k) => {
+      if (k > 0) for (let i = 0; i < 20; i++) row(k - 1, stood_V[k - 1]! + ((volts - stood_V[k - 1]!) * i) / 20);
+      for (let i = 0; i < 80; i++) row(k, volts);
+    });
+    const bytes = new TextEncoder().encode(lines.join("\n"));
+    const { stages } = createPipeline({
+      job: { ...base, tank: { capacity_L: 76 }, pour: { size_L: 4.6, errorPerPour_L: 0.03, scaleErrorLimit: 0.005 } },
+      files: { fills: [{ name: "fill.csv", kind: "fill", bytes, sha256: "" }], drives: [] },
+      readings: {},
+      choices: noChoices,
+    });
+    const told = valueIn(stages.suspectSteps.read())!.runs[0]!.events;
+    expect(told.map((e) => e.kind)).not.toContain("wrong-reading");
+    expect(told.find((e) => e.step === 4)).toMatchObject({ kind: "missed-pour", amount_L: -4.6 });
   });
 
   test("a faint doubt is told with its chance, and nothing is done about it", () => {
