@@ -50,6 +50,8 @@ export interface Dialect {
   decimal: "." | ",";
   /** True if another dialect reads as many numbers from this file. */
   ambiguous: boolean;
+  /** Blanks part the columns and stand before units as well: see `unitsKept`. */
+  unitsApart?: true;
 }
 
 export interface Row {
@@ -106,8 +108,31 @@ export function parseNumber(cell: string, decimal: "." | ","): number | null {
   return Number(decimal === "," ? text.replace(",", ".") : text);
 }
 
+const withTail = {
+  ".": /^([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*([^\d\s.,:;+\-\u2212/].*)$/i,
+  ",": /^([+-]?(?:\d+,?\d*|,\d+)(?:e[+-]?\d+)?)\s*([^\d\s.,:;+\-\u2212/].*)$/i,
+} as const;
+
+/** A number and the word written behind it, as in `5.0 L` or `40%`; null for anything else. Whether the word is a unit is not judged here. */
+export function numberAndTail(
+  cell: string,
+  decimal: "." | ",",
+): { value: number; digits: string; tail: string } | null {
+  const found = withTail[decimal].exec(cell.trim().replace(/^\u2212/, "-"));
+  if (!found) return null;
+  const digits = found[1]!;
+  return { value: Number(decimal === "," ? digits.replace(",", ".") : digits), digits, tail: found[2]!.trim() };
+}
+
 /** Blanks as delimiter: a run of them parts once, those that lead a line not at all. */
 export const blanksOnce = (text: string): string => text.replace(/^[ \t]+/gm, "").replace(/[ \t]+/g, " ");
+
+/** Where blanks part the columns: a unit stays with the number before it, by a blank that parts nothing. */
+export const unitsKept = (text: string, isUnit: (word: string) => boolean): string =>
+  text.replace(
+    /(?<=^|[ \n\r])([+-\u2212]?[\d.,]*\d[.,]?) ([^\s\d]\S*)(?=[ \n\r]|$)/g,
+    (whole, digits: string, word: string) => (isUnit(word) ? `${digits}\u00a0${word}` : whole),
+  );
 
 const delimiters = [",", ";", "\t", "|", " "] as const;
 const marks = [".", ","] as const;
@@ -120,6 +145,7 @@ interface Tried {
   width: number;
   /** Numbers that hold the decimal mark. */
   marked: number;
+  unitsApart?: true;
 }
 
 /** Longer files are judged by 200 kB from the start, the middle and the end of them. */
@@ -135,28 +161,51 @@ function sampleOf(text: string): string {
 /**
  * Decides delimiter and decimal mark together: the pair under which most cells of the file are numbers in rows of the
  * most frequent width. Points are preferred on a tie, since a lone comma between digits is more often a delimiter.
+ * @param isUnit which words behind a number are units: such a cell is a number too.
  */
-export function findDialect(text: string, fixed: { delimiter?: string; decimal?: "." | "," } = {}): Dialect {
+export function findDialect(
+  text: string,
+  fixed: { delimiter?: string; decimal?: "." | "," } = {},
+  isUnit: (word: string) => boolean = () => false,
+): Dialect {
   const sample = sampleOf(text);
-  const strong = triedDialects(sample, fixed, false);
-  const tried = strong.some((t) => t.score > 0) ? strong : triedDialects(sample, fixed, true);
+  const strong = triedDialects(sample, fixed, isUnit, false);
+  const tried = strong.some((t) => t.score > 0) ? strong : triedDialects(sample, fixed, isUnit, true);
   tried.sort((a, b) => b.score - a.score);
   const best = tried[0];
   if (!best || best.score <= 0)
     return { delimiter: fixed.delimiter ?? ",", decimal: fixed.decimal ?? ".", ambiguous: false };
   const rival = tried.find((t) => t !== best && t.score >= best.score && t.width > 1 && differ(best, t));
-  return { delimiter: best.delimiter, decimal: best.decimal, ambiguous: rival !== undefined };
+  return {
+    delimiter: best.delimiter,
+    decimal: best.decimal,
+    ambiguous: rival !== undefined,
+    ...(best.unitsApart ? { unitsApart: true } : {}),
+  };
 }
 
-function triedDialects(sample: string, fixed: { delimiter?: string; decimal?: "." | "," }, onlyWeak: boolean): Tried[] {
+function triedDialects(
+  sample: string,
+  fixed: { delimiter?: string; decimal?: "." | "," },
+  isUnit: (word: string) => boolean,
+  onlyWeak: boolean,
+): Tried[] {
   const tried: Tried[] = [];
   for (const delimiter of fixed.delimiter ? [fixed.delimiter] : delimiters) {
     if (!fixed.delimiter && !sample.includes(delimiter)) continue;
-    const rows = parseRows(delimiter === " " ? blanksOnce(sample) : sample, delimiter);
+    const blanks = delimiter === " " ? blanksOnce(sample) : sample;
     // A spreadsheet that writes decimal commas quotes such cells: "2,50","1,31".
-    const quoted = /"[+-]?\d*,\d+"/.test(sample);
-    for (const decimal of fixed.decimal ? [fixed.decimal] : marks)
-      if (delimiter !== (decimal as string) || quoted) tried.push(tryDialect(rows, delimiter, decimal, onlyWeak));
+    const quoted = /"[+-]?\d*,\d+[^"\d]*"/.test(sample);
+    const under = (text: string) => {
+      const rows = parseRows(text, delimiter);
+      return (fixed.decimal ? [fixed.decimal] : marks).flatMap((decimal) =>
+        delimiter !== (decimal as string) || quoted ? [tryDialect(rows, delimiter, decimal, isUnit, onlyWeak)] : [],
+      );
+    };
+    const plain = under(blanks);
+    // A unit behind every number makes as many words as numbers: only then they are taken together.
+    const apart = delimiter === " " && !plain.some((t) => t.score > 0) ? unitsKept(blanks, isUnit) : blanks;
+    tried.push(...(apart === blanks ? plain : under(apart).map((t) => ({ ...t, unitsApart: true as const }))));
   }
   return tried;
 }
@@ -168,7 +217,17 @@ function differ(a: Tried, b: Tried): boolean {
 }
 const isBlank = (delimiter: string) => delimiter === "\t" || delimiter === " ";
 
-function tryDialect(rows: Row[], delimiter: string, decimal: "." | ",", onlyWeak = false): Tried {
+function tryDialect(
+  rows: Row[],
+  delimiter: string,
+  decimal: "." | ",",
+  isUnit: (word: string) => boolean,
+  onlyWeak: boolean,
+): Tried {
+  const hasUnit = (cell: string) => {
+    const tail = numberAndTail(cell, decimal)?.tail;
+    return tail !== undefined && isUnit(tail);
+  };
   const widths = new Map<number, { score: number; marked: number }>();
   for (const row of rows) {
     let numbers = 0;
@@ -177,7 +236,7 @@ function tryDialect(rows: Row[], delimiter: string, decimal: "." | ",", onlyWeak
     let marked = 0;
     for (const c of row.cells) {
       if (c.trim() === "") continue;
-      if (parseNumber(c, decimal) !== null) {
+      if (parseNumber(c, decimal) !== null || hasUnit(c)) {
         numbers++;
         if (c.includes(decimal)) marked++;
       } else if (/\d{1,2}:\d{2}/.test(c)) clocks++;

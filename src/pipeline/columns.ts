@@ -2,6 +2,7 @@
 import type { Issue } from "../answer";
 import { type Dialect, parseNumber, parseRows, type Row } from "../csv";
 import { scanNumbers } from "../math/scan-numbers";
+import { quantityOf, type UnitCell } from "./cell-units";
 import { acrossMidnight, clockOf, daysBetween } from "./clock-time";
 import type { HeaderUnit } from "./header-units";
 import { isMissingMark } from "./layout";
@@ -19,6 +20,8 @@ export interface Draft {
   /** Cells that are text, and cells that say themselves that there is no number: row numbers. */
   texts: { row: number; cell: string }[];
   missing: { row: number; cell: string }[];
+  /** Cells that had a unit behind their number. */
+  unitCells: UnitCell[];
 }
 
 export interface Table {
@@ -38,6 +41,7 @@ const draft = (header: string, unit: HeaderUnit | null, values: Float64Array): D
   dateOf: null,
   texts: [],
   missing: [],
+  unitCells: [],
 });
 
 interface Shape {
@@ -120,7 +124,8 @@ function offsetOfLine(bytes: Uint8Array, line: number): number {
 function readRow(table: Table, i: number, row: Row, shape: Shape): void {
   const width = table.columns.length;
   const filled = row.cells.filter((c) => c.trim() !== "");
-  const isNumber = (cell: string) => parseNumber(cell, shape.decimal) !== null || clockOf(cell) !== null;
+  const isNumber = (cell: string) =>
+    parseNumber(cell, shape.decimal) !== null || clockOf(cell) !== null || quantityOf(cell, shape.decimal) !== null;
   if (!filled.some((c) => isNumber(c) || isMissingMark(c))) {
     const again = filled.every((c) => shape.names.includes(c.trim()));
     table.oddRows.push({ line: row.line, what: again ? "header-again" : "text", cells: row.cells });
@@ -143,13 +148,23 @@ function writtenDecimals(digits: string, mark: number): number {
   return (Number(digits.replace(",", ".")).toPrecision(14).split(".")[1] ?? "").replace(/0+$/, "").length;
 }
 
+function decimalsOf(digits: string, decimal: "." | ","): number {
+  const at = digits.indexOf(decimal);
+  return at < 0 ? 0 : writtenDecimals(digits.replace(/e.*$/i, ""), at);
+}
+
 function readCell(column: Draft, i: number, cell: string, decimal: "." | ","): void {
   if (cell === "") return;
   const value = parseNumber(cell, decimal);
   if (value !== null) {
     column.values[i] = value;
-    const at = cell.indexOf(decimal);
-    if (at >= 0) column.decimals = Math.max(column.decimals, writtenDecimals(cell.replace(/e.*$/i, ""), at));
+    column.decimals = Math.max(column.decimals, decimalsOf(cell, decimal));
+    return;
+  }
+  const quantity = quantityOf(cell, decimal, column.header);
+  if (quantity) {
+    column.values[i] = quantity.value;
+    column.unitCells.push({ row: i, cell, unit: quantity.unit, decimals: decimalsOf(quantity.digits, decimal) });
     return;
   }
   const clock = clockOf(cell);
@@ -268,9 +283,10 @@ export function oddLinesOf(
       });
     // A column of names is no fault: remarks, channel names, dates beside the clock.
     if (column.texts.length === 0 || !(numbers > column.texts.length || isInUse(c))) return;
-    const otherMark = column.texts.filter((t) => parseNumber(t.cell, other) !== null);
+    const isOtherMark = (cell: string) => parseNumber(cell, other) !== null || quantityOf(cell, other) !== null;
+    const otherMark = column.texts.filter((t) => isOtherMark(t.cell));
     for (const t of column.texts.slice(0, shownCells)) {
-      const wrongMark = parseNumber(t.cell, other) !== null;
+      const wrongMark = isOtherMark(t.cell);
       odd.push({
         code: wrongMark ? "recording/mixed-decimals" : "recording/text-for-number",
         says: `${file}, line ${lineAt(t.row)}, ${column.header}: “${t.cell.slice(0, 60)}” ${

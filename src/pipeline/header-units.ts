@@ -70,6 +70,21 @@ export function unitOf(text: string): HeaderUnit | null {
   return known.get(plain) ?? null;
 }
 
+/** The few words that a long log repeats in every cell; they are looked up once. */
+const seen = new Map<string, HeaderUnit | null>();
+const mostSeen = 1000;
+
+/** A unit as it stands behind a number in a cell; grams where the column speaks of a volume. */
+export function unitInCell(written: string, header: string): HeaderUnit | null {
+  let unit = seen.get(written);
+  if (unit === undefined) {
+    unit = unitOf(written);
+    if (seen.size < mostSeen) seen.set(written, unit);
+  }
+  return unit?.unit === "g" && /^\s*g\s*$/i.test(written) && volumeLike.test(header) ? grams : unit;
+}
+
+const grams: HeaderUnit = { kind: "volume", unit: "kg", factor: 1e-3 };
 const timeLike = /time|elapsed|zeit|clock|stamp|dauer|duration/i;
 const volumeLike = /volume|added|pour|fuel|fill|total|menge|mass|weight|masse|gewicht/i;
 
@@ -122,6 +137,6 @@ function checked(written: string, name: string, inBrackets = false): HeaderUnit 
   if (!inBrackets && /^(a|c|m|in)$/.test(text)) return null;
   const alone = text === name.trim().toLowerCase();
   if (found.kind === "time" && /^(min|h|m)$/.test(text) && !alone && !timeLike.test(name)) return null;
-  if (text === "g" && volumeLike.test(name)) return { kind: "volume", unit: "kg", factor: 1e-3 };
+  if (text === "g" && volumeLike.test(name)) return grams;
   return found;
 }

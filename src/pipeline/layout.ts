@@ -1,5 +1,6 @@
 /** Layout: where in a file the numbers begin, which row is the header, which the units. */
 import { type Dialect, parseNumber, type Row } from "../csv";
+import { quantityOf } from "./cell-units";
 import { clockOf } from "./clock-time";
 import { unitOf } from "./header-units";
 
@@ -34,10 +35,17 @@ export function findLayout(rows: Row[], decimal: "." | ",", headerLine?: number 
 
 function layoutOf(rows: Row[], decimal: "." | ",", headerLine?: number | null): Layout {
   const isNumber = (cell: string) => parseNumber(cell, decimal) !== null || clockOf(cell) !== null;
-  const numeric = rows.map((r) => r.cells.map(isNumber));
+  const withUnits = columnsWithUnits(rows, decimal);
+  const isQuantity = (cell: string) => isNumber(cell) || quantityOf(cell, decimal) !== null;
+  const numeric = rows.map((r) => {
+    // A row that is nothing but numbers is data with its units in it, whatever other rows do.
+    const given = r.cells.filter(hasText);
+    const throughout = given.length >= 2 && given.every(isQuantity);
+    return r.cells.map((cell, c) => (throughout || withUnits.has(c) ? isQuantity(cell) : isNumber(cell)));
+  });
   const count = numeric.map((n) => n.filter(Boolean).length);
   const filled = rows.map((r) => r.cells.filter(hasText).length);
-  const mostly = rows.map((_, i) => count[i]! >= 1 && count[i]! >= 0.5 * filled[i]!);
+  const mostly = rows.map((r, i) => count[i]! >= 1 && count[i]! >= 0.5 * filled[i]! && !isSetting(r));
   const widths = new Map<number, number>();
   rows.forEach((r, i) => {
     if (mostly[i]) widths.set(r.cells.length, (widths.get(r.cells.length) ?? 0) + 1);
@@ -73,6 +81,20 @@ function layoutOf(rows: Row[], decimal: "." | ",", headerLine?: number | null): 
   while (above > 0 && mostly[above - 1] && rows[above - 1]!.cells.length === width) above--;
   if (above < start && (above === 0 || namesAt(rows, above - 1, width, isNumber))) start = above;
   return { ...headerAbove(rows, start, width, isNumber), start, width };
+}
+
+/** `name =` or `name:` with its value beside it. */
+const isSetting = (row: Row) => row.cells.some((c) => /[\p{L})][^\S\n]*[:=]\s*$/u.test(c));
+
+/** Columns whose cells have their unit in them more often than not: elsewhere "50 Hz" stands in a preamble. */
+function columnsWithUnits(rows: Row[], decimal: "." | ","): Set<number> {
+  const more: number[] = [];
+  for (const { cells } of rows)
+    cells.forEach((cell, c) => {
+      if (parseNumber(cell, decimal) !== null) more[c] = (more[c] ?? 0) - 1;
+      else if (quantityOf(cell, decimal)) more[c] = (more[c] ?? 0) + 1;
+    });
+  return new Set([...more.keys()].filter((c) => (more[c] ?? 0) > 0));
 }
 
 /** At least two of the next three rows are data too, or all there are. */

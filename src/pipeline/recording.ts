@@ -5,12 +5,14 @@
  * could not be read is listed with its line as an editor counts it; none is dropped in silence.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { blanksOnce, decodeText, type Encoding, findDialect, lineOf, parseRows } from "../csv";
+import { blanksOnce, decodeText, type Encoding, findDialect, lineOf, parseRows, unitsKept } from "../csv";
+import { badCellUnit, statedAgainstCells } from "./cell-unit-issues";
+import { isUnit, takeCellUnits } from "./cell-units";
 import type { ColumnRole, FileReading } from "./choices";
 import { convertColumn, type Draft, oddLinesOf, readTable, scanTable, validOf } from "./columns";
 import { type HeaderUnit, unitInHeader, unitOf } from "./header-units";
 import { findLayout, layoutRows, splitDecimals } from "./layout";
-import { assignRoles, guessEntered } from "./roles";
+import { assignRoles, guessEntered, roleByName } from "./roles";
 
 /** One file as it was given: the bytes are kept, everything else is computed. */
 export interface SourceFile {
@@ -110,15 +112,19 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
     );
   const decoded = decodeText(source.bytes, by?.encoding);
   if (!decoded) return issue("binary", "this is no text file.", "Export the recording as CSV text from the logger.");
-  const dialect = findDialect(decoded.text, {
+  const marks = {
     ...(by?.delimiter ? { delimiter: by.delimiter } : {}),
     ...(by?.decimal ? { decimal: by.decimal } : {}),
-  });
+  };
+  const dialect = findDialect(decoded.text, marks, isUnit);
   const looseQuotes: number[] = [];
-  const rowsOf = (text: string) =>
-    parseRows(dialect.delimiter === " " ? blanksOnce(text) : text, dialect.delimiter, (line) => looseQuotes.push(line));
+  const rowsOf = (text: string) => {
+    const once = dialect.delimiter === " " ? blanksOnce(text) : text;
+    const kept = dialect.unitsApart ? unitsKept(once, isUnit) : once;
+    return parseRows(kept, dialect.delimiter, (line) => looseQuotes.push(line));
+  };
   // A comma in a quoted cell is told from one between cells by the quotes, which the byte scan does not read.
-  const isLong = source.bytes.length >= scanFrom_bytes && dialect.delimiter !== dialect.decimal;
+  const isLong = source.bytes.length >= scanFrom_bytes && dialect.delimiter !== dialect.decimal && !dialect.unitsApart;
   // Of a long file the start is enough to see how it is laid out; the last row of that part may be cut.
   const head = isLong ? rowsOf(decoded.text.slice(0, head_chars)).slice(0, -1) : null;
   const headLayout =
@@ -164,6 +170,12 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
   if (!scanned && scannable) rows = rowsOf(decoded.text);
   const table = scanned ?? readTable(rows.slice(rows.findIndex((r) => r.line >= first)), shape);
 
+  const told = {
+    file: source.name,
+    lineOf: (row: number) => table.line[row]!,
+    rawLine: (line: number) => lineOf(decoded.text, line),
+  };
+  const settled = table.columns.map(takeCellUnits);
   const columns = table.columns.map(
     (draft): Column => ({
       header: draft.header,
@@ -184,7 +196,9 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       { column: missing[0]!.header, ...(layout.header ? { row: layout.header.line } : {}) },
     );
   const cautions: Issue[] = [];
-  const badUnit = takeUnits(source, by, columns, table.columns, cautions);
+  const badUnit =
+    badCellUnit(told, source.kind, columns, table.columns, settled) ??
+    takeUnits(source, by, columns, table.columns, told, cautions);
   if (badUnit) return stuck(badUnit);
   columns.forEach((column, c) => {
     column.writtenStep = convertColumn(table.columns[c]!);
@@ -200,7 +214,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
     table,
     dialect.decimal,
     (c) => columns[c]!.role !== null || isNamedRole(columns, c, source.kind),
-    (line) => lineOf(decoded.text, line),
+    told.rawLine,
   );
   if (looseQuotes.length > 0)
     odd.unshift({
@@ -271,10 +285,8 @@ function plainBytes(bytes: Uint8Array, decoded: { text: string; encoding: string
 function isNamedRole(columns: Column[], c: number, kind: SourceFile["kind"]): boolean {
   const column = columns[c]!;
   if (column.role !== null || column.valid.includes(1)) return false;
-  const alone: Column = { ...column, valid: new Uint8Array([1]) };
-  assignRoles([alone], kind, null);
-  const { role } = alone;
-  return role !== null && alone.why.startsWith("by name") && !columns.some((other) => other.role === role);
+  const role = roleByName(column, kind);
+  return role !== null && !columns.some((other) => other.role === role);
 }
 
 /**
@@ -286,19 +298,24 @@ function takeUnits(
   by: FileReading | null,
   columns: Column[],
   drafts: Draft[],
+  told: Omit<Parameters<typeof statedAgainstCells>[0], "header">,
   cautions: Issue[],
 ): Issue | null {
-  for (const [role, written] of Object.entries(by?.units ?? {}) as [ColumnRole, string][]) {
+  for (const [role, stated] of Object.entries(by?.units ?? {}) as [ColumnRole, string][]) {
     const c = columns.findIndex((column) => column.role === role);
-    if (c < 0 || written.trim() === "") continue;
-    const unit = unitOf(written);
+    if (c < 0 || stated.trim() === "") continue;
+    const unit = unitOf(stated);
     if (!unit)
       return {
         code: "recording/unknown-unit",
-        says: `${source.name}: “${written}” is no unit that is known for ${columns[c]!.header}.`,
+        says: `${source.name}: “${stated}” is no unit that is known for ${columns[c]!.header}.`,
         remedy: "State one such as V, mV, ohm, count, L, USgal, impgal, kg, percent, s, ms.",
         where: { file: source.name, column: columns[c]!.header },
       };
+    const [written] = drafts[c]!.unitCells;
+    const own = drafts[c]!.unit;
+    if (written && own && (own.unit !== unit.unit || own.factor !== unit.factor))
+      return statedAgainstCells({ ...told, header: columns[c]!.header }, written, stated);
     drafts[c]!.unit = unit;
     if (!drafts[c]!.isClock) columns[c]!.unit = unit.unit;
   }

@@ -40,7 +40,7 @@ const roleOfUnit: Partial<Record<string, ColumnRole>> = {
   "km/h": "speed",
   "L/h": "flow",
 };
-const unitsOf: Record<ColumnRole, ReadonlySet<string>> = {
+export const unitsOf: Record<ColumnRole, ReadonlySet<string>> = {
   volume: new Set(["L", "USgal", "impgal", "gal", "kg", "percent"]),
   reading: new Set(["V", "ohm", "count", "percent"]),
   time: new Set(["s"]),
@@ -51,6 +51,13 @@ const unitsOf: Record<ColumnRole, ReadonlySet<string>> = {
   supply: new Set(["V"]),
   marker: new Set(["count"]),
 };
+
+/** The role that a column's name alone speaks of; null where it speaks of none. */
+export function roleByName(column: Column, kind: SourceFile["kind"]): ColumnRole | null {
+  const alone: Column = { ...column, role: null, unit: null, valid: new Uint8Array([1]) };
+  assignRoles([alone], kind, null);
+  return alone.why.startsWith("by name") ? alone.role : null;
+}
 
 /**
  * Gives each role once. A role that is set by hand to "" is given to no column.

@@ -43,7 +43,9 @@ export const anyDialect = fc
     reading: fc.constantFrom("V", "mV", "ohm", "count"),
     volume: fc.constantFrom("L", "USgal", "impgal", "kg", "percent"),
     name: fc.nat(2),
-    place: fc.constantFrom("suffix", "brackets", "units row"),
+    place: fc.constantFrom("suffix", "brackets", "units row", "cells"),
+    /** Between a number and its unit, where that stands in the cells. */
+    gap: fc.constantFrom("", " ", "\u00a0"),
     added: fc.boolean(),
     falling: fc.boolean(),
     volumeFirst: fc.boolean(),
@@ -100,22 +102,33 @@ export function writeDialect(run: PlainRun, d: AnyDialect) {
     const sound = isBlank ? unit?.replaceAll(" ", "") : unit;
     // Where blanks part the columns a column without a unit needs a sign in the units row.
     if (!sound) return [name, isBlank && d.place === "units row" ? "-" : ""];
+    if (d.place === "cells") return [name, ""];
     if (d.place === "units row") return [name, sound];
     return [d.place === "brackets" ? `${name}${isBlank ? "" : " "}[${sound}]` : `${name}_${sound}`, ""];
   };
+  const written = (cells: string[], unit: string | null) =>
+    d.place === "cells" && unit ? cells.map((c) => `${c}${d.gap}${isBlank ? unit.replaceAll(" ", "") : unit}`) : cells;
   const pick = <T>(names: readonly T[]) => names[d.name % names.length]!;
   const single = d.encoding === "windows-1252";
   const readingName: string = pick<string>(readingUnit.names);
+  const readingWord = single && readingName === "Ω" ? "ohm" : readingName;
+  const timeUnit = d.time === "s" || d.time === "ms" ? d.time : null;
   const column = {
     volume: {
       head: named(single ? "eingef\u00fcllt" : "volume", pick(volumeUnit.names)),
-      cells: volumes.map((v) => number(v * volumeUnit.perLitre, 3)),
+      cells: written(
+        volumes.map((v) => number(v * volumeUnit.perLitre, 3)),
+        pick<string>(volumeUnit.names),
+      ),
     },
     reading: {
-      head: named("sender", single && readingName === "Ω" ? "ohm" : readingName),
-      cells: readings.map((r) => number(r * readingUnit.per, readingUnit.digits)),
+      head: named("sender", readingWord),
+      cells: written(
+        readings.map((r) => number(r * readingUnit.per, readingUnit.digits)),
+        readingWord,
+      ),
     },
-    time: { head: named("time", d.time === "s" || d.time === "ms" ? d.time : null), cells: times },
+    time: { head: named("time", timeUnit), cells: written(times, timeUnit) },
     empty: { head: ["spare", ""], cells: times.map(() => "") },
     remark: { head: ["remark", ""], cells: times.map((_, i) => (i === 2 ? "hose_moved" : "")) },
   };
