@@ -1,11 +1,11 @@
 /** One file: what was decided on reading it, in a line; its first rows before and after; every decision can be changed. */
 import { createMemo, For, type JSX, Show } from "solid-js";
 import { decodeText } from "../csv";
-import { headersOf } from "../notebook/mappings";
+import { columnsToChoose, headersOf } from "../notebook/mappings";
 import { useNotebook } from "../notebook/open-notebook";
 import { rememberReading } from "../notebook/store";
 import type { ColumnRole, FileReading } from "../pipeline/choices";
-import type { Recording, SourceFile } from "../pipeline/recording";
+import type { Column, Recording, SourceFile } from "../pipeline/recording";
 import { NumberField, SelectField } from "../ui/fields";
 import { unitName } from "./TypeIn";
 
@@ -55,6 +55,21 @@ const unitChoices: Partial<Record<ColumnRole, { value: string; label: string }[]
   ],
 };
 
+type Choosable = Pick<Column, "header" | "role" | "unit">;
+
+/** The role that was given to a column by hand, by its name or its number from the left. */
+const roleGiven = (by: FileReading, header: string, index: number): ColumnRole | null =>
+  (Object.entries(by.columns ?? {}) as [ColumnRole, string][]).find(
+    ([, wanted]) => wanted === header || wanted === String(index + 1),
+  )?.[0] ?? null;
+
+/** What a column is chosen by: its header; its number from the left where another has the same header. */
+function keyOf(columns: Choosable[], column: Choosable | undefined): string {
+  if (!column) return "";
+  const namesakes = columns.filter((c) => c.header.toLowerCase() === column.header.toLowerCase());
+  return namesakes.length > 1 ? String(columns.indexOf(column) + 1) : column.header;
+}
+
 export function FileLine(props: {
   file: { name: string; sha256: string; kind: Kind };
   recording: Recording | null;
@@ -73,7 +88,16 @@ export function FileLine(props: {
     const decoded = bytes ? decodeText(bytes.subarray(0, 16_384)) : null;
     return decoded ? decoded.text.split(/\r\n|\n|\r/).slice(first - 1, first + 5) : [];
   });
-  const columns = () => props.recording?.columns ?? [];
+  // While the file cannot be read its columns are there to choose from all the same: that may be what mends it.
+  const columns = createMemo((): Choosable[] => {
+    if (props.recording) return props.recording.columns;
+    const bytes = book.bytesOf(props.file.sha256);
+    return (bytes ? columnsToChoose(bytes, byHand()) : []).map((header, i) => ({
+      header,
+      role: roleGiven(byHand(), header, i),
+      unit: null,
+    }));
+  });
   return (
     <div class="file">
       <p class="small">
@@ -147,10 +171,13 @@ export function FileLine(props: {
                   <>
                     <SelectField
                       label={`The ${roleNames[role]} is`}
-                      value={column()?.header ?? ""}
+                      value={keyOf(columns(), column())}
                       options={[
                         { value: "", label: "not there" },
-                        ...columns().map((c) => ({ value: c.header, label: c.header })),
+                        ...columns().map((c, i) => {
+                          const value = keyOf(columns(), c);
+                          return { value, label: value === c.header ? c.header : `${c.header}, column ${i + 1}` };
+                        }),
                       ]}
                       onChange={(header) => {
                         const { [role]: _before, ...others } = byHand().columns ?? {};

@@ -69,7 +69,7 @@ const quantities: Record<ColumnRole, string> = {
 };
 
 /** Roles without which a file of this kind says nothing. */
-const needed = (kind: SourceFile["kind"]): ColumnRole[] =>
+export const needed = (kind: SourceFile["kind"]): ColumnRole[] =>
   kind === "drive" ? ["time", "reading"] : ["volume", "reading"];
 
 /**

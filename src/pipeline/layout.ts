@@ -97,6 +97,13 @@ function columnsWithUnits(rows: Row[], decimal: "." | ","): Set<number> {
   return new Set([...more.keys()].filter((c) => (more[c] ?? 0) > 0));
 }
 
+/** The columns' names, as the header has them, else by their number from the left. */
+export function namesOf({ header, width }: Layout): string[] {
+  const named = (header?.cells ?? []).map((c) => c.trim());
+  if (named[0]?.startsWith("#")) named[0] = named[0].replace(/^#+\s*/, "");
+  return Array.from({ length: width }, (_, c) => named[c] || `column ${c + 1}`);
+}
+
 /** At least two of the next three rows are data too, or all there are. */
 function followed(isData: boolean[], i: number): boolean {
   const next = isData.slice(i + 1, i + 4);

@@ -6,13 +6,15 @@
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { blanksOnce, decodeText, type Encoding, findDialect, lineOf, parseRows, unitsKept } from "../csv";
-import { badCellUnit, statedAgainstCells } from "./cell-unit-issues";
+import { badCellUnit } from "./cell-unit-issues";
 import { isUnit, takeCellUnits } from "./cell-units";
 import type { ColumnRole, FileReading } from "./choices";
-import { convertColumn, type Draft, oddLinesOf, readTable, scanTable, validOf } from "./columns";
+import { convertColumn, oddLinesOf, readTable, scanTable, validOf } from "./columns";
 import { type HeaderUnit, unitInHeader, unitOf } from "./header-units";
-import { findLayout, layoutRows, splitDecimals } from "./layout";
+import { findLayout, layoutRows, namesOf, splitDecimals } from "./layout";
 import { assignRoles, guessEntered, roleByName } from "./roles";
+import { takeUnits } from "./stated-units";
+import { findTwins } from "./twin-columns";
 
 /** One file as it was given: the bytes are kept, everything else is computed. */
 export interface SourceFile {
@@ -154,9 +156,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       { row: rows[layout.start]!.line, text: lineOf(decoded.text, rows[layout.start]!.line).slice(0, 300) },
     );
   const first = rows[layout.start]!.line;
-  const named = (layout.header?.cells ?? []).map((c) => c.trim());
-  if (named[0]?.startsWith("#")) named[0] = named[0].replace(/^#+\s*/, "");
-  const headers = Array.from({ length: width }, (_, c) => named[c] || `column ${c + 1}`);
+  const headers = namesOf(layout);
   const shape = {
     headers,
     units: headers.map((header, c): HeaderUnit | null => {
@@ -164,7 +164,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       return (written ? unitOf(written) : null) ?? unitInHeader(header);
     }),
     decimal: dialect.decimal,
-    names: named.filter((n) => n !== ""),
+    names: (layout.header?.cells ?? []).map((n) => n.trim()).filter((n) => n !== ""),
   };
   const scanned = scannable ? scanTable(plainBytes(source.bytes, decoded), first, dialect, shape) : null;
   if (!scanned && scannable) rows = rowsOf(decoded.text);
@@ -229,6 +229,9 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
   const recorded = columns.some((c) => c.role === "time") && table.line.length > 60;
   const guess = source.kind === "drive" || !volume ? null : guessEntered(volume, recorded);
   const enteredAs = guess ? (by?.enteredAs ?? guess.as) : null;
+  const twins = findTwins(source.name, source.kind, columns, by, told.lineOf, enteredAs);
+  if (twins.issue) return stuck(twins.issue);
+  cautions.push(...twins.cautions);
   const preambleLines = (layout.header ?? layout.units ?? rows[layout.start]!).line - 1;
   const recording: Recording = {
     file: source.name,
@@ -287,73 +290,4 @@ function isNamedRole(columns: Column[], c: number, kind: SourceFile["kind"]): bo
   if (column.role !== null || column.valid.includes(1)) return false;
   const role = roleByName(column, kind);
   return role !== null && !columns.some((other) => other.role === role);
-}
-
-/**
- * Units that the user stated, and a time without a unit: milliseconds where seconds would make the log absurdly slow or long.
- * (The bounds, 10 s a row in a drive and more than two days, are our own.)
- */
-function takeUnits(
-  source: SourceFile,
-  by: FileReading | null,
-  columns: Column[],
-  drafts: Draft[],
-  told: Omit<Parameters<typeof statedAgainstCells>[0], "header">,
-  cautions: Issue[],
-): Issue | null {
-  for (const [role, stated] of Object.entries(by?.units ?? {}) as [ColumnRole, string][]) {
-    const c = columns.findIndex((column) => column.role === role);
-    if (c < 0 || stated.trim() === "") continue;
-    const unit = unitOf(stated);
-    if (!unit)
-      return {
-        code: "recording/unknown-unit",
-        says: `${source.name}: “${stated}” is no unit that is known for ${columns[c]!.header}.`,
-        remedy: "State one such as V, mV, ohm, count, L, USgal, impgal, kg, percent, s, ms.",
-        where: { file: source.name, column: columns[c]!.header },
-      };
-    const [written] = drafts[c]!.unitCells;
-    const own = drafts[c]!.unit;
-    if (written && own && (own.unit !== unit.unit || own.factor !== unit.factor))
-      return statedAgainstCells({ ...told, header: columns[c]!.header }, written, stated);
-    drafts[c]!.unit = unit;
-    if (!drafts[c]!.isClock) columns[c]!.unit = unit.unit;
-  }
-  const c = columns.findIndex((column) => column.role === "time");
-  const time = columns[c];
-  const draft = drafts[c];
-  if (!time || !draft || time.unit !== null) return null;
-  const values = time.values.filter((v) => Number.isFinite(v));
-  const rises = values
-    .subarray(1)
-    .map((v, i) => v - values[i]!)
-    .filter((d) => d > 0)
-    .sort();
-  const step = rises[rises.length >> 1] ?? 0;
-  const length = rises.reduce((sum, d) => sum + d, 0);
-  const whole = draft.decimals === 0 && values.length > 10;
-  if (whole && time.why.startsWith("by behaviour") && length === rises.length * step)
-    cautions.push({
-      code: "recording/time-by-behaviour",
-      says: `${source.name}: no column is called a time; ${time.header} rises by ${step} with every row and is taken as seconds. If it only numbers the rows, every time and rate here is wrong.`,
-      remedy: "Name the column of the time under “Read it another way”, or export the log with its time.",
-      where: { file: source.name, column: time.header },
-      weight: "holds-if",
-      condition: `${time.header} is a time in seconds`,
-    });
-  const isEpoch = (values[0] ?? 0) > 1e11;
-  if (whole && (isEpoch || length > 172_800 || (source.kind === "drive" && step >= 10))) {
-    draft.unit = { kind: "time", unit: "s", factor: 1e-3 };
-    time.unit = "s";
-    cautions.push({
-      code: "recording/milliseconds",
-      says: `${source.name}, ${time.header}: no unit is named; ${isEpoch ? "so large a time counts" : `with a row each ${step} and ${length} from end to end it is taken as`} milliseconds.`,
-      remedy: "Name the unit in the header (s or ms), or state it under “Read it another way”.",
-      where: { file: source.name, column: time.header },
-      ...(isEpoch
-        ? { weight: "note" as const }
-        : { weight: "holds-if" as const, condition: `${time.header} is in milliseconds` }),
-    });
-  }
-  return null;
 }
