@@ -1,7 +1,7 @@
 /** Data in: choose, drop or paste a table, or type the steps; what was decided stands in one line and can be changed. */
-import { createUniqueId, For, type JSX, Show } from "solid-js";
+import { createSignal, createUniqueId, For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
-import { type SourceFile, typedName } from "../pipeline/recording";
+import { type SourceFile, typedNames } from "../pipeline/recording";
 import { FileLine } from "./FileLine";
 import { PourGrid } from "./PourGrid";
 
@@ -18,12 +18,19 @@ export function DataIn(props: { kinds: Kind[] }): JSX.Element {
     const answer = drives() ? book.answers.drives() : book.answers.fills();
     return answer.state === "ready" ? (answer.value.find((r) => r.sha256 === sha256) ?? null) : null;
   };
+  const typing: { fill?: HTMLDetailsElement; drain?: HTMLDetailsElement } = {};
+  const show = (kind: "fill" | "drain") => {
+    const details = typing[kind];
+    if (!details) return;
+    details.open = true;
+    details.querySelector("summary")?.focus();
+  };
   const missing = () => (drives() ? book.missingDrives() : []);
   return (
     <div class="data-in">
       <For each={files()}>
         {(file) => (
-          <Show when={file.name !== typedName}>
+          <Show when={!isTyped(file.name)}>
             <FileLine file={file} recording={recordingOf(file.sha256)} />
           </Show>
         )}
@@ -46,16 +53,57 @@ export function DataIn(props: { kinds: Kind[] }): JSX.Element {
         </div>
       </details>
       <Show when={!drives()}>
-        <details open={files().some((f) => f.name === typedName)}>
-          <summary>
-            <b>Type the steps</b> litres in, reading out
-          </summary>
-          <div>
-            <PourGrid />
-          </div>
-        </details>
+        <TypeRun
+          kind="fill"
+          ref={(d) => {
+            typing.fill = d;
+          }}
+          moved={() => show("drain")}
+        />
+        <TypeRun
+          kind="drain"
+          ref={(d) => {
+            typing.drain = d;
+          }}
+          moved={() => show("fill")}
+        />
       </Show>
     </div>
+  );
+}
+
+const isTyped = (name: string) => name === typedNames.fill || name === typedNames.drain;
+
+/** The grid of one kind of run, open where something stands in it. */
+function TypeRun(props: {
+  kind: "fill" | "drain";
+  ref: (details: HTMLDetailsElement) => void;
+  moved: () => void;
+}): JSX.Element {
+  const book = useNotebook();
+  const stands = () => book.notebook().fills.some((f) => f.name === typedNames[props.kind]);
+  // A grid that was never opened is not on the page: most runs come as a file.
+  const [opened, setOpened] = createSignal(false);
+  return (
+    <details ref={props.ref} open={stands()} onToggle={(e) => e.currentTarget.open && setOpened(true)}>
+      <summary>
+        <Show
+          when={props.kind === "fill"}
+          fallback={
+            <>
+              <b>Type a drain run</b> litres drawn from full, reading out
+            </>
+          }
+        >
+          <b>Type the steps</b> litres in, reading out
+        </Show>
+      </summary>
+      <div>
+        <Show when={opened() || stands()}>
+          <PourGrid kind={props.kind} moved={props.moved} />
+        </Show>
+      </div>
+    </details>
   );
 }
 

@@ -14,16 +14,23 @@ import {
 import { useNotebook } from "../notebook/open-notebook";
 import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
 import type { PourRow } from "../pipeline/pour-watch";
-import { typedName } from "../pipeline/recording";
-import { readNumber, SelectField } from "../ui/fields";
+import { typedNames } from "../pipeline/recording";
+import { SelectField } from "../ui/fields";
 import { createAwake } from "../ui/stay-awake";
 import { litresPer, type VolumeUnit } from "../units";
 import { createPourJudgements } from "./pour-judgements";
+import { gridWords, typedNumber } from "./typed-cells";
 
-export function PourGrid(): JSX.Element {
+/** @param kind poured in, or drawn out from full. @param moved called when the rows have gone to the grid of the other kind. */
+export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX.Element {
   const book = useNotebook();
-  const [sheet, setSheet] = createSignal<Sheet>(emptySheet);
-  const typed = () => book.notebook().fills.find((f) => f.name === typedName);
+  // A grid is of one kind as long as it stands.
+  const kind = untrack(() => props.kind);
+  const otherKind = kind === "fill" ? "drain" : "fill";
+  const words = gridWords[kind];
+  const [sheet, setSheet] = createSignal<Sheet>(emptySheet(kind));
+  const typed = () => book.notebook().fills.find((f) => f.name === typedNames[kind]);
+  const otherIsFree = () => !book.notebook().fills.some((f) => f.name === typedNames[otherKind]);
   let mine: string | null = null;
   let pending = 0;
   // Undo, reload and another notebook change the sheet from outside; what was typed here comes back as it was written.
@@ -34,7 +41,7 @@ export function PourGrid(): JSX.Element {
     mine = file?.sha256 ?? null;
     // The sheet is not followed here, only replaced: following it would wipe the first cell that is typed.
     const now = untrack(sheet);
-    setSheet(file ? readSheet(new TextDecoder().decode(file.bytes)) : now.rows.length ? emptySheet : now);
+    setSheet(file ? readSheet(new TextDecoder().decode(file.bytes)) : now.rows.length ? emptySheet(kind) : now);
   });
   const rows = (): Sheet["rows"] => [...sheet().rows, { poured: "", reading: "" }];
   let writing: Promise<void> = Promise.resolve();
@@ -45,7 +52,7 @@ export function PourGrid(): JSX.Element {
     writing = writing
       .then(async () => {
         const before = typed()?.sha256 ?? null;
-        if (next.rows.length > 0) mine = await book.typeSteps(typedName, writeSheet(next), before, label);
+        if (next.rows.length > 0) mine = await book.typeSteps(kind, writeSheet(next), before, label);
         else if (before) book.edit({ edit: "remove file", sha256: before });
       })
       .finally(() => {
@@ -56,15 +63,27 @@ export function PourGrid(): JSX.Element {
     if ((rows()[at]?.[field] ?? "") === text) return;
     const all = rows().map((r, i) => (i === at ? { ...r, [field]: text } : r));
     while (all.length > 0 && all[all.length - 1]!.poured === "" && all[all.length - 1]!.reading === "") all.pop();
-    put({ ...sheet(), rows: all }, `write ${at === 0 ? "the start" : `pour ${at}`}`);
+    put({ ...sheet(), rows: all }, words.write(at));
+  };
+  /** The rows go to the other grid, as they are. */
+  const move = async () => {
+    await writing;
+    const before = typed()?.sha256;
+    if (!before) return;
+    const label = kind === "fill" ? "make it a drain run" : "make it a fill run";
+    await book.typeSteps(otherKind, writeSheet({ ...sheet(), kind: otherKind }), before, label);
+    props.moved();
   };
   const job = () => {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
   };
+  const amountIn = (text: string) => typedNumber(text, sheet().volumeUnit);
+  const readingIn = (text: string) => typedNumber(text, sheet().readingUnit);
   const typedRows = createMemo(() => {
     const j = job();
-    if (!j) return null;
+    // Rows are weighed as they are typed where fuel goes in; a drain run is weighed when it is whole.
+    if (!j || kind === "drain") return null;
     const litres =
       litresPer(sheet().volumeUnit as VolumeUnit, {
         density_kg_per_L: j.pour.density_kg_per_L,
@@ -73,11 +92,11 @@ export function PourGrid(): JSX.Element {
     let total = 0;
     let decimals = 0;
     const list = sheet().rows.map((r): PourRow => {
-      const poured = readNumber(r.poured) ?? Number.NaN;
+      const poured = amountIn(r.poured) ?? Number.NaN;
       const added = sheet().enteredAs === "added" ? poured : poured - total;
       if (Number.isFinite(poured)) total = sheet().enteredAs === "added" ? total + poured : poured;
       decimals = Math.max(decimals, /[.,](\d+)/.exec(r.reading)?.[1]?.length ?? 0);
-      return { added_L: added * litres, reading: readNumber(r.reading) ?? Number.NaN };
+      return { added_L: added * litres, reading: readingIn(r.reading) ?? Number.NaN };
     });
     return { rows: list, job: { ...j, readingUnit: sheet().readingUnit }, readingStep: 10 ** -decimals };
   });
@@ -85,10 +104,13 @@ export function PourGrid(): JSX.Element {
   /** What stands in a row and cannot be: no number, or a pour of less than nothing. */
   const cannotBe = (at: number): string[] => {
     const { poured = "", reading = "" } = rows()[at] ?? {};
-    const wrong = [poured, reading].filter((text) => readNumber(text) === undefined).map((t) => `“${t}” is no number.`);
-    const amount = readNumber(poured);
+    const amount = amountIn(poured);
+    const wrong = [
+      ...(amount === undefined ? [poured] : []),
+      ...(readingIn(reading) === undefined ? [reading] : []),
+    ].map((t) => `“${t}” is no number in the unit of its column.`);
     if (sheet().enteredAs === "added" && typeof amount === "number" && amount < 0)
-      wrong.push(`“${poured}” is less than nothing: what was taken out goes into a drain run.`);
+      wrong.push(`“${poured}” ${words.lessThanNothing}`);
     return wrong;
   };
   let body!: HTMLTableSectionElement;
@@ -145,8 +167,8 @@ export function PourGrid(): JSX.Element {
           label="Volumes are"
           value={sheet().enteredAs}
           options={[
-            { value: "added", label: "added with each pour" },
-            { value: "cumulative", label: "counted up" },
+            { value: "added", label: words.volumesAre.added },
+            { value: "cumulative", label: words.volumesAre.cumulative },
           ]}
           onChange={(enteredAs) => put({ ...sheet(), enteredAs }, "read the volumes the other way")}
         />
@@ -176,7 +198,7 @@ export function PourGrid(): JSX.Element {
         <thead>
           <tr>
             <th>Step</th>
-            <th class="n">{sheet().enteredAs === "added" ? "Poured" : "Poured so far"}</th>
+            <th class="n">{sheet().enteredAs === "added" ? words.amount : words.soFar}</th>
             <th class="n">Reading</th>
             <th>How it fits</th>
           </tr>
@@ -185,7 +207,7 @@ export function PourGrid(): JSX.Element {
           <For each={Array.from({ length: rows().length }, (_, i) => i)}>
             {(i) => (
               <tr>
-                <th scope="row">{i === 0 ? "start" : i}</th>
+                <th scope="row">{i === 0 ? words.first : i}</th>
                 <For each={["poured", "reading"] as const}>
                   {(field, column) => (
                     <td class="n">
@@ -195,8 +217,10 @@ export function PourGrid(): JSX.Element {
                         enterkeyhint="next"
                         autocomplete="off"
                         data-cell={`${i}.${column()}`}
-                        aria-label={`${field === "poured" ? "Poured" : "Reading"}, ${i === 0 ? "start" : `step ${i}`}`}
-                        aria-invalid={readNumber(rows()[i]?.[field] ?? "") === undefined}
+                        aria-label={`${field === "poured" ? words.amount : "Reading"}, ${words.step(i)}`}
+                        aria-invalid={
+                          (field === "poured" ? amountIn : readingIn)(rows()[i]?.[field] ?? "") === undefined
+                        }
                         value={rows()[i]?.[field] ?? ""}
                         placeholder={i === 0 && field === "poured" ? "0" : ""}
                         onKeyDown={(e) => keys(e, i, column())}
@@ -241,7 +265,7 @@ export function PourGrid(): JSX.Element {
         {saved()}{" "}
         <Switch>
           <Match when={awake() === "on"}>
-            The screen stays on while you pour.{" "}
+            {words.screen}{" "}
             <button type="button" class="word" onClick={rest}>
               Let it go dark
             </button>
@@ -249,14 +273,17 @@ export function PourGrid(): JSX.Element {
           <Match when={awake() === "refused"}>
             The browser would not keep the screen on (a low battery does that): touch it now and then.
           </Match>
-          <Match when={awake() === "cannot"}>
-            This browser cannot keep the screen on: set your phone so that it does not lock while you pour.
-          </Match>
+          <Match when={awake() === "cannot"}>This browser cannot keep the screen on: {words.lock}</Match>
         </Switch>
       </p>
-      <p class="small">
-        Enter goes on, arrows move; a comma or a point both do. The first row is the start: nothing poured yet.
-      </p>
+      <p class="small">Enter goes on, arrows move; a comma or a point both do. {words.firstRow}</p>
+      <Show when={sheet().rows.length > 0 && otherIsFree()}>
+        <p class="small">
+          <button type="button" class="word" onClick={() => void move()}>
+            {words.other}
+          </button>
+        </p>
+      </Show>
     </div>
   );
 }

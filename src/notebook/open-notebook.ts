@@ -4,7 +4,7 @@ import { createStore, reconcile } from "solid-js/store";
 import { type Answer, waiting } from "../answer";
 import { noChoices } from "../pipeline/choices";
 import { type Answers, createPipeline, type StageName } from "../pipeline/index";
-import type { SourceFile } from "../pipeline/recording";
+import { type SourceFile, typedNames } from "../pipeline/recording";
 import type { FromWorker, ToWorker } from "../worker";
 import { apply, type Edit, nameOf } from "./edits";
 import { changedFiles, openNotebookText, writeNotebook } from "./file";
@@ -185,11 +185,16 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   }
 
   /** Writes the steps that are typed by hand in place of those typed before. */
-  async function typeSteps(name: string, text: string, before: string | null, label: string): Promise<string> {
+  async function typeSteps(
+    kind: "fill" | "drain",
+    text: string,
+    before: string | null,
+    label: string,
+  ): Promise<string> {
     const bytes = new TextEncoder().encode(text);
     const sha256 = await hashOf(bytes);
     if (sha256 === before) return sha256;
-    edit({ edit: "replace file", before, file: { name, kind: "fill", bytes, sha256 }, label });
+    edit({ edit: "replace file", before, file: { name: typedNames[kind], kind, bytes, sha256 }, label });
     // A row is poured once: it is kept at once, and the next one does not wait for that.
     void saveNow();
     return sha256;

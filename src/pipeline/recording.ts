@@ -71,12 +71,15 @@ const scanFrom_bytes = 100_000;
 /** Enough of a long file to see its header and first rows. */
 const head_chars = 200_000;
 
-/** Under this name the steps typed on the page stand among the fill runs. */
-export const typedName = "typed by hand.csv";
+/** Under these names the steps typed on the page stand among the runs: poured in, and drawn out. */
+export const typedNames = { fill: "typed by hand.csv", drain: "drained by hand.csv" } as const;
 
-/** Where a line is found again: in the file as an editor counts it, in the typed sheet by its step (under the header the start). */
-export const placeOfLine = (file: string, line: number): string =>
-  file !== typedName ? `${file}, line ${line}` : line <= 2 ? "The start" : `Step ${line - 2}`;
+/** Where a line is found again: in the file as an editor counts it, in a typed sheet by its step (under the header the start). */
+export function placeOfLine(file: string, line: number): string {
+  if (file === typedNames.fill) return line <= 2 ? "The start" : `Step ${line - 2}`;
+  if (file === typedNames.drain) return line <= 2 ? "The full tank" : `Draw ${line - 2}`;
+  return `${file}, line ${line}`;
+}
 
 const encodingNames: Record<Encoding, string> = {
   "utf-8": "UTF-8",

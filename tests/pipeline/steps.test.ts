@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { findSteps } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
-import { placeOfLine, readRecording, typedName } from "../../src/pipeline/recording";
+import { placeOfLine, readRecording, typedNames } from "../../src/pipeline/recording";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../../src/units";
 import { sheet } from "./example-run";
 
@@ -90,8 +90,9 @@ describe("a typed sheet", () => {
       return answer.state === "stuck" ? answer.issue.says : "";
     };
     expect(said("a.csv")).toMatch(/^a\.csv, line 5: the volume goes down, from 8/);
-    expect(said(typedName)).toMatch(/^Step 3: the volume goes down, from 8/);
-    expect(placeOfLine(typedName, 2)).toBe("The start");
+    expect(said(typedNames.fill)).toMatch(/^Step 3: the volume goes down, from 8/);
+    expect(placeOfLine(typedNames.fill, 2)).toBe("The start");
+    expect([2, 5].map((line) => placeOfLine(typedNames.drain, line))).toEqual(["The full tank", "Draw 3"]);
   });
 
   test("thousands of typed steps are no sheet: the message says what they may be instead", () => {

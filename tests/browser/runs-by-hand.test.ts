@@ -1,0 +1,129 @@
+/** Runs typed and brought by hand: a drain run counted from full, on a phone, with the keyboard; a file with two columns of one name. */
+import AxeBuilder from "@axe-core/playwright";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, afterEach, beforeAll, beforeEach, expect, inject, test } from "vitest";
+import { freshPage, launch, settled } from "./browser";
+
+let browser: Browser;
+let page: Page;
+let errors: string[];
+
+beforeAll(async () => {
+  browser = await launch();
+});
+afterAll(async () => {
+  await browser?.close();
+});
+beforeEach(async () => {
+  ({ page, errors } = await freshPage(browser));
+  await page.setViewportSize({ width: 390, height: 844 });
+  await page.goto(inject("address"));
+  await page.waitForSelector("#fill-run .finding");
+});
+afterEach(async () => {
+  expect(errors).toEqual([]);
+  await page.context().close();
+});
+
+const grid = (summary: string) => page.locator("#fill-run details", { hasText: summary }).last();
+const cell = (summary: string, name: string) => grid(summary).locator(`input[data-cell="${name}"]`);
+const says = () => page.locator("#fill-run .finding").textContent();
+/** Opens a grid and types rows, all by keys. */
+async function type(summary: string, rows: [string, string][]): Promise<void> {
+  await page.locator("#fill-run summary", { hasText: summary }).focus();
+  if (!(await cell(summary, "0.0").isVisible())) await page.keyboard.press("Enter");
+  await cell(summary, "0.0").focus();
+  for (const text of rows.flat()) {
+    await page.keyboard.type(text);
+    await page.keyboard.press("Enter");
+  }
+  await settled(page);
+}
+const drain: [string, string][] = ["4.1", "3.9", "3.55", "3.1", "2.7", "2.3", "1.8", "1.2", "0.6"].map((reading, i) => [
+  i === 0 ? "0" : "5",
+  reading,
+]);
+const kinds = async () => {
+  const [saved] = await Promise.all([
+    page.waitForEvent("download"),
+    page.getByRole("button", { name: "Save the notebook" }).first().click(),
+  ]);
+  const { readFile } = await import("node:fs/promises");
+  const text = await readFile(await saved.path(), "utf8");
+  return (JSON.parse(text) as { fills: { name: string; kind: string }[] }).fills.map((f) => `${f.name}: ${f.kind}`);
+};
+
+test("a drain run is typed from full on a phone, by keys alone, and counts back from its end", async () => {
+  await type("Type a drain run", drain);
+  expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+  expect(await grid("Type a drain run").locator("tbody th").first().textContent()).toBe("full");
+  await expect.poll(says).toMatch(/^9\ssteps.*40\.0\sL drawn in all/);
+  expect((await new AxeBuilder({ page }).include("#fill-run").analyze()).violations.map((v) => v.id)).toEqual([]);
+  // A slip of the sign is told where it is typed.
+  await cell("Type a drain run", "9.0").fill("-5");
+  await page.keyboard.press("Enter");
+  await grid("Type a drain run").getByText("what was poured in goes into a fill run").waitFor();
+  await cell("Type a drain run", "9.0").fill("");
+  await page.keyboard.press("Enter");
+  await expect.poll(() => page.locator("#fill-run").textContent()).not.toContain("Draw 9");
+  await page.locator("#fill-run .saved-rows", { hasText: "All rows are saved" }).waitFor();
+  await page.reload();
+  await cell("Type a drain run", "8.1").waitFor();
+  await settled(page);
+  expect(await cell("Type a drain run", "8.1").inputValue()).toBe("0.6");
+  expect(await cell("Type a drain run", "9.0").inputValue()).toBe("");
+  expect(await kinds()).toEqual(["drained by hand.csv: drain"]);
+});
+
+test("typed into the wrong grid, the rows go over with one key, and undo brings them back", async () => {
+  await type("Type the steps", drain);
+  await grid("Type the steps").getByRole("button", { name: "make it a drain run" }).press("Enter");
+  await expect.poll(says).toMatch(/^9\ssteps.*drawn in all/);
+  await settled(page);
+  expect(await page.evaluate(() => document.activeElement?.textContent)).toContain("Type a drain run");
+  expect(await cell("Type a drain run", "8.1").inputValue()).toBe("0.6");
+  expect(await cell("Type the steps", "0.1").inputValue()).toBe("");
+  await page.getByRole("button", { name: /^Undo “make it a drain run”/ }).click();
+  await settled(page);
+  expect(await cell("Type the steps", "8.1").inputValue()).toBe("0.6");
+  expect(await kinds()).toEqual(["typed by hand.csv: fill"]);
+});
+
+test("a fill run and a drain run stand beside each other, and a unit behind a number is understood", async () => {
+  const up: [string, string][] = [...drain]
+    .reverse()
+    .map(([, reading], i) => [i === 0 ? "0 L" : "5 L", `${reading} V`]);
+  await type("Type the steps", up);
+  expect(await grid("Type the steps").locator('[aria-invalid="true"]').count()).toBe(0);
+  await type("Type a drain run", drain);
+  await expect.poll(says).toMatch(/2\sruns|drain/);
+  expect(await kinds()).toEqual(["typed by hand.csv: fill", "drained by hand.csv: drain"]);
+});
+
+test("two columns of one name that differ are asked about, and the choice is there while the file cannot be read", async () => {
+  const rows = Array.from(
+    { length: 10 },
+    (_, i) => `${i === 0 ? 0 : 5};${(0.5 + i / 5).toFixed(2)};${(0.7 + i / 5).toFixed(2)}`,
+  );
+  await page
+    .locator("#fill-run input[type=file]")
+    .first()
+    .setInputFiles({
+      name: "twice.csv",
+      mimeType: "text/csv",
+      buffer: Buffer.from(`added_L;sender_V;sender_V\n${rows.join("\n")}\n`),
+    });
+  await expect.poll(says).toMatch(/columns 2 and 3 are both called “sender_V” and differ/);
+  await page.locator("#fill-run summary", { hasText: "Read it another way" }).click();
+  const choice = page.getByLabel("The sender reading is", { exact: true });
+  expect(await choice.locator("option").allTextContents()).toEqual([
+    "not there",
+    "added_L",
+    "sender_V, column 2",
+    "sender_V, column 3",
+  ]);
+  await choice.selectOption("sender_V, column 3");
+  await settled(page);
+  await expect.poll(() => page.locator("#circuit .finding").textContent()).toMatch(/from 0\.700?\sV empty/);
+  expect(await choice.inputValue()).toBe("3");
+});
