@@ -23,8 +23,10 @@ export interface Issue {
   code: string;
   /** What was found and what is needed, in the user's words. */
   says: string;
-  /** What would mend it. */
+  /** What would mend it, in the words of the page. */
   remedy?: string;
+  /** The same on the command line, where it is done in another way there. */
+  remedyOnCommandLine?: string;
   where?: Place;
   weight?: "note" | "holds-if" | "doubtful";
   condition?: string;

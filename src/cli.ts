@@ -181,11 +181,9 @@ export function lineOf(issue: Issue): string {
     row ? `line ${row}` : null,
     column && !said.includes(column) ? `column ${column}` : null,
   ].filter(Boolean);
-  const line = `${place.length > 0 ? `${place.join(", ")}: ` : ""}${said}${issue.remedy ? ` ${issue.remedy}` : ""}`;
-  // What the page offers under that line is an option here.
-  return line
-    .replace(/ under “Read it another way”/g, ": --map volume=COLUMN,reading=COLUMN,time=COLUMN")
-    .replace(/\s*[\r\n]+\s*/g, " ");
+  const remedy = issue.remedyOnCommandLine ?? issue.remedy;
+  const line = `${place.length > 0 ? `${place.join(", ")}: ` : ""}${said}${remedy ? ` ${remedy}` : ""}`;
+  return line.replace(/\s*[\r\n]+\s*/g, " ");
 }
 
 function bytesOf(path: string): Uint8Array {

@@ -91,7 +91,7 @@ describe("analyse", () => {
   });
 
   test.each([
-    ["empty.csv", "", "empty.csv: the file is empty. Export it again, or type the steps into the grid."],
+    ["empty.csv", "", "empty.csv: the file is empty. Export it again."],
     ["one.csv", "volume_L,sender_V\n0,0.5\n", "one.csv has one step; a curve needs at least two volumes"],
     ["flat.csv", "volume_L,sender_V\n0,0.5\n4,0.5\n8,0.5\n", "stays at 0.5"],
     [

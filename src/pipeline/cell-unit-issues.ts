@@ -5,6 +5,7 @@ import type { ColumnRole } from "./choices";
 import { type Draft, validOf } from "./columns";
 import type { Column, SourceFile } from "./recording";
 import { roleByName, unitsOf } from "./roles";
+import { byColumn, mendedBy } from "./ways";
 
 const markNames: Record<string, string> = { ohm: "Ω", USgal: "US gal", impgal: "imp gal", percent: "%" };
 export const unitWord = (unit: string): string => markNames[unit] ?? unit;
@@ -41,7 +42,10 @@ function unitOfAnother(told: Told, cell: UnitCell, quantity: string): Issue {
   return {
     code: "recording/unit-of-another-quantity",
     says: `${told.file}, line ${told.lineOf(cell.row)}, ${told.header}: “${cell.cell.slice(0, 60)}” is in ${unitWord(cell.unit.unit)}, which is no unit of ${quantity}.`,
-    remedy: "Correct the unit or the name of the column, or name the right columns under “Read it another way”.",
+    ...mendedBy(
+      byColumn("volume", "reading"),
+      (way) => `Correct the unit or the name of the column, or name the right columns ${way}.`,
+    ),
     where: at(told, cell),
   };
 }

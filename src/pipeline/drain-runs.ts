@@ -5,6 +5,7 @@ import { normalQuantile } from "../math/distributions";
 import type { FillRun } from "./fill-run";
 import type { Job } from "./job";
 import { drainCovariance } from "./pour-errors";
+import { drainEnd, mendedBy } from "./ways";
 
 /**
  * Places the steps of drain runs. Beside a fill run a drain counts down from its full mark: drawn litres become litres since the start of the
@@ -34,7 +35,7 @@ export function placeDrains(runs: FillRun[], fill: FillRun, job: Job, cautions: 
       code: "fill-run/drain-alone",
       says: `${run.file} is a drain run without a fill run: its litres are counted back from its end, so step 0 is its last row and stands for 0 L${ends[job.fill.startedFrom]}.`,
       ...(job.fill.startedFrom === "unknown"
-        ? { remedy: "State under “drained until” how it ended: the pump drew air, or nothing was left." }
+        ? mendedBy(drainEnd, (way) => `State ${way} how it ended: the pump drew air, or nothing was left.`)
         : {}),
       where: { file: run.file },
       weight: "note",

@@ -26,6 +26,7 @@ import {
 import type { Job } from "./job";
 import { thousandth, unitFactor } from "./log-units";
 import { columnsIn, type Recording } from "./recording";
+import { bringDrive, byColumn, mendedBy } from "./ways";
 
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
 export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
@@ -108,8 +109,10 @@ export function readDrive(
     return stuck({
       code: "drive-log/none",
       says: "There is no drive log yet.",
-      remedy:
-        "Drop a recording of a drive here: time and sender reading, one reading a second or faster, ten minutes or more.",
+      ...mendedBy(
+        bringDrive,
+        (way) => `${way}: time and sender reading, one reading a second or faster, ten minutes or more.`,
+      ),
     });
   const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, limits, job, range));
   return all(logs);
@@ -129,14 +132,14 @@ function readOne(
     return stuck({
       code: "drive-log/no-reading",
       says: `${recording.file} has no column that looks like a sender reading${columnsIn(recording)}.`,
-      remedy: "Name the column under “Read it another way”.",
+      ...mendedBy(byColumn("reading"), (way) => `Name the column ${way}.`),
       where: at,
     });
   if (!time)
     return stuck({
       code: "drive-log/no-time",
       says: `${recording.file} has no time column${columnsIn(recording)}, so nothing can be said about seconds.`,
-      remedy: "Name the time column, or export the log with its time.",
+      ...mendedBy(byColumn("time"), (way) => `Name the time column ${way}, or export the log with its time.`),
       where: at,
     });
   const cautions: Issue[] = [];
@@ -182,7 +185,7 @@ function readOne(
     return stuck({
       code: "drive-log/constant",
       says: `${recording.file}: the reading stays at ${lowest} for all ${n} rows: the sender is stuck or the wrong column was taken.`,
-      remedy: "Choose another column, or check the wiring.",
+      ...mendedBy(byColumn("reading"), (way) => `Choose another column ${way}, or check the wiring.`),
       where: { file: recording.file, column: reading.header },
     });
 
@@ -214,7 +217,13 @@ function readOne(
     cautions.push({
       code: "drive-log/outside",
       says: `${Math.round((100 * outside) / n)} % of the readings of ${recording.file} lie outside those that the curve is known for: another column or unit, another circuit, or the sender is wired the other way round.`,
-      remedy: "Check the column under “Read it another way”, and that both were read through the same circuit.",
+      ...mendedBy(
+        {
+          page: "the column under “Read it another way”",
+          command: "that the right column was taken (--map reading=COLUMN)",
+        },
+        (way) => `Check ${way}, and that both were read through the same circuit.`,
+      ),
       weight: "doubtful",
     });
   const count = (flag: number) => {

@@ -14,6 +14,7 @@ import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
 import { amountWord, drainsAlone } from "./sheet-words";
 import { recordedSteps, typedSteps } from "./steps";
+import { bringFill, byColumn, byJob, drainEnd, mendedBy } from "./ways";
 
 /** A step is a volume that was reached and the reading that stood there. Readings keep the unit of `FillRuns.readingUnit`. */
 export interface Step {
@@ -116,7 +117,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
     return stuck({
       code: "fill-run/none",
       says: "There is no fill run yet.",
-      remedy: "Drop the file of a fill run here, or type the steps into the grid.",
+      ...mendedBy(bringFill, (way) => way),
     });
   const cautions: Issue[] = [];
   const runs: FillRun[] = [];
@@ -128,7 +129,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       return stuck({
         code: "fill-run/no-reading",
         says: `${recording.file} has no column that looks like a reading${columnsIn(recording)}.`,
-        remedy: "Name the column of readings under “Read it another way”.",
+        ...mendedBy(byColumn("reading"), (way) => `Name the column of readings ${way}.`),
         where: { file: recording.file },
       });
     const unit: ReadingUnit =
@@ -259,9 +260,12 @@ function startStandard(job: Job, total_L: number, alone: boolean, cautions: Issu
   cautions.push({
     code: "fill-run/start-unknown",
     says: `The job does not say how empty the tank was at the ${alone ? "end of the drain run" : "start"}; at most ±\u00a0${withUnit(limit, "L", 2)} (0.5 % of what was ${alone ? "drawn" : "poured"}) is assumed.`,
-    remedy: alone
-      ? "State under “drained until” whether the pump drew air at the end or nothing was left."
-      : "State in the job whether the run began from a drained tank or from a dry pick-up.",
+    ...(alone
+      ? mendedBy(drainEnd, (way) => `State ${way} whether the pump drew air at the end or nothing was left.`)
+      : mendedBy(
+          byJob("in the job", "fill.startedFrom=drained or =pick-up-dry"),
+          (way) => `State ${way} whether the run began from a drained tank or from a dry pick-up.`,
+        )),
     weight: "note",
   });
   return limit / Math.sqrt(3);

@@ -15,6 +15,7 @@ import { findLayout, layoutRows, namesOf, splitDecimals } from "./layout";
 import { assignRoles, guessEntered, roleByName } from "./roles";
 import { takeUnits } from "./stated-units";
 import { findTwins } from "./twin-columns";
+import { exportAgain, mendedBy, otherMarks } from "./ways";
 
 /** One file as it was given: the bytes are kept, everything else is computed. */
 export interface SourceFile {
@@ -102,18 +103,19 @@ const delimiterNames: Record<string, string> = {
  *   there; the issue names file, line, column, what is wrong, and what mends it.
  */
 export function readRecording(source: SourceFile, by: FileReading | null): Answer<Recording> {
-  const issue = (code: string, says: string, remedy: string, where: Issue["where"] = {}): Answer<never> =>
+  type Remedy = string | ReturnType<typeof mendedBy>;
+  const issue = (code: string, says: string, remedy: Remedy, where: Issue["where"] = {}): Answer<never> =>
     stuck({
       code: `recording/${code}`,
       says: `${source.name}: ${says}`,
-      remedy,
+      ...(typeof remedy === "string" ? { remedy } : remedy),
       where: { file: source.name, ...where },
     });
   if (source.bytes.length === 0)
     return issue(
       "empty",
       "the file is empty.",
-      source.kind === "drive" ? "Export it again." : "Export it again, or type the steps into the grid.",
+      source.kind === "drive" ? "Export it again." : mendedBy(exportAgain, (way) => way),
     );
   const decoded = decodeText(source.bytes, by?.encoding);
   if (!decoded) return issue("binary", "this is no text file.", "Export the recording as CSV text from the logger.");
@@ -145,7 +147,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       rows.length === 1
         ? "there is one line, and it is no row of numbers."
         : `there are ${rows.length} lines, and none of them is a row of numbers.`,
-      "Check that the recording was running, or choose another delimiter or decimal mark.",
+      mendedBy(otherMarks, (way) => `Check that the recording was running. ${way} another delimiter or decimal mark.`),
       { row: rows[0]!.line, text: lineOf(decoded.text, rows[0]!.line).slice(0, 300) },
     );
 
@@ -210,7 +212,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
     return issue(
       "no-numbers",
       "no column holds numbers.",
-      "Choose another mark between columns, or another decimal mark, under “Read it another way”.",
+      mendedBy(otherMarks, (way) => `${way} another mark between columns, or another decimal mark.`),
     );
   const odd = oddLinesOf(
     source.name,

@@ -5,6 +5,7 @@ import type { ColumnRole, FileReading } from "./choices";
 import type { Draft } from "./columns";
 import { unitOf } from "./header-units";
 import type { Column, SourceFile } from "./recording";
+import { byColumn, mendedBy } from "./ways";
 
 /**
  * Units that the user stated, and a time without a unit: milliseconds where seconds would make the log absurdly slow or long.
@@ -53,7 +54,7 @@ export function takeUnits(
     cautions.push({
       code: "recording/time-by-behaviour",
       says: `${source.name}: no column is called a time; ${time.header} rises by ${step} with every row and is taken as seconds. If it only numbers the rows, every time and rate here is wrong.`,
-      remedy: "Name the column of the time under “Read it another way”, or export the log with its time.",
+      ...mendedBy(byColumn("time"), (way) => `Name the column of the time ${way}, or export the log with its time.`),
       where: { file: source.name, column: time.header },
       weight: "holds-if",
       condition: `${time.header} is a time in seconds`,
@@ -65,7 +66,10 @@ export function takeUnits(
     cautions.push({
       code: "recording/milliseconds",
       says: `${source.name}, ${time.header}: no unit is named; ${isEpoch ? "so large a time counts" : `with a row each ${step} and ${length} from end to end it is taken as`} milliseconds.`,
-      remedy: "Name the unit in the header (s or ms), or state it under “Read it another way”.",
+      ...mendedBy(
+        { page: " (s or ms), or state it under “Read it another way”.", command: ": s or ms." },
+        (way) => `Name the unit in the header${way}`,
+      ),
       where: { file: source.name, column: time.header },
       ...(isEpoch
         ? { weight: "note" as const }

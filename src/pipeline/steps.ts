@@ -7,6 +7,7 @@ import type { FillRun, Step } from "./fill-run";
 import type { Job } from "./job";
 import { plateausOf } from "./recorded-plateaus";
 import { type Column, columnsIn, placeOfLine, type Recording } from "./recording";
+import { asDrain, byColumn, byJob, mendedBy } from "./ways";
 
 interface Found {
   run: FillRun;
@@ -68,6 +69,18 @@ function converterStep(job: Job, unit: string | null): number {
   return unit === "V" && adcBits !== null && supplyVolts !== null ? supplyVolts / 2 ** adcBits : 0;
 }
 
+/** Where volumes go down: what the column may be instead. */
+const orDrain = (as: (way: "page" | "command") => string) => ({
+  page: `${as("page")}; if the tank was being emptied, ${asDrain.page}`,
+  command: `${as("command")}; if the tank was being emptied, ${asDrain.command}`,
+});
+const countedUp = orDrain(
+  (way) => `the volumes are totals, ${way === "page" ? "say “counted up”" : "say --set fill.enteredAs=cumulative"}`,
+);
+const eachPour = orDrain(
+  (way) => `each row is one pour, ${way === "page" ? "say “added with each pour”" : "say --set fill.enteredAs=added"}`,
+);
+
 /** Most steps of a sheet: the curve weighs every step against every other. */
 const mostTyped = 2000;
 
@@ -102,14 +115,17 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     return stuck({
       code: "fill-run/no-volume",
       says: `${recording.file} has no column that looks like a volume${columnsIn(recording)}.`,
-      remedy: "Name the column of volumes under “Read it another way”.",
+      ...mendedBy(byColumn("volume"), (way) => `Name the column of volumes ${way}.`),
       where: { file: recording.file },
     });
   if (recording.rows > mostTyped)
     return stuck({
       code: "fill-run/too-many-steps",
       says: `${recording.file} has ${recording.rows} rows and no time column: as typed steps that is more than the ${mostTyped} that can be weighed against each other.`,
-      remedy: "If it is a recording, name its time column under “Read it another way”; else bring fewer steps.",
+      ...mendedBy(
+        byColumn("time"),
+        (way) => `If it is a recording, name its time column ${way}; else bring fewer steps.`,
+      ),
       where: { file: recording.file },
     });
   const factor = litresFactor(recording, volume, job, cautions);
@@ -119,7 +135,10 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     cautions.push({
       code: "fill-run/added-or-counted",
       says: `${recording.file} does not say whether its volumes are ${enteredAs === "added" ? "poured with each row, as they are taken," : "poured with each row"} or counted up${enteredAs === "added" ? "" : ", as they are taken"}; both fit.`,
-      remedy: "State it in the job, or under “Read it another way”.",
+      ...mendedBy(
+        byJob("in the job, or under “Read it another way”", "fill.enteredAs=added or =cumulative"),
+        (way) => `State it ${way}.`,
+      ),
       weight: "holds-if",
       condition: enteredAs === "added" ? "each row is one pour" : "the volumes are counted up",
     });
@@ -165,10 +184,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
           enteredAs === "added"
             ? `${placeOfLine(recording.file, recording.line[i]!)}: ${fixed(written, 2)} L is less than nothing, in a fill run with the litres of each pour.`
             : `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
-        remedy:
-          enteredAs === "added"
-            ? "Correct the row; if the volumes are totals, say “counted up”; if the tank was being emptied, bring the file as a drain run."
-            : "Correct the row; if each row is one pour, say “added with each pour”; if the tank was being emptied, bring the file as a drain run.",
+        ...mendedBy(enteredAs === "added" ? countedUp : eachPour, (way) => `Correct the row; if ${way}.`),
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },
       });
     steps.push(typedStep(pour, total, added, reading.values[i]!, readingStep, recording.line[i]!));
@@ -204,7 +220,10 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
     return stuck({
       code: "fill-run/too-short",
       says: `${recording.file} holds ${n} readings with a time: too few to find level stretches.`,
-      remedy: "Bring a longer recording, or type the steps.",
+      ...mendedBy(
+        { page: "type the steps", command: "write the steps down as a sheet" },
+        (way) => `Bring a longer recording, or ${way}.`,
+      ),
       where: { file: recording.file },
     });
   const interval_s = (times[n - 1]! - times[0]!) / (n - 1);
@@ -212,7 +231,7 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
     return stuck({
       code: "fill-run/time-stands",
       says: `${recording.file}: the time does not go on.`,
-      remedy: "Choose the column that holds the time.",
+      ...mendedBy(byColumn("time"), (way) => `Name the column that holds the time ${way}.`),
       where: { file: recording.file, column: time.header },
     });
   const factor = volume ? litresFactor(recording, volume, job, cautions) : ready(1);
@@ -259,7 +278,10 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
       cautions.push({
         code: "fill-run/level-without-volume",
         says: `${placeOfLine(recording.file, line)}: the reading goes on to a new level while ${(volume ?? marker)!.header} stands still: a pour was not written down, or the level moved by itself. It is step ${steps.length}, with nothing added.`,
-        remedy: "Look at the sheet or the receipt; a missing pour can be put in under “odd steps”.",
+        ...mendedBy(
+          { page: "under “odd steps”", command: "on the page, under “odd steps”" },
+          (way) => `Look at the sheet or the receipt; a missing pour can be put in ${way}.`,
+        ),
         where: { file: recording.file, row: line },
         weight: "note",
       });
@@ -272,7 +294,7 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
       return stuck({
         code: "fill-run/volume-goes-down",
         says: `${recording.file}, line ${line}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
-        remedy: "Correct the volume column, or bring the file as a drain run.",
+        ...mendedBy(asDrain, (way) => `Correct the volume column, or ${way}.`),
         where: { file: recording.file, row: line },
       });
     // Rounding is added once and never divided, unless the noise itself spreads readings over the steps.

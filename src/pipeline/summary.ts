@@ -14,7 +14,11 @@ export function summaryLines(answers: Answers): string[] {
       cautions
         .filter((c) => stages.includes(c.stage) && (c.issue.weight !== "note" || c.issue.code.startsWith("recording/")))
         // What the sentence says already is not said again: only what to do about it.
-        .map(({ issue }) => [...(said.includes(issue.code) ? [] : [issue.says]), issue.remedy ?? ""].join(" ").trim())
+        .map(({ issue }) =>
+          [...(said.includes(issue.code) ? [] : [issue.says]), issue.remedyOnCommandLine ?? issue.remedy ?? ""]
+            .join(" ")
+            .trim(),
+        )
         .filter((text) => text !== "")
         .map((text) => `${margin}! ${plainBlanks(text)}`),
     ),

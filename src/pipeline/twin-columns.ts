@@ -8,6 +8,7 @@ import { needed } from "./cell-unit-issues";
 import type { ColumnRole, FileReading } from "./choices";
 import type { Column, SourceFile } from "./recording";
 import { roleByName, unitsOf } from "./roles";
+import { byColumn, mendedBy } from "./ways";
 
 interface Twins {
   issue: Issue | null;
@@ -75,14 +76,14 @@ export function findTwins(
           issue: {
             code: "recording/which-column",
             says: `${says} nothing says which of them is ${isNamesake ? words[role] : "meant"}.`,
-            remedy: "Choose the column under “Read it another way”.",
+            ...mendedBy(byColumn(role), (way) => `Choose the column${byItsNumber(isNamesake)} ${way}.`),
             where,
           },
         };
       cautions.push({
         code: "recording/twin-columns",
         says: `${says} ${which} is taken${isNamesake ? ` as ${words[role]}` : ""}.`,
-        remedy: "If the other one is meant, choose it under “Read it another way”.",
+        ...mendedBy(byColumn(role), (way) => `If the other one is meant, choose it${byItsNumber(isNamesake)} ${way}.`),
         where,
         ...(!isSame && isNeeded
           ? { weight: "holds-if" as const, condition: `${words[role]} is ${which}` }
@@ -95,6 +96,8 @@ export function findTwins(
 
 /** A column chosen by its number is that one, whatever the others are called. */
 const isByNumber = (by: FileReading | null, role: ColumnRole) => /^\d+$/.test(by?.columns?.[role]?.trim() ?? "");
+
+const byItsNumber = (isNamesake: boolean) => (isNamesake ? " by its number" : "");
 
 const fits = (other: Column, role: ColumnRole) => other.unit === null || unitsOf[role].has(other.unit);
 

@@ -74,14 +74,14 @@ describe("sheets", () => {
 
   test("a file whose columns nobody knows lists them, and the command line says how to name one", () => {
     expect(stuckOf(stagesOf(sheetOf(readings, "foo,bar")).fillRun.read())).toBe(
-      "fill.csv has no column that looks like a volume (its columns: “foo”, “bar”). Name the column of volumes: --map volume=COLUMN,reading=COLUMN,time=COLUMN.",
+      "fill.csv has no column that looks like a volume (its columns: “foo”, “bar”). Name the column of volumes with --map volume=COLUMN.",
     );
   });
 
   test("less than nothing poured is told as that", () => {
     const lines = readings.map((r, k) => `${k === 0 ? 0 : k === 6 ? -4 : 4},${r}`);
     expect(stuckOf(stagesOf(text("fill.csv", "fill", ["added_L,sender_V", ...lines])).fillRun.read())).toMatch(
-      /^fill\.csv, line 8, column added_L: −4\.00 L is less than nothing, .* bring the file as a drain run\.$/,
+      /^fill\.csv, line 8, column added_L: −4\.00 L is less than nothing, .* if the tank was being emptied, name the file with --drain\.$/,
     );
   });
 
