@@ -1,6 +1,6 @@
 /** The example jobs: an invented moor rescue club with a buggy, a hauler and a skiff. Nothing here exists. */
 import { LITRES_PER_USGAL } from "../src/units";
-import { about, driveColumns, floatArm, litreDash, pullUp, type Recipe, statedPullUp, style, within } from "./recipe";
+import { about, display, driveColumns, floatArm, pullUp, type Recipe, statedPullUp, style, within } from "./recipe";
 
 export const clubRecipes: Recipe[] = [
   {
@@ -71,7 +71,7 @@ Question: what goes into the display, when does the light come on, and how wrong
       pour: { size_L: 3.8, errorPerPour_L: 0.03, scaleErrorLimit: 0.005 },
       readingUnit: "V",
       volumeUnit: "L",
-      device: litreDash(12, "falling"),
+      device: display(12, "falling"),
       asFound: {
         table: [
           { reading_V: 0.31, volume_L: 61 },
@@ -157,23 +157,13 @@ Question: how exact can a sender be that knows only 19 levels, and which setting
       pour: { size_L: 7.571, errorPerPour_L: 0.06, scaleErrorLimit: 0.01 },
       readingUnit: "V",
       volumeUnit: "USgal",
-      device: {
-        maxTablePoints: 16,
-        spacing: "free",
-        tableReadingUnit: "V",
-        tableReadingStep: 0.01,
+      device: display(16, "rising", {
         tableVolumeUnit: "USgal",
-        tableVolumeStep: 0.1,
-        tableOrder: "rising",
-        shows: "usable",
         displayUnit: "USgal",
         displayStep: 0.5,
-        rate_Hz: 10,
         smoothing: { asks: "factor", least: 0.0002, most: 1, step: 0.0001 },
         deadband: { unit: "percent", step: 0.5, most: 10 },
-        warning: { canClear: true, canDelay: true },
-        has: ["fault-limits"],
-      },
+      }),
       targets: within(6),
       consumption: { mean: 6.5, standardUncertainty: 0.7, unit: "mpg-us" },
       reserve: { value: 10, unit: "mi" },
@@ -263,23 +253,13 @@ Question: which lines of the sheet do not belong, and what do they change?`,
       pour: { size_L: 3, errorPerPour_L: 0.03, scaleErrorLimit: 0.01 },
       readingUnit: "V",
       volumeUnit: "L",
-      device: {
-        maxTablePoints: 10,
-        spacing: "free",
-        tableReadingUnit: "V",
-        tableReadingStep: 0.01,
-        tableVolumeUnit: "L",
-        tableVolumeStep: 0.1,
-        tableOrder: "rising",
+      device: display(10, "rising", {
         shows: "since-start",
         displayUnit: "percent",
-        displayStep: 1,
-        rate_Hz: 10,
         smoothing: { asks: "cutoff", least: 0.001, most: 5, step: 0.0001 },
         deadband: { unit: "percent", step: 0.1, most: 10 },
         warning: { canClear: false, canDelay: true },
-        has: ["fault-limits"],
-      },
+      }),
       targets: within(1.5),
       consumption: { mean: 11, standardUncertainty: 1.4, unit: "L/h" },
       reserve: { value: 0.5, unit: "h" },

@@ -1,9 +1,9 @@
 /** Three complaints of the same invented club, one each: the display bounces at an end, the lamp comes on in corners, the middle is wrong. */
 import {
   about,
+  display,
   driveColumns,
   floatArm,
-  litreDash,
   pullUp,
   quiet,
   type Recipe,
@@ -11,6 +11,9 @@ import {
   style,
   within,
 } from "./recipe";
+
+/** What a complaint leaves open of a display. */
+const unknownOfDisplays = ["spacing", "tableOrder", "has"] as const;
 
 export const complaintRecipes: Recipe[] = [
   {
@@ -68,19 +71,18 @@ Question: why does it bounce, and what would hold it?`,
       circuit: statedPullUp(240),
       readingUnit: "V",
       volumeUnit: "L",
-      device: {
-        maxTablePoints: 8,
-        tableReadingUnit: "V",
-        tableReadingStep: 0.01,
-        tableVolumeUnit: "L",
-        tableVolumeStep: 0.5,
-        shows: "since-start",
-        displayUnit: "percent",
-        displayStep: 1,
-        rate_Hz: 5,
-        smoothing: { asks: "seconds", least: 0, most: 60, step: 0.5 },
-        deadband: { unit: "L", step: 0.1, most: 5 },
-      },
+      device: display(
+        8,
+        "rising",
+        {
+          tableVolumeStep: 0.5,
+          shows: "since-start",
+          displayUnit: "percent",
+          rate_Hz: 5,
+          smoothing: { asks: "seconds", least: 0, most: 60, step: 0.5 },
+        },
+        [...unknownOfDisplays, "warning"],
+      ),
       asFound: {
         table: [
           { reading_V: 0.61, volume_L: 41 },
@@ -160,20 +162,7 @@ Question: is there too little fuel, or does it only run to the other side?`,
       circuit: statedPullUp(150),
       readingUnit: "V",
       volumeUnit: "L",
-      device: {
-        maxTablePoints: 8,
-        tableReadingUnit: "V",
-        tableReadingStep: 0.01,
-        tableVolumeUnit: "L",
-        tableVolumeStep: 0.5,
-        shows: "since-start",
-        displayUnit: "L",
-        displayStep: 1,
-        rate_Hz: 10,
-        smoothing: { asks: "seconds", least: 0, most: 120, step: 0.5 },
-        deadband: { unit: "L", step: 0.1, most: 5 },
-        warning: { canClear: true, canDelay: true },
-      },
+      device: display(8, "rising", { tableVolumeStep: 0.5, shows: "since-start" }, unknownOfDisplays),
       asFound: {
         table: [
           { reading_V: 0.31, volume_L: 0 },
@@ -259,7 +248,7 @@ Question: how wrong is the middle, and what makes it so?`,
       pour: { size_L: 4, errorPerPour_L: 0.04, scaleErrorLimit: 0.005 },
       readingUnit: "V",
       volumeUnit: "L",
-      device: litreDash(10, "rising"),
+      device: display(10, "rising"),
       asFound: {
         table: [
           { reading_V: 0.46, volume_L: 0 },

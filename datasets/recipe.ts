@@ -50,24 +50,39 @@ export const statedPullUp = (nominal: number): JobInput["circuit"] => ({
   adcBits: 12,
 });
 
-/** A dash that takes rows in volts and litres, shows whole usable litres and smooths by seconds. */
-export const litreDash = (maxTablePoints: number, tableOrder: "rising" | "falling"): JobInput["device"] => ({
-  maxTablePoints,
-  spacing: "free",
-  tableReadingUnit: "V",
-  tableReadingStep: 0.01,
-  tableVolumeUnit: "L",
-  tableVolumeStep: 0.1,
-  tableOrder,
-  shows: "usable",
-  displayUnit: "L",
-  displayStep: 1,
-  rate_Hz: 10,
-  smoothing: { asks: "seconds", least: 0, most: 120, step: 0.5 },
-  deadband: { unit: "L", step: 0.1, most: 5 },
-  warning: { canClear: true, canDelay: true },
-  has: ["fault-limits"],
-});
+type Device = NonNullable<JobInput["device"]>;
+
+/**
+ * A display that takes rows in volts and litres, shows whole usable litres and smooths by seconds, but for what is its own.
+ * @param unstated what nobody says of it: the job leaves it out.
+ */
+export function display(
+  maxTablePoints: number,
+  tableOrder: "rising" | "falling",
+  own: Device = {},
+  unstated: readonly (keyof Device)[] = [],
+): Device {
+  const whole: Device = {
+    maxTablePoints,
+    spacing: "free",
+    tableReadingUnit: "V",
+    tableReadingStep: 0.01,
+    tableVolumeUnit: "L",
+    tableVolumeStep: 0.1,
+    tableOrder,
+    shows: "usable",
+    displayUnit: "L",
+    displayStep: 1,
+    rate_Hz: 10,
+    smoothing: { asks: "seconds", least: 0, most: 120, step: 0.5 },
+    deadband: { unit: "L", step: 0.1, most: 5 },
+    warning: { canClear: true, canDelay: true },
+    has: ["fault-limits"],
+    ...own,
+  };
+  for (const key of unstated) delete whole[key];
+  return whole;
+}
 
 /** A float arm without steps; ohms empty and full, stops as shares of the height, distance off the tank's middle along and across. */
 export const floatArm = (arm: {
