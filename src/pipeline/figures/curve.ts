@@ -2,14 +2,16 @@
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
 import { interpolate } from "../curve-lookup";
 import type { Curve } from "../curve-types";
+import { allOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
 import { litresText, unitSign } from "../words/quantity";
-import { inDoubt } from "./suspect-steps";
+import { inDoubt, probablyOnStop } from "./suspect-steps";
 
 export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
   const u = unitSign(curve.readingUnit);
   const grid = curve.grid;
   const steps = suspects.runs.flatMap((r) => r.steps);
+  const onStop = new Set(allOnStop(suspects).map((o) => o.step));
   const good = steps.filter((s) => s.accepted && (s.flag === null || s.decidedBy === "technician"));
   // The same step has the same mark here as in the other figures: what is set aside is crossed out, by rule or by hand.
   const doubted = steps.filter((s) => s.accepted && !good.includes(s));
@@ -42,6 +44,8 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
       to: line(at),
       text: `${litresText(Math.abs(line(at) - interpolate(grid, at, (p) => p.volume_L)))} off`,
     });
+  const stands = (p: Curve["points"][number]) =>
+    [...onStop].some((s) => s.index === p.step && suspects.runs[p.run]?.steps.includes(s));
   const onTrial = (p: Curve["points"][number]) =>
     suspects.runs[p.run]?.steps.some((s) => s.index === p.step && doubted.includes(s)) === true;
   const x = grid.map((g) => g.reading);
@@ -85,7 +89,18 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
             y: grid.map((g) => g.volume_L),
             label: "curve, with its band",
           },
-          points("accepted", "accepted", good, false),
+          points(
+            "accepted",
+            "accepted",
+            good.filter((s) => !onStop.has(s)),
+            false,
+          ),
+          points(
+            "plain",
+            probablyOnStop,
+            good.filter((s) => onStop.has(s)),
+            true,
+          ),
           points("suspect", "on trial", trial, true),
           points("suspect", inDoubt, left, true),
           points("set-aside", "set aside", aside, true),
@@ -107,9 +122,10 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
           leftOver(
             "accepted",
             "left over",
-            curve.points.filter((p) => !onTrial(p)),
+            curve.points.filter((p) => !onTrial(p) && !stands(p)),
             z,
           ),
+          leftOver("plain", `left over, ${probablyOnStop}`, curve.points.filter(stands), z),
           leftOver("suspect", "left over, doubted", curve.points.filter(onTrial), z),
         ],
         marks: [],
@@ -118,6 +134,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
     ],
     key: [
       { role: "accepted", text: "accepted" },
+      ...(onStop.size > 0 ? [{ role: "plain" as const, text: `${probablyOnStop}: counts that much less` }] : []),
       ...(doubted.length
         ? [
             {
@@ -130,8 +147,15 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
       { role: "band", text: "bars and band: 95 %" },
     ],
     table: {
-      columns: ["step", `reading, ${u}`, "volume, L", "fitted, L", "left over, L"],
-      rows: curve.points.map((p) => [p.step, p.reading, p.volume_L, p.fitted_L, p.residual_L]),
+      columns: ["step", `reading, ${u}`, "volume, L", "fitted, L", "left over, L", "what became of it"],
+      rows: curve.points.map((p) => [
+        p.step,
+        p.reading,
+        p.volume_L,
+        p.fitted_L,
+        p.residual_L,
+        stands(p) ? probablyOnStop : onTrial(p) ? "doubted" : "accepted",
+      ]),
     },
   };
 }

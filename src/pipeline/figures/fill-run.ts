@@ -1,9 +1,11 @@
 /** Fill run: the recording with its plateaus, or reading against what was poured. */
 import type { Figure } from "../../figure/figure";
 import type { FillRuns } from "../fill-run";
+import { stepsOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
 import { unitSign } from "../words/quantity";
 import { clockOf } from "./clock";
+import { probablyOnStop } from "./suspect-steps";
 
 export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Figure {
   const run = fill.runs[0]!;
@@ -52,6 +54,7 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
       table,
     };
   }
+  const onStop = new Set((suspects?.runs[0] ? stepsOnStop(suspects.runs[0]) : []).map((o) => o.step.index));
   const part = (list: typeof run.steps) => ({
     x: list.map((s) => s.volume_L),
     y: list.map((s) => s.reading),
@@ -69,7 +72,19 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
       {
         y: { label: "reading", unit: u, scale: "linear", from: null, to: null },
         series: [
-          { kind: "points", role: "accepted", name: "used", ...part(run.steps.filter((s) => !asideOf(s.index))) },
+          {
+            kind: "points",
+            role: "accepted",
+            name: "used",
+            ...part(run.steps.filter((s) => !asideOf(s.index) && !onStop.has(s.index))),
+          },
+          {
+            kind: "points",
+            role: "plain",
+            name: probablyOnStop,
+            ...part(run.steps.filter((s) => onStop.has(s.index))),
+            labels: run.steps.filter((s) => onStop.has(s.index)).map((s) => String(s.index)),
+          },
           {
             kind: "points",
             role: "set-aside",
@@ -84,6 +99,7 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
     ],
     key: [
       { role: "accepted", text: "used" },
+      ...(onStop.size > 0 ? [{ role: "plain" as const, text: probablyOnStop }] : []),
       ...(run.steps.some((s) => asideOf(s.index)) ? [{ role: "set-aside" as const, text: "set aside" }] : []),
     ],
     table,

@@ -114,6 +114,8 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
 
 /** What a faint doubt is called in every figure: nothing was done about it. */
 export const inDoubt = "in doubt, left as written";
+/** What an end step is called that counts by its chance only. */
+export const probablyOnStop = "probably on the sender’s stop";
 
 function poursOf(run: SuspectRun, curve: Curve): Pour[] {
   const volume = (k: number) => interpolate(curve.grid, run.steps[k]!.reading, (g) => g.volume_L);

@@ -3,7 +3,7 @@ import { dryPart, type EndMargin, type Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
 import { endsBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, litres, percent, quantity, rate, settings, unitSign } from "./quantity";
+import { counted, litres, percent, quantity, rate, setting, settings, unitSign } from "./quantity";
 
 export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   const sign = unitSign(unit);
@@ -32,7 +32,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
         : [
             " When the pick-up runs dry the display already says 0 with a chance of ",
             percent("ends.empty.zeroInTime", ends.empty.zeroInTime, 0),
-            ...lateDays(ends.empty, ends.empty.zeroInTime, job.targets.lateZeroRisk),
+            ...lateDays(ends.empty, ends.empty.zeroInTime, job, unit),
           ]),
     ],
     short: [
@@ -60,18 +60,32 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
 const byRounding = 0.1;
 
 /** A coarse sender may not reach what the job allows: then that is said, not the wish alone. The typed step is to blame where the end lies short of what was wanted. */
-function lateDays(empty: Ends["empty"], inTime: number, allowed: number): Phrase[] {
+function lateDays(empty: Ends["empty"], inTime: number, job: Job, unit: ReadingUnit): Phrase[] {
+  const allowed = job.targets.lateZeroRisk;
   const wish = percent("job.targets.lateZeroRisk", allowed, 0);
+  const late = 1 - inTime;
   const wanted = empty.parts.find((p) => p.part === dryPart)?.value ?? 0;
   const rounded = !empty.overridden && empty.margin < wanted;
-  if (1 - inTime > allowed + (rounded ? byRounding : 0.05))
+  if (late > allowed + (rounded ? byRounding : 0.05))
     return [", so it is late more often than on the ", wish, " of days that your job allows."];
-  return 1 - inTime > allowed + 0.005
-    ? ["; your job lets it be late on ", wish, " of days, the typed step takes the rest."]
-    : ["; your job lets it be late on ", wish, " of days."];
+  if (late <= allowed + 0.005) return ["; your job lets it be late on ", wish, " of days."];
+  const step = job.device.tableReadingStep;
+  const typed = job.device.tableReadingUnit ?? unit;
+  return [
+    "; it is late on ",
+    percent(null, late, 0),
+    " of days where your job allows ",
+    wish,
+    ...(rounded
+      ? [
+          ": the device takes readings only in whole steps",
+          ...(step === null ? [] : [" of ", setting(null, step, typed === "mV" ? "mV" : unitSign(typed))]),
+          ", and the end to type lies a little short of the one worked out.",
+        ]
+      : [", hardly more."]),
+  ];
 }
 
-/** How often the digits at the ends flicker; without a drive log nothing is known of what would make them. */
 function flickers(ends: Ends): Phrase[] {
   const { empty, full } = ends;
   if (!(ends.filteredSd > 0)) return [". How often the end digits flicker is not known without a drive log."];

@@ -1,5 +1,6 @@
 /** What the fill-run leaf says. */
 import type { FillRuns } from "../fill-run";
+import { stepsOnStop } from "../on-stop";
 import { amountWord, countsDown, drainsAlone } from "../sheet-words";
 import type { SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
@@ -9,6 +10,7 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
   const run = fill.runs[0]!;
   const used = suspects ? suspects.runs[0]!.steps.filter((s) => s.accepted).length : run.steps.length;
   const aside = run.steps.length - used;
+  const onStop = suspects ? stepsOnStop(suspects.runs[0]!) : [];
   const worst = Math.max(...run.steps.map((s) => s.standardError));
   const at = run.steps.findIndex((s) => s.standardError === worst);
   const u = unitSign(fill.readingUnit);
@@ -19,7 +21,9 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     drainsAlone(fill.runs) ? " drawn in all" : " in all",
     aside > 0
       ? `; ${used} carry the curve and ${aside} ${aside === 1 ? "is" : "are"} set aside. `
-      : "; all carry the curve. ",
+      : onStop.length > 0
+        ? `; all but ${onStop.map(({ step, end }) => `step ${step.index}, which probably stands on the ${end} stop,`).join(" and ")} carry the curve. `
+        : "; all carry the curve. ",
     ...againstCapacity(fill),
     "Each reading is steady to ",
     {

@@ -1,4 +1,5 @@
 /** What the odd-steps leaf says. */
+import { allOnStop, type OnStop } from "../on-stop";
 import { amountWord, laterSteps, sideOf } from "../sheet-words";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
@@ -64,6 +65,13 @@ const leftOpen = (run: number, k: number, e: FaultEvent): Phrase[] =>
       ]
     : [];
 
+/** An end step that was not set aside and still hardly counts: figure, curve and sentence say the same of it. */
+const standsOnStop = ({ step, end, chance }: OnStop): Phrase[] => [
+  ` Step ${step.index} probably stands on the sender’s ${end} stop (chance `,
+  percent(null, chance, 0),
+  "), and counts that much less.",
+];
+
 /** What no step shows for sure: a tank that bends there would look the same. Steps where no size is sure to show are counted. */
 function couldHide(suspects: SuspectSteps, words: string, worst: { v: number; path: string }): Phrase[] {
   const inner = suspects.runs.flatMap((r) =>
@@ -97,6 +105,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
           ...eventPhrases(run, k, e, suspects.runs[run]!),
           ...leftOpen(run, k, e),
         ]);
+  for (const on of allOnStop(suspects)) sentence.push(...standsOnStop(on));
   if (events.length === 0 && worst) sentence.push(...couldHide(suspects, words, worst));
   return {
     question: "Which steps do not belong, and what changes without them?",
