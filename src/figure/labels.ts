@@ -32,10 +32,44 @@ export function boxOf(place: Pick<Place, "x" | "y" | "anchor">, text: string, si
 export const overlap = (a: Box, b: Box, room = 2): boolean =>
   a.left < b.right + room && b.left < a.right + room && a.top < b.bottom + room && b.top < a.bottom + room;
 
+export interface Segment {
+  x1: number;
+  y1: number;
+  x2: number;
+  y2: number;
+}
+
+/** Does a straight stroke touch a box, `room` pixels round it counted in? (Liang and Barsky's clipping, from memory.) */
+export function crosses({ x1, y1, x2, y2 }: Segment, box: Box, room = 2): boolean {
+  let [from, to] = [0, 1];
+  const [dx, dy] = [x2 - x1, y2 - y1];
+  for (const [along, before] of [
+    [-dx, x1 - (box.left - room)],
+    [dx, box.right + room - x1],
+    [-dy, y1 - (box.top - room)],
+    [dy, box.bottom + room - y1],
+  ] as const) {
+    if (along === 0) {
+      if (before < 0) return false;
+      continue;
+    }
+    const at = before / along;
+    if (along < 0) from = Math.max(from, at);
+    else to = Math.min(to, at);
+    if (from > to) return false;
+  }
+  return true;
+}
+
+/** What it costs to cross a stroke: more than to stand out of the frame. */
+const crossing = 1000;
+
 /** Keeps the boxes that are taken and the points that would rather not be covered. */
 export function createPlacer(frame: Box) {
   const taken: Box[] = [];
   const obstacles: { x: number; y: number; weight: number }[] = [];
+  const strokes: Segment[] = [];
+  let wantsRoom = false;
   const costOf = (box: Box): number => {
     let cost = 0;
     for (const o of obstacles)
@@ -54,6 +88,34 @@ export function createPlacer(frame: Box) {
     take(box: Box) {
       taken.push(box);
     },
+    /** A stroke that words are kept off altogether where there is room for it. */
+    keepOff(stroke: Segment) {
+      if (Object.values(stroke).every(Number.isFinite)) strokes.push(stroke);
+    },
+    /** True when words had to be put across a stroke. */
+    wantsRoom: () => wantsRoom,
+    /** Like `put`; where all of these places cross a stroke, the nearest clear one anywhere in the frame. @param near from where distance counts. */
+    putClear(text: string, places: Place[], near: Segment, size = 14): Place | null {
+      const isFree = (p: Place) => {
+        const box = boxOf(p, text, size);
+        const isInside =
+          box.left >= frame.left - 4 &&
+          box.right <= frame.right + 4 &&
+          box.top >= frame.top - 4 &&
+          box.bottom <= frame.bottom;
+        return isInside && !taken.some((t) => overlap(t, box));
+      };
+      const crossed = (p: Place) => strokes.some((s) => crosses(s, boxOf(p, text, size)));
+      const isClear = places.some((p) => isFree(p) && !crossed(p));
+      if (!isClear) {
+        const anywhere = placesIn(frame, text, size, near);
+        const clear = anywhere.filter((p) => isFree(p) && !crossed(p));
+        if (clear.length > 0) return this.put(text, clear, size);
+        wantsRoom = true;
+      }
+      const dear = places.map((p) => (crossed(p) ? { ...p, cost: p.cost + crossing } : p));
+      return this.put(text, dear, size);
+    },
     /** The cheapest place that covers no other label; null if every one of them does. */
     put(text: string, places: Place[], size = 14): Place | null {
       let best: Place | null = null;
@@ -71,6 +133,20 @@ export function createPlacer(frame: Box) {
       return best;
     },
   };
+}
+
+/** Places all over a frame, the dearer the further from a stroke. */
+function placesIn(frame: Box, text: string, size: number, near: Segment): Place[] {
+  const w = widthOf(text, size);
+  const places: Place[] = [];
+  const away = (x: number, y: number) => {
+    const dx = Math.max(Math.min(near.x1, near.x2) - (x + w), x - Math.max(near.x1, near.x2), 0);
+    const dy = Math.max(Math.min(near.y1, near.y2) - y, y - Math.max(near.y1, near.y2), 0);
+    return Math.hypot(dx, dy);
+  };
+  for (let y = frame.top + size; y <= frame.bottom - 4; y += 6)
+    for (let x = frame.left; x + w <= frame.right; x += 8) places.push({ x, y, anchor: "start", cost: away(x, y) });
+  return places;
 }
 
 export type Placer = ReturnType<typeof createPlacer>;

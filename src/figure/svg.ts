@@ -22,9 +22,20 @@ const endsInMargin = new Set(["raw", "smoothed", "shown"]);
 const rugRow = 22;
 const lineHeight = 15;
 
+/** Lines of words that may be given room over a panel where none of its words would stand clear otherwise. */
+const mostLinesOver = 2;
+
 /** @returns one `<svg>` element as text; every word of the figure is escaped. */
 export function drawFigure(figure: Figure, options: DrawOptions): string {
+  let drawn = draw(figure, options, 0);
+  for (let lines = 1; !drawn.isClear && lines <= mostLinesOver; lines++) drawn = draw(figure, options, 20 * lines);
+  return drawn.svg;
+}
+
+/** @param over pixels left free over the panels whose gaps have words. */
+function draw(figure: Figure, options: DrawOptions, over: number): { svg: string; isClear: boolean } {
   const { width } = options;
+  let isClear = true;
   const wide = width > 500;
   const all = figure.panels.flatMap((p) => p.series);
   const marginWords = all.flatMap((s) =>
@@ -44,10 +55,15 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
     // Dimensions alone, on levels that mean nothing: no ticks, and only as tall as the levels need.
     const bare = isBare(panel);
     const rows = panel.y.to !== null && panel.y.from !== null ? panel.y.to - panel.y.from : 4;
-    const height = onlyRugs ? 0 : bare ? (options.low ? 33 : 40) * rows : Math.max(72, (full * panel.share) / shares);
+    const room = panel.marks.some((m) => m.kind === "gap" && m.text) ? over : 0;
+    const height = onlyRugs
+      ? 0
+      : bare
+        ? (options.low ? 33 : 40) * rows
+        : Math.max(72, (full * panel.share) / shares) + room;
     const top = cursor + 30;
     const most = height > 150 ? 6 : 3;
-    const y = onlyRugs ? null : createScale(panel.y, domainY(panel, most), [top + height, top], most);
+    const y = onlyRugs ? null : createScale(panel.y, domainY(panel, most), [top + height, top + room], most);
     if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
     frames.push({ panel, top, height, y, rugs });
     cursor = top + height + (rugs.length > 0 ? (onlyRugs ? 6 : 30) + rugs.length * rugRow : 0) + 14;
@@ -84,6 +100,7 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
           );
         });
       labels.push(...marksText(panel, x, y, placer, left, plotRight, top, height));
+      if (placer.wantsRoom()) isClear = false;
       labels.push(...lineLabels(panel, x, y, placer, plotRight, top, height), ...pointLabels(panel, x, y, placer));
       out.push(stroke(left, top + height, plotRight, top + height, "axis"));
       for (const t of x.ticks) out.push(stroke(x(t), top + height, x(t), top + height + 5, "axis"));
@@ -108,7 +125,8 @@ export function drawFigure(figure: Figure, options: DrawOptions): string {
     out.push(write(plotRight, bottom + 40, figure.x.label, "axt", "end"));
     total += 20;
   }
-  return `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}" role="img" aria-label="${escapeText(figure.finding)}">${out.join("")}</svg>`;
+  const svg = `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}" role="img" aria-label="${escapeText(figure.finding)}">${out.join("")}</svg>`;
+  return { svg, isClear };
 }
 
 const isBare = (panel: Panel): boolean => panel.series.length === 0 && panel.y.label === "" && panel.y.unit === "";
@@ -163,6 +181,7 @@ function obstruct(s: LineSeries, x: Scale, y: Scale, placer: Placer): void {
   for (let i = every; i < s.x.length; i += every) {
     const [x1, y1, x2, y2] = [x(s.x[i - every]!), y(s.y[i - every]!), x(s.x[i]!), y(s.y[i]!)];
     const n = Math.min(60, Math.max(1, Math.round(Math.hypot(x2 - x1, y2 - y1) / 7)));
+    if (s.role !== "raw") placer.keepOff({ x1, y1, x2, y2 });
     for (let k = 0; k < n; k++)
       placer.avoid(x1 + ((x2 - x1) * k) / n, y1 + ((y2 - y1) * k) / n, s.role === "raw" ? 0.2 : 1.5);
   }
@@ -177,10 +196,13 @@ function points(panel: Panel, x: Scale, y: Scale, placer: Placer, top: number, b
       if (!Number.isFinite(v) || !Number.isFinite(s.y[i])) return [];
       const [cx, cy] = [x(v), y(s.y[i]!)];
       for (const dx of [-5, 0, 5]) placer.avoid(cx + dx, cy, 6);
+      placer.keepOff({ x1: cx - 5, y1: cy - 5, x2: cx + 5, y2: cy + 5 });
+      placer.keepOff({ x1: cx - 5, y1: cy + 5, x2: cx + 5, y2: cy - 5 });
       const bounded = s.lower && s.upper && Number.isFinite(s.lower[i]) && Number.isFinite(s.upper[i]);
       const bar = bounded
         ? [stroke(cx, inside(y(s.lower![i]!)), cx, inside(y(s.upper![i]!)), s.role === "suspect" ? "bar sus" : "bar")]
         : [];
+      if (bounded) placer.keepOff({ x1: cx, y1: inside(y(s.lower![i]!)), x2: cx, y2: inside(y(s.upper![i]!)) });
       if (bounded)
         for (let at = inside(y(s.upper![i]!)); at <= inside(y(s.lower![i]!)); at += 7) placer.avoid(cx, at, 1.5);
       // The pencil's tick stands over its point: from its foot up to the end of its long stroke.
@@ -225,11 +247,14 @@ function marksText(
   height: number,
 ): string[] {
   const uprights = panel.marks.flatMap((m) => (m.kind === "vertical" ? [x(m.x)] : []));
+  for (const u of uprights) placer.keepOff({ x1: u, y1: top, x2: u, y2: top + height });
   for (const u of uprights) for (let at = top; at < top + height; at += 7) placer.avoid(u, at, 1.5);
   for (const m of panel.marks)
     if (m.kind === "gap") {
       const [high, low] = [Math.min(y(m.from), y(m.to)), Math.max(y(m.from), y(m.to))];
       for (let at = high; at <= low; at += 7) placer.avoid(x(m.x), at, 1.5);
+      placer.keepOff({ x1: x(m.x), y1: high, x2: x(m.x), y2: low });
+      for (const at of [high, low]) placer.keepOff({ x1: x(m.x) - 5, y1: at, x2: x(m.x) + 5, y2: at });
     } else if (m.kind === "horizontal") for (let at = left; at < right; at += 7) placer.avoid(at, y(m.y), 0.5);
   return panel.marks.flatMap((m) => {
     if (!m.text) return [];
@@ -243,7 +268,14 @@ function marksText(
     const wider = said.reduce((a, b) => (widthOf(b) > widthOf(a) ? b : a));
     const places = placesOf(m, x, y, { left, right, top, height, uprights });
     // Under the axis stand its ticks.
-    const place = placer.put(wider, m.kind === "gap" ? places.filter((p) => p.y + 4 <= top + height) : places);
+    const place =
+      m.kind === "gap"
+        ? placer.putClear(
+            wider,
+            places.filter((p) => p.y + 4 <= top + height && boxOf(p, wider).left >= 0),
+            { x1: x(m.x), y1: y(m.from), x2: x(m.x), y2: y(m.to) },
+          )
+        : placer.put(wider, places);
     if (!place) return [];
     if (said.length === 1) return [write(place.x, place.y, last, cls, place.anchor)];
     placer.take(boxOf({ ...place, y: place.y - lineHeight }, over));
