@@ -11,7 +11,7 @@ import { dimension, escapeText, px, shape, stroke, write } from "./shapes";
 
 export interface DrawOptions {
   width: number;
-  /** For a sheet of paper: little more than half as tall, so that two leaves find room on one. */
+  /** For a sheet of paper: half as tall, so that two leaves find room on one. */
   low?: boolean;
   /** Draws the places that can be taken by a press, for a page that listens. */
   picks?: boolean;
@@ -44,7 +44,7 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
   const right =
     marginWords.length > 0 ? Math.min(width * 0.28, 12 + Math.max(...marginWords.map((w) => widthOf(w)))) : 12;
   const xDomain = domainX(figure);
-  const full = (wide ? 330 : 290) * (options.low ? 0.58 : 1) * (1 + 0.36 * (figure.panels.length - 1));
+  const full = (wide ? 330 : 290) * (options.low ? 0.5 : 1) * (1 + 0.36 * (figure.panels.length - 1));
   const shares = figure.panels.reduce((s, p) => s + p.share, 0) || 1;
   const frames: { panel: Panel; top: number; height: number; y: Scale | null; rugs: RugSeries[] }[] = [];
   let cursor = 0;

@@ -62,31 +62,33 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
     >
       {(s) => (
         <>
-          <table class="wide-table">
-            <caption>One number a line</caption>
-            <thead>
-              <tr>
-                <th>what</th>
-                <th class="n">type</th>
-                <th>unit</th>
-              </tr>
-            </thead>
-            <tbody>
-              <For each={s().lines}>
-                {(l) => (
-                  <tr>
-                    <td>{l.label}</td>
-                    <td class="n">
-                      <span data-path={l.path} data-value={Number(l.digits)}>
-                        {l.digits}
-                      </span>
-                    </td>
-                    <td>{l.unit}</td>
-                  </tr>
-                )}
-              </For>
-            </tbody>
-          </table>
+          <div class="one-a-line">
+            <table class="wide-table">
+              <caption>One number a line</caption>
+              <thead>
+                <tr>
+                  <th>what</th>
+                  <th class="n">type</th>
+                  <th>unit</th>
+                </tr>
+              </thead>
+              <tbody>
+                <For each={s().lines}>
+                  {(l) => (
+                    <tr>
+                      <td>{l.label}</td>
+                      <td class="n">
+                        <span data-path={l.path} data-value={Number(l.digits)}>
+                          {l.digits}
+                        </span>
+                      </td>
+                      <td>{l.unit}</td>
+                    </tr>
+                  )}
+                </For>
+              </tbody>
+            </table>
+          </div>
           <p class="figure-acts">
             <a class="screen" href="#card">
               Open as a card on your phone

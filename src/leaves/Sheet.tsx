@@ -10,6 +10,15 @@ import { PourSheet } from "./PourSheet";
 import { Running } from "./Running";
 import { StandsOn } from "./StandsOn";
 
+function OneLeaf(props: { leaf: (typeof leaves)[number]; number: number }): JSX.Element {
+  return (
+    <>
+      <Dynamic component={props.leaf.component} number={props.number} />
+      <LooseNotes after={props.leaf.name} title={props.leaf.title} />
+    </>
+  );
+}
+
 export function Sheet(): JSX.Element {
   const [planning, setPlanning] = createSignal(false);
   return (
@@ -19,19 +28,16 @@ export function Sheet(): JSX.Element {
       <Show when={!planning()} fallback={<PourSheet close={() => setPlanning(false)} />}>
         <main id="sheet">
           <Head toPourSheet={() => setPlanning(true)} />
-          <For each={leaves}>
-            {(leaf, i) => (
-              <>
-                <Dynamic component={leaf.component} number={i() + 1} />
-                <LooseNotes after={leaf.name} title={leaf.title} />
-              </>
-            )}
-          </For>
-          <StandsOn />
-          <div class="sign">
-            <span>Technician</span>
-            <span>Customer</span>
-            <span>Date</span>
+          <For each={leaves.slice(0, -1)}>{(leaf, i) => <OneLeaf leaf={leaf} number={i() + 1} />}</For>
+          {/* The settings, what they stand on and the signatures are one sheet to hand over. */}
+          <div class="last-sheet">
+            <OneLeaf leaf={leaves.at(-1)!} number={leaves.length} />
+            <StandsOn />
+            <div class="sign">
+              <span>Technician</span>
+              <span>Customer</span>
+              <span>Date</span>
+            </div>
           </div>
         </main>
         <div class="card-place">

@@ -26,12 +26,12 @@ figure { margin: 0 0 20px; } .key { font-size: var(--t-margin); line-height: 22p
 @media (max-width: 900px) { body { padding: 20px 24px 48px; } .spread { display: block; } .no { margin-bottom: 6px; } .opening > .main { margin-left: 22px; } .row { margin-left: 22px; } .opening > .margin { padding-top: 4px; margin-left: 22px; } }
 @media print {
   :root { --t-margin: 8.8pt; --t-body: 10.4pt; --gutter: 21mm; }
-  @page { size: A4; margin: 13mm 15mm 16mm 18mm; @bottom-right { content: counter(page) " of " counter(pages); font: 8pt sans-serif; color: #3c3c3c; } }
+  @page { size: A4; margin: 12mm 15mm 15mm 18mm; @bottom-right { content: counter(page) " of " counter(pages); font: 8pt sans-serif; color: #3c3c3c; } }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
   body { padding: 0; max-width: none; line-height: 14.5pt; } .spread { display: grid; grid-template-columns: var(--gutter) minmax(0, 1fr) 6mm 44mm; }
   .opening > .main, .row, .opening > .margin { margin-left: 0; }
-  .leaf { padding: 10pt 0 8pt; break-inside: avoid; } .leaf:has(figure + figure) { break-inside: auto; } .sheet { break-before: page; border-top: 0; } figure, tr { break-inside: avoid; } .opening { margin-bottom: 9pt; } .opening:not(:last-child) { break-after: avoid; } figure { margin-bottom: 8pt; } .opening > .margin { padding-top: 17pt; }
-  h1 { font-size: 23pt; line-height: 28pt; } .finding { font-size: 14pt; line-height: 18.5pt; margin-bottom: 4pt; } .head .finding { margin: 10pt 0; } .question { font-size: 10.6pt; line-height: 14pt; } figcaption { line-height: 14pt; margin-bottom: 4pt; }
+  .leaf { padding: 7pt 0 4pt; break-inside: avoid; } .leaf:has(figure + figure) { break-inside: auto; } .sheet { break-before: page; border-top: 0; } .sign { margin-top: 11mm; } .sheet ~ .sheet { break-before: auto; border-top: var(--line) solid var(--edge); } figure, tr { break-inside: avoid; } .opening { margin-bottom: 6pt; } .opening:not(:last-child) { break-after: avoid; } figure { margin-bottom: 5pt; } .opening > .margin { padding-top: 17pt; }
+  h1 { font-size: 23pt; line-height: 28pt; } .finding { font-size: 13.4pt; line-height: 16.8pt; margin-bottom: 4pt; } .head .finding { margin: 10pt 0; } .question { font-size: 10.6pt; line-height: 14pt; } figcaption { line-height: 14pt; margin-bottom: 4pt; }
   .small, .margin, .caution, .key, table, .spread > .margin, .contents { line-height: 12.4pt; font-size: 8.8pt; } .no { font-size: 17pt; line-height: 16pt; } .no small { font-size: 8.8pt; line-height: 11.5pt; } td, th { padding: 1.5pt 0 1pt 8pt; } .contents .i { width: 14pt; } .contents .d { min-width: 4pt; margin: 0 2pt; } .no small { padding-right: 5mm; } .handed-on { padding: 6pt 0 2pt; } .handed-on .finding { font-size: 10.4pt; line-height: 14.5pt; } .big { font-size: 12pt; } .hash { font-size: 6.6pt; } .row { padding: 7pt 0; grid-template-columns: 19mm 1fr; } .type-in .n { font-size: 8pt; } .type-in td { padding-left: 4pt; }
 }
 `;
