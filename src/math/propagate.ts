@@ -53,7 +53,8 @@ export function selectSmallest(values: Float64Array, k: number): number {
     const a = values[low]!;
     const b = values[(low + high) >> 1]!;
     const c = values[high]!;
-    const pivot = a < b ? (b < c ? b : a < c ? c : a) : a < c ? a : b < c ? c : b;
+    // The middle one of three.
+    const pivot = Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));
     let i = low;
     let j = high;
     while (i <= j) {
