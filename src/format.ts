@@ -50,3 +50,10 @@ export function decimalsOfStep(step: number): number {
   for (let d = 0; d < 9; d++) if (Math.abs(step * 10 ** d - Math.round(step * 10 ** d)) < 1e-9 * 10 ** d) return d;
   return 9;
 }
+
+const units =
+  "%|L|V|mV|s|min|h|Hz|mm|km|mi|kg|Ω|US gal|imp gal|US\u00a0gal|imp\u00a0gal|years?|counts|pours?|rows|steps";
+const amount = new RegExp(`(\\d) (?=(?:${units})(?![\\p{L}\\d]))`, "gu");
+
+/** Words as they stand on a sheet: a number keeps its unit, and ± its number, over the end of a line. */
+export const tied = (text: string): string => text.replace(amount, `$1${nbsp}`).replace(/± (?=\d)/g, `±${nbsp}`);

@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { decimalsFor, decimalsOfStep, fixed, halfWidthText, plusMinus, withUnit } from "../src/format";
+import { decimalsFor, decimalsOfStep, fixed, halfWidthText, plusMinus, tied, withUnit } from "../src/format";
 
 describe("one rounding rule", () => {
   it("an uncertainty keeps two significant digits and the value is rounded to match (JCGM 100:2008, 7.2.6)", () => {
@@ -41,4 +41,14 @@ describe("one rounding rule", () => {
       ),
     );
   });
+});
+
+it("a number keeps its unit and ± its number over the end of a line; plain words stay as they are", () => {
+  const plain = (text: string) => tied(text).replaceAll("\u00a0", "_");
+  expect(plain("± 0.05 L (1 % of a pour) at 5 Hz, 95 % by the scatter")).toBe(
+    "±_0.05_L (1_% of a pour) at 5_Hz, 95_% by the scatter",
+  );
+  expect(plain("step 3 sits low, line 4 leaves 2 lines and 12 Less")).toBe(
+    "step 3 sits low, line 4 leaves 2 lines and 12 Less",
+  );
 });

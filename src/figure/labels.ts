@@ -61,6 +61,21 @@ export function crosses({ x1, y1, x2, y2 }: Segment, box: Box, room = 2): boolea
   return true;
 }
 
+interface Clear {
+  reach?: number;
+  over?: number;
+  lines?: number;
+  orNone?: boolean;
+}
+
+/** Height of one line of words over the next. */
+export const lineHeight = 15;
+
+const blockOf = (place: Place, text: string, lines: number): Box => {
+  const box = boxOf(place, text);
+  return { ...box, top: box.top - (lines - 1) * lineHeight };
+};
+
 /** What it costs to cross a stroke: more than to stand out of the frame. */
 const crossing = 1000;
 
@@ -94,34 +109,38 @@ export function createPlacer(frame: Box) {
     },
     /** True when words had to be put across a stroke. */
     wantsRoom: () => wantsRoom,
-    /** Like `put`; where all of these places cross a stroke, the nearest clear one anywhere in the frame. @param near from where distance counts. */
-    putClear(text: string, places: Place[], near: Segment, size = 14): Place | null {
+    /**
+     * Like `put`; where all of these places cross a stroke, the nearest clear one anywhere in the frame. Null where `orNone` and none is clear.
+     * @param near from where distance counts; words further off than `reach` would seem another's. @param over pixels that may stand out over the frame.
+     */
+    putClear(text: string, places: Place[], near: Segment, options: Clear = {}): Place | null {
+      const { reach = Number.POSITIVE_INFINITY, over = 4, lines = 1, orNone = false } = options;
       const isFree = (p: Place) => {
-        const box = boxOf(p, text, size);
+        const box = blockOf(p, text, lines);
         const isInside =
           box.left >= frame.left - 4 &&
           box.right <= frame.right + 4 &&
-          box.top >= frame.top - 4 &&
+          box.top >= frame.top - over &&
           box.bottom <= frame.bottom;
         return isInside && !taken.some((t) => overlap(t, box));
       };
-      const crossed = (p: Place) => strokes.some((s) => crosses(s, boxOf(p, text, size)));
-      const isClear = places.some((p) => isFree(p) && !crossed(p));
-      if (!isClear) {
-        const anywhere = placesIn(frame, text, size, near);
-        const clear = anywhere.filter((p) => isFree(p) && !crossed(p));
-        if (clear.length > 0) return this.put(text, clear, size);
+      const crossed = (p: Place) => strokes.some((s) => crosses(s, blockOf(p, text, lines)));
+      const isClear = (p: Place) => isFree(p) && !crossed(p);
+      if (!places.some(isClear)) {
+        const clear = placesIn(frame, text, near).filter((p) => p.cost <= reach && isClear(p));
+        if (clear.length > 0) return this.put(text, clear, lines);
+        if (orNone) return null;
         wantsRoom = true;
       }
       const dear = places.map((p) => (crossed(p) ? { ...p, cost: p.cost + crossing } : p));
-      return this.put(text, dear, size);
+      return this.put(text, dear, lines);
     },
-    /** The cheapest place that covers no other label; null if every one of them does. */
-    put(text: string, places: Place[], size = 14): Place | null {
+    /** The cheapest place that covers no other label; null if every one of them does. @param lines of words, the place being that of the last. */
+    put(text: string, places: Place[], lines = 1): Place | null {
       let best: Place | null = null;
       let least = Number.POSITIVE_INFINITY;
       for (const place of places) {
-        const box = boxOf(place, text, size);
+        const box = blockOf(place, text, lines);
         if (taken.some((t) => overlap(t, box))) continue;
         const cost = place.cost + costOf(box);
         if (cost < least) {
@@ -129,14 +148,14 @@ export function createPlacer(frame: Box) {
           best = place;
         }
       }
-      if (best) taken.push(boxOf(best, text, size));
+      if (best) taken.push(blockOf(best, text, lines));
       return best;
     },
   };
 }
 
 /** Places all over a frame, the dearer the further from a stroke. */
-function placesIn(frame: Box, text: string, size: number, near: Segment): Place[] {
+function placesIn(frame: Box, text: string, near: Segment, size = 14): Place[] {
   const w = widthOf(text, size);
   const places: Place[] = [];
   const away = (x: number, y: number) => {

@@ -63,6 +63,14 @@ export function placesOf(
         at(x(m.x) + 7, top + 12 + k * 18, "start", k),
         at(x(m.x) - 7, top + 12 + k * 18, "end", k + 0.5),
         at(x(m.x) + 7, top + height - 8 - k * 18, "start", k + 2),
+        // Over the upright itself, where its neighbours leave no room beside it.
+        ...(k === 0
+          ? [
+              at(x(m.x), top - 6, "middle", 12),
+              at(x(m.x) + 8, top - 6, "end", 13),
+              at(x(m.x) - 8, top - 6, "start", 13),
+            ]
+          : []),
       ]);
     case "horizontal":
       return [

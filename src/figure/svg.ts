@@ -6,7 +6,8 @@ import { area, curveStepAfter, line } from "d3-shape";
 import { axisWords, createScale, domainX, domainY, type Scale } from "./axes";
 import type { Figure, LineSeries, Panel, PointSeries, RugSeries } from "./figure";
 import { type Box, boxOf, createPlacer, type Place, type Placer, spread, widthOf } from "./labels";
-import { around, inLines, placesOf } from "./places";
+import { markWords } from "./mark-words";
+import { around } from "./places";
 import { dimension, escapeText, px, shape, stroke, write } from "./shapes";
 
 export interface DrawOptions {
@@ -20,7 +21,6 @@ export interface DrawOptions {
 /** Roles whose label stands beyond the end of the line, in the figure's right margin. */
 const endsInMargin = new Set(["raw", "smoothed", "shown"]);
 const rugRow = 22;
-const lineHeight = 15;
 
 /** Lines of words that may be given room over a panel where none of its words would stand clear otherwise. */
 const mostLinesOver = 2;
@@ -55,7 +55,7 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
     // Dimensions alone, on levels that mean nothing: no ticks, and only as tall as the levels need.
     const bare = isBare(panel);
     const rows = panel.y.to !== null && panel.y.from !== null ? panel.y.to - panel.y.from : 4;
-    const room = panel.marks.some((m) => m.kind === "gap" && m.text) ? over : 0;
+    const room = hasGapWords(panel) ? over : 0;
     const height = onlyRugs
       ? 0
       : bare
@@ -78,6 +78,7 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
     out.push(write(0, top - 16, axisWords(panel.y), "axt"));
     const frame: Box = { left, right: plotRight, top: top - 6, bottom: top + height };
     const placer = createPlacer(frame);
+    if (axisWords(panel.y)) placer.take(boxOf({ x: 0, y: top - 16, anchor: "start" }, axisWords(panel.y)));
     const labels: string[] = [];
     if (y) {
       const clip = `clip-${escapeText(figure.id)}-${Math.round(width)}-${k}`;
@@ -99,8 +100,8 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
             `<circle class="pick" data-pick="${i}" cx="${px(x(p.x))}" cy="${px(y(p.y))}" r="9"><title>${escapeText(p.says)}</title></circle>`,
           );
         });
-      labels.push(...marksText(panel, x, y, placer, left, plotRight, top, height));
-      if (placer.wantsRoom()) isClear = false;
+      labels.push(...markWords(panel, x, y, placer, { left, right: plotRight, top, height }));
+      if (hasGapWords(panel) && placer.wantsRoom()) isClear = false;
       labels.push(...lineLabels(panel, x, y, placer, plotRight, top, height), ...pointLabels(panel, x, y, placer));
       out.push(stroke(left, top + height, plotRight, top + height, "axis"));
       for (const t of x.ticks) out.push(stroke(x(t), top + height, x(t), top + height + 5, "axis"));
@@ -128,6 +129,8 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
   const svg = `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}" role="img" aria-label="${escapeText(figure.finding)}">${out.join("")}</svg>`;
   return { svg, isClear };
 }
+
+const hasGapWords = (panel: Panel): boolean => panel.marks.some((m) => m.kind === "gap" && m.text);
 
 const isBare = (panel: Panel): boolean => panel.series.length === 0 && panel.y.label === "" && panel.y.unit === "";
 
@@ -233,56 +236,6 @@ function markLines(
     if (m.kind === "vertical") return [stroke(x(m.x), top, x(m.x), top + height, m.role)];
     if (m.kind === "horizontal") return [stroke(left, y(m.y), right, y(m.y), m.role)];
     return [];
-  });
-}
-
-function marksText(
-  panel: Panel,
-  x: Scale,
-  y: Scale,
-  placer: Placer,
-  left: number,
-  right: number,
-  top: number,
-  height: number,
-): string[] {
-  const uprights = panel.marks.flatMap((m) => (m.kind === "vertical" ? [x(m.x)] : []));
-  for (const u of uprights) placer.keepOff({ x1: u, y1: top, x2: u, y2: top + height });
-  for (const u of uprights) for (let at = top; at < top + height; at += 7) placer.avoid(u, at, 1.5);
-  for (const m of panel.marks)
-    if (m.kind === "gap") {
-      const [high, low] = [Math.min(y(m.from), y(m.to)), Math.max(y(m.from), y(m.to))];
-      for (let at = high; at <= low; at += 7) placer.avoid(x(m.x), at, 1.5);
-      placer.keepOff({ x1: x(m.x), y1: high, x2: x(m.x), y2: low });
-      for (const at of [high, low]) placer.keepOff({ x1: x(m.x) - 5, y1: at, x2: x(m.x) + 5, y2: at });
-    } else if (m.kind === "horizontal") for (let at = left; at < right; at += 7) placer.avoid(at, y(m.y), 0.5);
-  return panel.marks.flatMap((m) => {
-    if (!m.text) return [];
-    const strong = m.kind === "gap" || m.kind === "gap-x";
-    const cls = `lab${strong ? " strong" : ""}${"role" in m && m.role === "limit" ? " yours" : ""}`;
-    // Only dimensions that lie flat have words long enough to be broken, and the room over them.
-    // On a narrow sheet also what would lie across half of it, and so across its uprights.
-    const room = (right - left) * (right - left < 400 ? 0.6 : 1);
-    const said = m.kind === "gap-x" ? inLines(m.text, room) : [m.text];
-    const [last, over] = [said.at(-1)!, said[0]!];
-    const wider = said.reduce((a, b) => (widthOf(b) > widthOf(a) ? b : a));
-    const places = placesOf(m, x, y, { left, right, top, height, uprights });
-    // Under the axis stand its ticks.
-    const place =
-      m.kind === "gap"
-        ? placer.putClear(
-            wider,
-            places.filter((p) => p.y + 4 <= top + height && boxOf(p, wider).left >= 0),
-            { x1: x(m.x), y1: y(m.from), x2: x(m.x), y2: y(m.to) },
-          )
-        : placer.put(wider, places);
-    if (!place) return [];
-    if (said.length === 1) return [write(place.x, place.y, last, cls, place.anchor)];
-    placer.take(boxOf({ ...place, y: place.y - lineHeight }, over));
-    return [
-      write(place.x, place.y - lineHeight, over, cls, place.anchor),
-      write(place.x, place.y, last, cls, place.anchor),
-    ];
   });
 }
 

@@ -1,6 +1,7 @@
 /** The frame of a leaf: number, trust, question, answer in a sentence, conditions, evidence, choice, working, note. */
 import { type Accessor, createMemo, For, type JSX, Show } from "solid-js";
 import type { Answer, Issue } from "../answer";
+import { tied } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { noChoices } from "../pipeline/choices";
 import type { StageName } from "../pipeline/index";
@@ -106,16 +107,12 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
               <div class="moving" role="status" aria-label="being recomputed" />
             </Show>
             <Show when={props.answer.state === "stuck" && !waits() && (props.answer as { issue: Issue }).issue}>
-              {(issue) => <p>{issue().remedy}</p>}
+              {(issue) => <p>{tied(issue().remedy ?? "")}</p>}
             </Show>
             <Show when={finding()?.beside}>{(b) => <YoursBeside beside={b()} title={props.title} />}</Show>
-            <Show when={finding()?.caution}>{(c) => <p class="caution">{c()}</p>}</Show>
+            <Show when={finding()?.caution}>{(c) => <p class="caution">{tied(c())}</p>}</Show>
             <For each={unsaid().slice(0, 6)}>
-              {(c) => (
-                <p class="caution small">
-                  {c.says} {c.remedy ?? ""}
-                </p>
-              )}
+              {(c) => <p class="caution small">{tied(`${c.says} ${c.remedy ?? ""}`)}</p>}
             </For>
           </div>
           <aside class="margin small" aria-label={`${props.title}, conditions`}>

@@ -6,6 +6,7 @@ import type { Figure } from "../figure/figure";
 import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
 import { figureCss, tokensCss } from "../figure/theme";
+import { tied } from "../format";
 import type { Choices } from "./choices";
 import { figuresOf } from "./figures/all";
 import type { Answers } from "./index";
@@ -85,7 +86,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
       leaf.answer.state === "ready"
         ? leaf.answer.cautions
             .filter((c) => !leaf.finding?.says?.includes(c.code))
-            .map((c) => `<p class="caution">${escapeHtml(`${c.says} ${c.remedy ?? ""}`)}</p>`)
+            .map((c) => `<p class="caution">${escapeHtml(tied(`${c.says} ${c.remedy ?? ""}`))}</p>`)
             .join("")
         : "";
     const said = leaf.finding
@@ -98,7 +99,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
           )
         : "Left out: being computed.";
     const note = word(notebook.notes?.[leaf.name]?.text);
-    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="no">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(leaf.finding.caution)}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
+    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="no">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(leaf.finding.caution))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
   });
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
@@ -139,7 +140,7 @@ ${provenance(answers, context, notebook)}
 const keyOf = (f: Figure): string =>
   f.key.length === 0
     ? ""
-    : `<p class="key">${f.key.map((k) => `<span>${keyShape(k.role)} ${escapeHtml(k.text)}</span>`).join("")}</p>`;
+    : `<p class="key">${f.key.map((k) => `<span>${keyShape(k.role)} ${escapeHtml(tied(k.text))}</span>`).join("")}</p>`;
 
 /** A choice made by hand beside the recommendation, and what each does. */
 function besideOf(beside: Beside | null): string {

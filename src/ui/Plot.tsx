@@ -14,7 +14,7 @@ import type { Figure } from "../figure/figure";
 import { drawFramed } from "../figure/framed";
 import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
-import { decimalsFor, fixed } from "../format";
+import { decimalsFor, fixed, tied } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 
 /** Width that a drawing is made for on paper: scaled by a fifth into the printed column, so that its words stand at 8 points. */
@@ -128,7 +128,7 @@ export function Plot(props: { figure: Figure; onPick?: (at: number) => void; pic
           <For each={props.figure.key}>
             {(k) => (
               <span>
-                <span innerHTML={keyShape(k.role)} /> {k.text}
+                <span innerHTML={keyShape(k.role)} /> {tied(k.text)}
               </span>
             )}
           </For>

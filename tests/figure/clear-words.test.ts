@@ -4,7 +4,9 @@ import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import type { Figure } from "../../src/figure/figure";
 import { boxOf, crosses, overlap, type Segment } from "../../src/figure/labels";
+import { escapeText } from "../../src/figure/shapes";
 import { drawFigure } from "../../src/figure/svg";
+import { figuresOf } from "../../src/pipeline/figures/all";
 import { tableFigure } from "../../src/pipeline/figures/table";
 import { runExample } from "../pipeline/example-run";
 
@@ -54,6 +56,40 @@ describe.each(["moor-runner", "peat-hauler", "fen-skiff", "fell-carrier"] as con
   const figure = tableFigure(valueIn(answers.table)!, valueIn(answers.curve)!);
   test.each([282, 342, 500, 640, 820])("at %i pixels, on the page and on paper", (width) => {
     for (const low of [false, true]) expectClear(drawFigure(figure, { width, low }), figure.panels[0]!.marks.length);
+  });
+});
+
+describe.each(["moor-runner", "peat-hauler", "fell-carrier"] as const)("the uprights of %s", (name) => {
+  const figures = figuresOf(runExample(name).answers);
+  test.each([282, 312, 342, 500, 640, 820])("at %i pixels each keeps its own name, across no other", (width) => {
+    for (const figure of [...figures["low-fuel"]!, ...figures.noise!]) {
+      const svg = drawFigure(figure, { width });
+      const marks = figure.panels[0]!.marks.flatMap((m) => (m.kind === "vertical" && m.text ? [m.text] : []));
+      expect(marks.length).toBeGreaterThan(0);
+      const uprights = [...svg.matchAll(/<line class="\w+" x1="([\d.]+)" y1="([\d.]+)" x2="\1" y2="([\d.]+)"/g)]
+        .map((m) => ({ x1: +m[1]!, y1: +m[2]!, x2: +m[1]!, y2: +m[3]! }))
+        .filter((u) => Math.abs(u.y2 - u.y1) > 60);
+      const words = [
+        ...svg.matchAll(/<text class="lab[^"]*" x="([\d.-]+)" y="([\d.-]+)" text-anchor="(\w+)">([^<]*)</g),
+      ];
+      const boxes = words.map(([, x, y, anchor, text]) => ({
+        text: text!,
+        box: boxOf({ x: Number(x), y: Number(y), anchor: anchor as "start" }, text!),
+      }));
+      for (const name of marks) {
+        // Whole, or in two lines.
+        const mine = boxes.filter((b) => escapeText(name) === b.text || escapeText(name).split(b.text).includes(""));
+        expect(mine.map((b) => b.text).join(" ")).toBe(escapeText(name));
+        for (const { box, text } of mine) {
+          expect(
+            uprights.filter((u) => crosses(u, box, 0)),
+            `${figure.id}: ${text}`,
+          ).toEqual([]);
+          const off = Math.min(...uprights.map((u) => Math.max(box.left - u.x1, u.x1 - box.right, 0)));
+          expect(off, `${figure.id}: ${text} beside its upright`).toBeLessThanOrEqual(60);
+        }
+      }
+    }
   });
 });
 

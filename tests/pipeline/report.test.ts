@@ -1,5 +1,6 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
+import { tied } from "../../src/format";
 import { noChoices } from "../../src/pipeline/choices";
 import { figuresOf } from "../../src/pipeline/figures/all";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
@@ -86,7 +87,7 @@ describe("renderReport", () => {
       createPipeline({ job, files: { fills: [fill], drives: [] }, readings: {}, choices: noChoices }),
     );
     for (const figure of Object.values(figuresOf(answers)).flat())
-      for (const k of figure.key) expect(html, `${figure.id}: the key`).toContain(`${escapeHtml(k.text)}</span>`);
+      for (const k of figure.key) expect(html, `${figure.id}: the key`).toContain(`${escapeHtml(tied(k.text))}</span>`);
     expect(answers.settings.state).toBe("ready");
     if (answers.settings.state !== "ready") return;
     for (const line of answers.settings.value.lines) expect(html).toContain(`>${escapeHtml(line.digits)}<`);
