@@ -127,8 +127,12 @@ export function createPlacer(frame: Box) {
       const crossed = (p: Place) => strokes.some((s) => crosses(s, blockOf(p, text, lines)));
       const isClear = (p: Place) => isFree(p) && !crossed(p);
       if (!places.some(isClear)) {
-        const clear = placesIn(frame, text, near).filter((p) => p.cost <= reach && isClear(p));
-        if (clear.length > 0) return this.put(text, clear, lines);
+        // The nearest first: most of them need not be looked at.
+        const clear = placesIn(frame, text, near)
+          .filter((p) => p.cost <= reach)
+          .sort((a, b) => a.cost - b.cost)
+          .find(isClear);
+        if (clear) return this.put(text, [clear], lines);
         if (orNone) return null;
         wantsRoom = true;
       }
