@@ -110,7 +110,11 @@ export function createPipeline(first: Sources) {
         : read;
     },
   );
-  const noise = stage("noise", [driveLog, litresOnly, part(job, ({ tank }) => ({ tank }))], describeNoise);
+  const noise = stage(
+    "noise",
+    [driveLog, litresOnly, part(job, ({ tank, circuit }) => ({ tank, circuit }))],
+    describeNoise,
+  );
   const displayJob = part(job, ({ tank, fill, circuit, device, targets }) => ({
     tank,
     fill,

@@ -2,10 +2,12 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { differenceNoise, sameLevelNoise } from "../math/floor-noise";
+import { heapNoise } from "../math/heap-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
 import type { VolumeByReading } from "./curve-types";
 import type { DriveLog } from "./drive-log";
+import { type EvenScale, evenScale } from "./end-motion";
 import { detrend, type Even, evenly, litresPerReading, unfit } from "./even-samples";
 import type { Job } from "./job";
 import { findPeak, type ThinnedSpectrum, thinned } from "./slosh-peak";
@@ -57,7 +59,11 @@ const leastPart = 0.005;
  * Describes the noise of all logs together; the longest one gives the spectrum.
  * @returns stuck `noise/no-samples` when everything is marked; cautions when the logs never leave one level.
  */
-export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pick<Job, "tank">): Answer<Noise> {
+export function describeNoise(
+  logs: DriveLog[],
+  curve: VolumeByReading,
+  job: Pick<Job, "tank" | "circuit">,
+): Answer<Noise> {
   const log = logs.reduce((a, b) => (b.duration_s > a.duration_s ? b : a));
   const cautions: Issue[] = [];
   const even = evenly(log);
@@ -80,7 +86,7 @@ export function describeNoise(logs: DriveLog[], curve: VolumeByReading, job: Pic
   // A swing that is quicker than half the refreshing looks like a slower one: then no peak can be trusted to stand where it is.
   const folds = Math.min(refresh, rate_Hz) < 2 * fastestSlosh_Hz(job, depth_m);
   const standing = folds ? null : findPeak(spectrum, Math.min(refresh, rate_Hz));
-  const floorSd = floorOf(even, log, rate_Hz);
+  const floorSd = floorOf(even, log, rate_Hz, evenScale(curve, job));
   const standingVariance = standing ? varianceUnder(standing, spectrum, floorSd ** 2 / (rate_Hz / 2)) : 0;
   const top_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const matters = standingVariance >= leastShare * total || Math.sqrt(standingVariance) * slope >= leastPart * top_L;
@@ -147,11 +153,11 @@ function variance(x: Float64Array): number {
 }
 
 /**
- * Electrical and rounding floor of one sample: the least of four estimates, since motion can only add to each. From second
- * and third differences, from the upper end of the spectrum, and from neighbours on one level of a sender that goes in steps; all at
- * the rate at which the value is really refreshed.
+ * Electrical and rounding floor of one sample: the least of five estimates, since motion can only add to each. From second
+ * and third differences, from the upper end of the spectrum, and for a sender that goes in steps from neighbours on one level and from how sharp
+ * the heaps of its readings stand; all at the rate at which the value is really refreshed.
  */
-function floorOf(even: Even, log: DriveLog, rate_Hz: number): number {
+function floorOf(even: Even, log: DriveLog, rate_Hz: number, scale: EvenScale): number {
   const every = Math.max(1, Math.round(rate_Hz / log.refreshRate_Hz));
   const { mark } = log.columns;
   const all = new Float64Array(Math.ceil(even.reading.length / every));
@@ -167,12 +173,21 @@ function floorOf(even: Even, log: DriveLog, rate_Hz: number): number {
     .filter((_, k) => s.frequency_Hz[k]! >= 0.75 * half && s.frequency_Hz[k]! <= 0.98 * half)
     .sort((a, b) => a - b);
   if (top.length > 0) estimates.push(Math.sqrt(top[top.length >> 1]! * half));
+  const step = smallestStep(fresh);
   // A converter as coarse as the noise makes a gap of its own: then pairs on one level say nothing.
   const level = sameLevelNoise(fresh);
-  if (level > smallestStep(fresh)) estimates.push(level);
+  if (level > step) estimates.push(level);
+  const along = 1e-3 * step;
+  estimates.push(
+    heapNoise(
+      fresh.map((r) => scale.to(r)),
+      fresh.map((r) => (scale.to(r + along) - scale.to(r - along)) / (2 * along)),
+      step,
+    ),
+  );
   // On a coarse converter most neighbours are alike, and a difference can be nothing at all, or what doubles leave of it: rounding alone
   // then makes the floor, step/√12.
-  const rounding = smallestStep(fresh) / Math.sqrt(12);
+  const rounding = step / Math.sqrt(12);
   return Math.max(rounding, Math.min(...estimates));
 }
 

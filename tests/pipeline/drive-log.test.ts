@@ -93,6 +93,15 @@ describe("a plain drive", () => {
     expect(found.sloshShare).toBeGreaterThan(0.6);
   });
 
+  test("over turns of wire 20 mV apart, another one in nearly every sample, the floor is told within 10 %", () => {
+    const random = createRandom(2);
+    const wound = driveText({
+      slosh: 6,
+      cells: (_, t, v) => [t, 0.02 * Math.round(v / 0.02) + floor_V * random.normal()],
+    });
+    expect(Math.abs(noise(wound).floorSd / floor_V - 1)).toBeLessThan(0.1);
+  });
+
   test("without slosh claims no peak, and the floor is all", () => {
     const found = noise(driveText({ slosh: 0 }));
     expect(found.sloshFrequency_Hz).toBeNull();
