@@ -68,7 +68,7 @@ export function faultLimits(
         ? adcBits !== null
           ? 2 ** adcBits - 1
           : null
-        : kind === "pull-up"
+        : supplyVolts !== null && (kind === "pull-up" || (kind === "converter" && supplyVolts > high))
           ? supplyVolts
           : null;
   const span = high - low;

@@ -223,6 +223,21 @@ describe("fault limits", () => {
     const volts = circuitOf(input, runOf(stated, 10, 180, 0.96)).value;
     expect(counts.faultHigh! * perCount).toBeCloseTo(volts.faultHigh!, 2);
   });
+  test("a sender with its own converter: an open wire reads its supply, so the upper limit lies below that", () => {
+    const tube = (supplyVolts: number | null): JobInput => ({
+      ...input,
+      sender: { kind: "capacitive" },
+      circuit: { kind: "converter", supplyVolts, ratiometric: true, adcBits: 12 },
+    });
+    const half = (r: number) => 0.5 + (4 * (r - 10)) / 170;
+    const { value } = circuitOf(tube(5), runOf(half));
+    expect(value.faultHigh!).toBeGreaterThan(4.6);
+    expect(value.faultHigh!).toBeLessThan(4.9);
+    // A sender fed from the battery leaves all the room that is wanted; a supply below the readings is none of theirs.
+    const wide = circuitOf(tube(12), runOf(half)).value.faultHigh!;
+    expect(wide).toBeCloseTo(4.5 + 0.15 * 4, 1);
+    expect(circuitOf(tube(3.3), runOf(half)).value.faultHigh!).toBeCloseTo(wide, 6);
+  });
   test("a sender whose own end is 0 Ω gets no lower limit, and is told why", () => {
     const zero: JobInput = { ...input, sender: { emptyOhms: 0, fullOhms: 180 } };
     const { value, cautions } = circuitOf(zero, runOf(stated, 0));
