@@ -11,6 +11,7 @@ import { atDeviceRate, believed, type DeviceRecord, lookUp, shownAs, shownValue,
 import { countShown, createSmoothed, type ShownCount, type Smoothed, sumTrend } from "./display-count";
 import { createEndFlickers, type EndsFrom, firstCalm } from "./display-ends";
 import { expectedSquare, settledFrom } from "./display-error";
+import { slowEnough } from "./display-unseen";
 import type { DriveLog } from "./drive-log";
 import { steepestEnd } from "./end-motion";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
@@ -174,14 +175,16 @@ export function chooseDisplay(
   const taus = timeConstants(job, interval_s);
   const bands = deadbands(job, total_L, slope, shown.step_L);
   const grid = taus.flatMap((t) => bands.map((d) => rate(t, d)));
+  const seen = slowEnough(grid, logs, shown.step_L, targets.maxLag_s);
   const wanted = targets.displayReversalsPerMinute;
   // A deadband over half a displayed step would keep the display from ever showing its ends: only where nothing else is steady.
-  const narrow = grid.filter((g) => g.deadband_L < 0.499 * shown.step_L);
+  const narrow = seen.pairs.filter((g) => g.deadband_L < 0.499 * shown.step_L);
   const steadyNarrow = narrow.filter(
     (g) => g.upper <= wanted && (targets.maxLag_s === null || g.timeConstant_s <= targets.maxLag_s),
   );
-  const steady = (steadyNarrow.length > 0 ? narrow : grid).filter((g) => g.upper <= wanted);
-  const quick = targets.maxLag_s === null ? grid : grid.filter((g) => g.timeConstant_s <= targets.maxLag_s!);
+  const steady = (steadyNarrow.length > 0 ? narrow : seen.pairs).filter((g) => g.upper <= wanted);
+  const quick =
+    targets.maxLag_s === null ? seen.pairs : seen.pairs.filter((g) => g.timeConstant_s <= targets.maxLag_s!);
   const both = steady.filter((g) => quick.includes(g));
   const met = both.length > 0;
   const atEnds = endsFrom ? createEndFlickers(endsFrom, noise, logs, limits, job, uses) : null;
@@ -212,7 +215,7 @@ export function chooseDisplay(
         choice.deadband_L ?? recommended.deadband_L,
       )
     : recommended;
-  const cautions: Issue[] = [];
+  const cautions: Issue[] = [...seen.cautions];
   if (!met)
     cautions.push({
       code: "display/not-met",
