@@ -7,7 +7,7 @@ import type { Tank } from "./tank";
 export interface FillTruth {
   /** Litres in the tank at step 0. */
   start_L: number;
-  /** Pour as the container's mark says, litres. */
+  /** Pour as the container's mark says, litres; negative: so much is drawn. */
   pour_L: number;
   pours: number;
   /** Relative error of the container's marks, drawn inside the stated limit; the same for every pour. */
@@ -114,7 +114,7 @@ export function pourFill(
         found.push({ kind: "wrong-pour", step: k, amount_L: off_L, inStandardErrors: inPour(off_L) });
       if (fault?.kind === "wrong-pour") {
         const off = fault.share * tank.capacity_L;
-        added = Math.max(0.1, Math.round((fill.pour_L + off) * 10) / 10);
+        added = Math.sign(fill.pour_L) * Math.max(0.1, Math.round((Math.abs(fill.pour_L) + off) * 10) / 10);
         found.push({
           kind: "wrong-pour",
           step: k,

@@ -1,11 +1,11 @@
-/** Room in the tank: what the stated capacity says about the sum of the pours. */
+/** Room in the tank: what the stated capacity says about the sum of the pours, or of the draws of a drain that stands alone. */
 import { normalProbability } from "../math/distributions";
 import type { FillRun, FillRuns } from "./fill-run";
 import type { Job } from "./job";
 
 /** Stated capacities are rounded and nominal: standard deviation in shares of the capacity. Named default, no source. */
 const capacityStandard = 0.012;
-/** Three fill runs in four go on until the next pour does not fit. Named default, no source. */
+/** Three fill runs in four go on until the next pour does not fit, and as many drains begin with such a tank. Named default, no source. */
 const toTheTop = 0.75;
 /** Once in so often the stated capacity is another tank's. Named default, no source. */
 const notThisTank = 0.002;
@@ -22,7 +22,8 @@ export function roomIn(
   treated_L: number,
 ): (more_L: number) => number {
   const { capacity_L } = fillRuns;
-  if (capacity_L === null || run.direction !== "fill") return () => 0;
+  // Beside a fill run a drain begins where that ended.
+  if (capacity_L === null || run.fillPours > 0) return () => 0;
   const start_L = job.fill.startRemainder_L ?? (job.fill.startedFrom === "pick-up-dry" ? job.tank.unusable_L : 0);
   const s = capacityStandard;
   const smooth = (at: number, from: number, to: number) =>
