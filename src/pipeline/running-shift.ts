@@ -5,11 +5,12 @@
  * move it so, and in which state the fill run must be read.
  */
 import { type Answer, type Issue, ready } from "../answer";
-import { fixed, plusMinus } from "../format";
 import { dividerOhms, dividerVolts } from "../math/divider";
 import { readingNoise, voltsPerUnit } from "./circuit-ends";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
+import { seen, wordsOf } from "./shift-words";
+import { litresBetween } from "./step-error";
 import { volumeBySteps, volumeThrough } from "./step-volume";
 
 export interface ShiftCause {
@@ -33,7 +34,10 @@ export interface RunningShift {
   /** The same in volts; null where volts are not known (they are never invented). */
   shiftVolts: number | null;
   shiftStandardVolts: number | null;
-  /** The same in litres by the curve of the fill run, the table found, or a straight sender; null where none is known. */
+  /**
+   * The same in litres by the steps of the fill run, the table found, or a straight sender; null where none is known. The standard uncertainty holds
+   * what the steps are off by; of a table found, or a sender taken as straight, that is not known.
+   */
   shift_L: number | null;
   shiftStandard_L: number | null;
   litresBy: "fill run" | "table found" | "straight sender" | null;
@@ -48,8 +52,6 @@ export interface RunningShift {
   remedy: string;
 }
 
-/** A shift counts as seen, and a prediction as missed, beyond this many standard uncertainties (normal, about 95 %). */
-const seen = 2;
 /** Without a fill run a reading at rest is taken as good to this share of the supply. Named default, no source. */
 const readingShare = 0.002;
 /** A voltmeter on the supply, at most ± this share. Named default, no source; the meter's own sheet is better. */
@@ -88,8 +90,16 @@ export function weighEnginePair(
   const runLitres = litres?.at(runningReading) ?? null;
   const shift_L = offLitres === null || runLitres === null ? null : runLitres - offLitres;
   const step = Math.max(u, 1e-6);
-  const slope = litres ? Math.abs((litres.at(offReading + step) - litres.at(offReading - step)) / (2 * step)) : null;
-  const shiftStandard_L = slope === null ? null : slope * u;
+  // Each reading errs by its own slope; a large shift runs along the curve.
+  const slopeAt = (r: number) => (litres ? (litres.at(r + step) - litres.at(r - step)) / (2 * step) : 0);
+  const between = litres?.by === "fill run" && fillRuns ? litresBetween(fillRuns, standard) : null;
+  const shiftStandard_L = litres
+    ? Math.hypot(
+        standard * slopeAt(offReading),
+        standard * slopeAt(runningReading),
+        between?.(offReading, runningReading) ?? 0,
+      )
+    : null;
   const shift_V = perUnit === null ? null : shift * perUnit;
   const u_V = perUnit === null ? null : u * perUnit;
   const off_V = perUnit === null ? null : offReading * perUnit;
@@ -99,6 +109,8 @@ export function weighEnginePair(
   const causes: ShiftCause[] = [];
   let rest_V = shift_V;
   let restStandard_V = u_V;
+  /** Standard uncertainty of the supply's part by the two voltmeter readings. */
+  let metered_V = 0;
   // A converter that follows the supply divides its changes out; an ohmmeter brings its own supply.
   if (shift_V !== null && u_V !== null && off_V !== null && off_V > 0 && !ratiometric && kind === "pull-up") {
     const predicted = ratio === null ? null : off_V * (ratio - 1);
@@ -124,6 +136,7 @@ export function weighEnginePair(
       fullShift_V: atEnd(ohms?.full),
     });
     if (predicted !== null) {
+      metered_V = predictedStandard;
       rest_V = shift_V - predicted;
       restStandard_V = all;
     }
@@ -160,8 +173,9 @@ export function weighEnginePair(
   const isCharging = (by: number) => by >= charging.least && by <= charging.most;
   const restSeen = rest_V !== null && restStandard_V !== null && Math.abs(rest_V) > seen * restStandard_V;
   let cause: RunningShift["cause"];
-  // With both supplies known the supply's part is taken off first, even where the two parts hide each other.
-  if (ratio !== null && supply && Math.abs(supply.predicted_V!) > seen * u_V!)
+  // With both supplies known the supply's part is taken off first, even where the two parts hide each other; two voltmeter readings that differ by no
+  // more than their own error show no supply that moved.
+  if (ratio !== null && supply && Math.abs(supply.predicted_V!) > seen * Math.max(u_V!, metered_V))
     cause = !restSeen
       ? isCharging(ratio)
         ? "charging"
@@ -170,10 +184,10 @@ export function weighEnginePair(
         ? "supply-and-ground"
         : "unexplained";
   else if (Math.abs(shift) <= seen * u) cause = "noise";
-  else if (ratio === null && supply?.fits && ground?.fits) cause = "cannot-be-told";
+  // A supply that nobody measured may have moved beside a ground: no shift by itself parts them.
+  else if (supply && ratio === null) cause = supply.fits || ground?.fits ? "cannot-be-told" : "unexplained";
   else if (ground?.fits) cause = "ground";
-  else if (ratio === null && supply?.fits) cause = isCharging(supply.needs) ? "charging" : "supply";
-  else cause = "unexplained";
+  else cause = supply && !restSeen ? "cannot-be-told" : "unexplained";
   const lifted = cause === "ground" || cause === "supply-and-ground";
   const value: RunningShift = {
     readingShift: shift,
@@ -217,79 +231,6 @@ function litresOf(
     by: "straight sender",
   };
 }
-
-interface Facts {
-  shift: number;
-  u: number;
-  shift_L: number | null;
-  shiftStandard_L: number | null;
-  unit: ReadingUnit;
-  lift: { volts: number; standard: number } | null;
-  supply: ShiftCause | undefined;
-  ground: ShiftCause | undefined;
-  ratio: number | null;
-}
-
-/** The finding first, then why; then what to do. Half-widths are two standard uncertainties (about 95 %). */
-function wordsOf(cause: RunningShift["cause"], f: Facts): { says: string; remedy: string } {
-  const sign = f.unit === "ohm" ? "Ω" : f.unit === "count" ? "counts" : "V";
-  const size = `${plusMinus(f.shift, seen * f.u, sign)}${f.shift_L === null ? "" : `, ${plusMinus(f.shift_L, seen * f.shiftStandard_L!, "L")}`}`;
-  const moved = `The running engine moves the reading by ${size}`;
-  const read =
-    "Read the steps in the running state: ignition and loads on, a charger holding the running voltage; never pour with the engine running.";
-  const mendGround = `Give the sender a ground wire to the converter's own ground, then take the pair again. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`;
-  const by = f.ratio ?? f.supply?.needs ?? 1;
-  const percent = `${fixed(100 * Math.abs(by - 1), 1)} % ${by > 1 ? "higher" : "lower"}`;
-  const liftText = f.lift ? plusMinus(Math.abs(f.lift.volts), seen * f.lift.standard, "V") : "";
-  const whose = f.lift && f.lift.volts < 0 ? "the converter's own ground" : "the sender's ground";
-  switch (cause) {
-    case "noise":
-      return {
-        says: `${moved}: no more than chance. A shift under ${fixed(seen * f.u, f.unit === "V" ? 3 : 1)} ${sign} could not be seen with these two readings.`,
-        remedy: "The fill run may be read in either state.",
-      };
-    case "ground":
-      return {
-        says: `${moved}: ${whose} is lifted by ${liftText} while current flows.${otherEnd(f.ground)}`,
-        remedy: mendGround,
-      };
-    case "charging":
-      return {
-        says: `${moved}: it follows the charging voltage, ${percent} than at rest, because the converter does not follow the supply.`,
-        remedy: `Feed pull-up and converter from one regulated supply, or log the supply beside the reading. Else: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
-      };
-    case "supply":
-      return {
-        says: `${moved}: it follows the supply, ${percent} than at rest.`,
-        remedy: `Look for what loads the supply, or log it beside the reading. Else: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
-      };
-    case "supply-and-ground":
-      return {
-        says: `${moved}: the supply, ${percent} than at rest, accounts for ${fixed(f.supply!.predicted_V!, 3)} V of it, and ${whose}, lifted by ${liftText}, for the rest.`,
-        remedy: mendGround,
-      };
-    case "cannot-be-told":
-      return {
-        says: `${moved}: ${whose}, lifted by ${liftText}, would do that, and so would a supply that is ${percent}.${apart(f)}`,
-        remedy: `Measure the supply in both states and add it here. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
-      };
-    default:
-      return {
-        says: `${moved}, and neither a lifted ground nor the supply explains that.`,
-        remedy: "Check that the fuel stood still and the level was the same, then take the pair again.",
-      };
-  }
-}
-
-const otherEnd = (c: ShiftCause | undefined): string =>
-  c && c.emptyShift_V !== null && c.fullShift_V !== null
-    ? ` The shift would be ${fixed(c.emptyShift_V, 3)} V empty and ${fixed(c.fullShift_V, 3)} V full.`
-    : "";
-
-const apart = (f: Facts): string =>
-  f.ground?.emptyShift_V != null && f.supply?.emptyShift_V != null
-    ? ` Empty, the ground would move it by ${fixed(f.ground.emptyShift_V, 3)} V and the supply by ${fixed(f.supply.emptyShift_V, 3)} V; full, by ${fixed(f.ground.fullShift_V!, 3)} and ${fixed(f.supply.fullShift_V!, 3)} V.`
-    : "";
 
 function cautionsOf(shift: RunningShift, hasFill: boolean): Issue[] {
   if (shift.cause === "noise") return [];

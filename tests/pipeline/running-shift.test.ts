@@ -116,6 +116,25 @@ describe("what moves the reading when the engine runs", () => {
     expect(shift.remedy).toContain("Measure the supply in both states");
   });
 
+  test("a supply that nobody measured is never ruled out: charging alone would do it, with a lifted ground as well", () => {
+    const { shift } = weigh(pairOf(180, 12.4, 14.1, 0), { supplyVolts: 12.4 });
+    expect(shift).toMatchObject({ cause: "cannot-be-told", groundLift_V: null });
+    expect(shift.says.replaceAll("\u00a0", " ")).toContain(
+      "a supply that is 13.7 % higher would do that, with or without a lifted ground",
+    );
+  });
+
+  test("two voltmeter readings that differ by no more than the meter's own error blame no supply", () => {
+    const still = { ...pairOf(60, 12.4, 12.4, 0), offSupplyVolts: 12.4, runningSupplyVolts: 12.46 };
+    expect(weigh(still, { supplyVolts: 12.4 }).shift.cause).toBe("noise");
+    const lifted = { ...pairOf(60, 12.4, 12.4, 0.4), offSupplyVolts: 12.4, runningSupplyVolts: 12.46 };
+    expect(weigh(lifted, { supplyVolts: 12.4 }).shift.cause).toBe("ground");
+    const little = { ...pairOf(60, 12.4, 12.4, 0.025), offSupplyVolts: 12.4, runningSupplyVolts: 12.4 };
+    const { shift } = weigh(little, { supplyVolts: 12.4 });
+    expect(shift).toMatchObject({ cause: "cannot-be-told" });
+    expect(shift.remedy).toContain("better meter");
+  });
+
   test("a converter that follows its supply leaves only the ground", () => {
     expect(weigh(pairOf(60, 5, 5, 0.2), { ratiometric: true }).shift.cause).toBe("ground");
   });
@@ -133,7 +152,9 @@ describe("the shift in litres", () => {
     expect(shift.litresBy).toBe("straight sender");
     expect(shift.shift_L).toBeCloseTo((58 * (ohms - pullUp)) / (full - empty), 9);
     // dR/dV = (R+Rp)²/(Vs·Rp) = 120 Ω/V at R = Rp = 150 Ω.
-    expect(shift.shiftStandard_L).toBeCloseTo((58 / 170) * 120 * shift.shiftStandardVolts!, 4);
+    const each_V = shift.shiftStandardVolts! / Math.SQRT2;
+    const running = (ohms + pullUp) ** 2 / (5 * pullUp);
+    expect(shift.shiftStandard_L).toBeCloseTo((58 / 170) * Math.hypot(120, running) * each_V, 4);
   });
 
   test("the table found in the device goes before a straight sender", () => {

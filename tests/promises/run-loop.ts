@@ -4,8 +4,9 @@
  */
 import { columns, type Line } from "./lines";
 import { drainLines } from "./measure-drain";
+import { pairLines } from "./measure-pair";
 
-const loops: Record<string, (from: number, to: number) => Line[]> = { drain: drainLines };
+const loops: Record<string, (from: number, to: number) => Line[]> = { drain: drainLines, pair: pairLines };
 
 const [name = "", first, last] = process.argv.slice(2);
 const loop = loops[name];
