@@ -5,8 +5,13 @@
 import { columns, type Line } from "./lines";
 import { drainLines } from "./measure-drain";
 import { pairLines } from "./measure-pair";
+import { supplyLines } from "./measure-supply";
 
-const loops: Record<string, (from: number, to: number) => Line[]> = { drain: drainLines, pair: pairLines };
+const loops: Record<string, (from: number, to: number) => Line[]> = {
+  drain: drainLines,
+  pair: pairLines,
+  supply: supplyLines,
+};
 
 const [name = "", first, last] = process.argv.slice(2);
 const loop = loops[name];
