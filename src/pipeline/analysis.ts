@@ -179,7 +179,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
       twoPointError_L: t.twoPoint.error_L,
       tableDetail: p(leave(t, "rows")),
     })),
-    ...take("trial", answers.trial, (t) => ({ trial: p(leave(t, "window")) })),
+    ...take("trial", answers.trial, (t) => ({ trial: p(leave(t, "window", "smoothedSd_L")) })),
     // Absent without a word where no settings were found in a device: there is nothing to explain.
     ...(answers.complaint.state === "ready" && answers.complaint.value
       ? { complaint: p(answers.complaint.value) }

@@ -7,6 +7,7 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { normalProbability, normalQuantile } from "../math/distributions";
+import { firstPassage } from "../math/first-passage";
 import { interpolateHeld } from "../math/interpolate";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
 import type { Choices } from "./choices";
@@ -29,7 +30,7 @@ export interface LowFuel {
   falseAbove_L: number;
   parts: { part: string; value_L: number; why: string }[];
   recommendedWarnAt_L: number;
-  /** Chance that less than the reserve is left when the light first comes on, on a service day. */
+  /** Chance that less than the reserve is left when the light first comes on, on a service day; what shakes behind the smoothing lights it early. */
   underReserveChance: number;
   /** What the recommended point would do: the same as above unless another one was chosen. */
   recommended: WarningEffect;
@@ -55,6 +56,9 @@ export interface WarningEffect {
 const aimedFalseAlarmsPerHour = 0.1;
 /** Confirming delay where the display itself is quick. Named default, no source. */
 const quick = { timeConstant_s: 5, delay_s: 3 };
+
+/** How well a turning course's mean error is known, as a share of it: told right within half on most simulated courses. */
+const turningShare = 0.27;
 
 /** Standard uncertainty of the service-day volume at `volume_L` since the start. */
 export function serviceStandardAt(curve: Curve, volume_L: number): number {
@@ -190,14 +194,6 @@ export function setWarning(
   const recommended = Math.ceil((warn + base) / step_L - 1e-9) * step_L - base;
   const overridden = choice.warnAtUsable_L !== null;
   const warnAtUsable_L = choice.warnAtUsable_L ?? recommended;
-  if (overridden && warnAtUsable_L < warn - 1e-9)
-    cautions.push({
-      code: "low-fuel/under-the-risk",
-      says: `You chose ${fixed(warnAtUsable_L, 1)} L: the chance of less than the reserve at the first light is then over ${fixed(100 * risk, 1)} %.`,
-      weight: "holds-if",
-      condition: "the lower warning is meant",
-    });
-
   const shown = shownNoise(display, noise, trial);
   const band_L = shown
     ? Math.max(
@@ -206,13 +202,23 @@ export function setWarning(
         step_L,
       )
     : Math.max(step_L, 0.02 * full_L);
+  // What still shakes behind the smoothing lights the lamp early: the warning point leaves that out, the chance does not.
+  const passage =
+    display && trial && trial.smoothedSd_L > 0 && lag_L > 0
+      ? firstPassage(trial.smoothedSd_L, lag_L)
+      : { early: 0, spread: 0 };
   const clearFor = (at_L: number) => Math.ceil((at_L + band_L + base) / step_L - 1e-9) * step_L - base;
   const effectOf = (at_L: number): WarningEffect => {
     const margin = clearFor(at_L) - at_L;
-    const unknown_L = Math.hypot(serviceStandardAt(curve, at_L + offset.offset_L), offset.standard_L);
-    // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part.
-    const spare_L =
-      at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - lag_L - deadband_L - delay_L - turning_L;
+    const unknown_L = Math.hypot(
+      serviceStandardAt(curve, at_L + offset.offset_L),
+      offset.standard_L,
+      turningShare * turning_L,
+      passage.spread,
+    );
+    // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part, and the shaking has given its own.
+    const taken_L = lag_L + deadband_L + delay_L + turning_L - passage.early;
+    const spare_L = at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - taken_L;
     return {
       warnAtUsable_L: at_L,
       clearAtUsable_L: job.device.warning.canClear ? clearFor(at_L) : null,
@@ -226,6 +232,13 @@ export function setWarning(
     };
   };
   const effect = effectOf(warnAtUsable_L);
+  if (overridden && warnAtUsable_L < warn - 1e-9 && effect.underReserveChance > risk)
+    cautions.push({
+      code: "low-fuel/under-the-risk",
+      says: `You chose ${fixed(warnAtUsable_L, 1)} L: the chance of less than the reserve at the first light is then ${fixed(100 * effect.underReserveChance, 1)} %, over the ${fixed(100 * risk, 1)} % that you allow.`,
+      weight: "holds-if",
+      condition: "the lower warning is meant",
+    });
   const low = (logs ?? []).some((l) => Math.min(l.from_L, l.to_L) - offset.offset_L <= 1.5 * warnAtUsable_L);
   if (burn_L_per_h === 0 && display)
     cautions.push({

@@ -36,6 +36,8 @@ export interface TrialRun {
 
 export interface Trial extends TrialRun {
   minutes: number;
+  /** Standard deviation of the volume behind the smoothing about its own mean distance from the trend, litres: before the deadband. */
+  smoothedSd_L: number;
   /** As recommended on each log by itself, and which of them turns the display round most often. */
   byLog: { file: string; minutes: number; reversalsPerMinute: number; rmsError_L: number }[];
   worstLog: number;
@@ -129,6 +131,7 @@ export function replayTrial(
   return ready(
     {
       ...one,
+      smoothedSd_L: smoothedSd(records, settings),
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
       byLog,
       worstLog,
@@ -140,6 +143,22 @@ export function replayTrial(
     },
     cautions,
   );
+}
+
+/** About each record's own mean, so that lag and a level that reads wrong stay out of it. */
+function smoothedSd(records: DeviceRecord[], settings: DeviceSettings): number {
+  let squares = 0;
+  let n = 0;
+  for (const record of records) {
+    const { rmsError_L, meanError_L } = steadiness(
+      replay(record, settings).smoothed_L,
+      record.trend_L,
+      record.interval_s,
+    );
+    squares += (rmsError_L ** 2 - meanError_L ** 2) * record.reading.length;
+    n += record.reading.length;
+  }
+  return Math.sqrt(Math.max(0, squares / n));
 }
 
 function runAll(records: DeviceRecord[], settings: DeviceSettings): TrialRun {

@@ -105,8 +105,37 @@ interface Warning {
   delay_s: number;
 }
 
+/**
+ * Runs the light along a drive. An alarm is false with the true volume over the clear point, as the contract says; a light that came on early and
+ * still burns is no late one: from the clear point on it has warned.
+ * @param usable_L true usable litres at each sample. @returns those when the light first came on, null if it never did, and the false alarms.
+ */
+export function runLight(
+  dragged_L: Float64Array,
+  usable_L: Float64Array,
+  warning: Warning,
+  falseAbove_L: number,
+  rate_Hz: number,
+): { first_L: number | null; falseAlarms: number } {
+  const delay = Math.max(1, Math.round(warning.delay_s * rate_Hz));
+  let under = 0;
+  let on = false;
+  let falseAlarms = 0;
+  let first_L: number | null = null;
+  for (let i = 0; i < dragged_L.length; i++) {
+    const usable = usable_L[i]!;
+    under = dragged_L[i]! <= warning.at_L ? under + 1 : 0;
+    if (!on && under >= delay) {
+      on = true;
+      if (usable > falseAbove_L) falseAlarms++;
+    } else if (on && dragged_L[i]! > warning.clear_L) on = false;
+    if (on && first_L === null && usable <= falseAbove_L) first_L = usable;
+  }
+  return { first_L, falseAlarms };
+}
+
 /** The typed warning in litres of the shown volume, rounded as it was typed. */
-function warningFrom(settings: Settings, capacity_L: number): Warning | null {
+export function warningFrom(settings: Settings, capacity_L: number): Warning | null {
   const typed = settings.warning;
   if (!typed) return null;
   const litres = litresInUnit(typed.unit, capacity_L);
@@ -140,25 +169,12 @@ function measureLow(
     const shown = runDevice(device, fresh.reading, fresh.record.across_g);
     if (shown.shown_L[shown.shown_L.length - 1] !== shown.lowEnd_L) showsEmpty = false;
     if (!lowFuel || !warning) continue;
-    // An alarm is false with the true volume over the clear point, as the contract says; usable litres.
     const falseAbove_L = lowFuel.clearAtUsable_L ?? lowFuel.warnAtUsable_L;
-    const delay = Math.max(1, Math.round(warning.delay_s * truth.deviceRate_Hz));
-    let under = 0;
-    let on = false;
-    let first: number | null = null;
-    for (let i = 0; i < shown.dragged_L.length; i++) {
-      const seen = shown.dragged_L[i]!;
-      const usable = fresh.contents_L[i]! - truth.unusable_L;
-      if (usable > falseAbove_L) highHours += 1 / (3600 * truth.deviceRate_Hz);
-      under = seen <= warning.at_L ? under + 1 : 0;
-      if (!on && under >= delay) {
-        on = true;
-        if (usable > falseAbove_L) falseAlarms++;
-        else if (first === null) first = usable;
-      } else if (on && seen > warning.clear_L) on = false;
-      // A light that came on early and still burns is no late one: from here on it has warned.
-      if (on && first === null && usable <= falseAbove_L) first = usable;
-    }
+    const usable_L = fresh.contents_L.map((c) => c - truth.unusable_L);
+    for (const usable of usable_L) if (usable > falseAbove_L) highHours += 1 / (3600 * truth.deviceRate_Hz);
+    const light = runLight(shown.dragged_L, usable_L, warning, falseAbove_L, truth.deviceRate_Hz);
+    falseAlarms += light.falseAlarms;
+    const first = light.first_L;
     if (first === null) low.missed++;
     else low.usableAtWarning_L.push(first);
     if (first === null || first < lowFuel.reserve_L) low.late++;

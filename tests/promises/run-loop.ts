@@ -6,11 +6,13 @@ import { columns, type Line } from "./lines";
 import { drainLines } from "./measure-drain";
 import { pairLines } from "./measure-pair";
 import { supplyLines } from "./measure-supply";
+import { warningLines } from "./measure-warning";
 
 const loops: Record<string, (from: number, to: number) => Line[]> = {
   drain: drainLines,
   pair: pairLines,
   supply: supplyLines,
+  warning: warningLines,
 };
 
 const [name = "", first, last] = process.argv.slice(2);

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, test } from "vitest";
 import { type Answer, valueIn } from "../../../src/answer";
+import { firstPassage } from "../../../src/math/first-passage";
 import { analysisOf } from "../../../src/pipeline/analysis";
 import { type Choices, noChoices } from "../../../src/pipeline/choices";
 import { type Answers, answersOf, createPipeline, type Pipeline, type Sources } from "../../../src/pipeline/index";
@@ -84,12 +85,15 @@ describe("a choice beside its recommendation", () => {
     published(answers, besideOf(answers, "table")!);
   });
 
-  test("low fuel: a point at the bare reserve is even money, the recommended one holds the stated risk", () => {
+  test("low fuel: where nothing is kept back but what the shaking gives of itself it is even money, the recommended point holds the stated risk", () => {
     const before = value(plain.lowFuel);
     const taken = before.parts
       .filter((p) => p.part !== "what is not known of the level")
       .reduce((s, p) => s + p.value_L, 0);
-    const answers = choose({ lowFuel: { warnAtUsable_L: taken } });
+    const lag_L = before.parts.find((p) => p.part === "lag of the smoothing")!.value_L;
+    const { early } = firstPassage(value(plain.trial).smoothedSd_L, lag_L);
+    expect(early).toBeGreaterThan(0);
+    const answers = choose({ lowFuel: { warnAtUsable_L: taken - early } });
     const low = value(answers.lowFuel);
     // Without anything kept back for what is not known of the level, half of all tanks hold less (a symmetric error).
     expect(low.underReserveChance).toBeCloseTo(0.5, 6);
