@@ -130,7 +130,9 @@ export function explanationsFor(
     });
     if (k === 0) continue;
     const written = points[k]!.step.added_L;
-    const odd = isOdd(written) && (oddest?.has(k) ?? true);
+    // A drain goes on until nothing more comes: its last draw, the first one over its end, is what was left and no slip of the pen.
+    const rest = run.direction === "drain" && run.fillPours === 0 && points[k]!.step.index === 1;
+    const odd = !rest && isOdd(written) && (oddest?.has(k) ?? true);
     // In a recording such a step is there because the level moved and was waited on.
     const unwritten = recorded && written === 0;
     const pour = (amountName: Member["amountName"], mean: number, standard: number, share: number) =>
