@@ -11,8 +11,8 @@ export type Possible = Member;
 const odds = { reading: 0.5, pour: 0.5, kink: 0.5, shelf: 0.12 };
 /** An amount unlike all others on the sheet makes a slip of the pen there so many times likelier. */
 const oddAmount = 40;
-/** Nobody writes a recording's readings down: other than by a float that hangs they are so many times less likely wrong. */
-const recordedReading = 0.2;
+/** Nobody writes a recording’s readings down: other than by a float that hangs they are so many times as likely wrong. Named default, no source. */
+const recordedReading = 0.5;
 /** A reading that repeats while volume rises, between steps that move, makes a hung float so many times likelier. */
 const repeatedReading = 8;
 /** Chance that a float which hung over one pour still hangs over the next. Named default, no source. */
