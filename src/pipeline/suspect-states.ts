@@ -49,6 +49,12 @@ const mostKinks = 4;
 /** States fainter than this, against the likeliest, are left out of the band; and so many are kept. */
 const faintest = 0.02;
 const mostStates = 8;
+/**
+ * A state's log odds against the likeliest are taken so many times: of what is stated with a chance of 0.1 to 0.5 only two thirds is so on
+ * tuning seeds 1–700, since every step may be wrong in several ways and each of them takes a part. Chosen on seeds 1–360: the band is 2 % narrower
+ * and covers 94.5 instead of 94.7 %, the curve is as near.
+ */
+const sharpened = 1.2;
 /** Settings of a state fainter than this, against its likeliest, do not count. */
 const faintSetting = 0.03;
 
@@ -102,7 +108,7 @@ export function weighStates(
 function keep(posterior: Posterior): { state: State; chance: number }[] {
   const top = posterior.states[0]!.log;
   const kept = posterior.states
-    .map((state) => ({ state, chance: Math.exp(state.log - top) }))
+    .map((state) => ({ state, chance: Math.exp(sharpened * (state.log - top)) }))
     .filter((s) => s.chance >= faintest)
     .slice(0, mostStates);
   const total = kept.reduce((s, k) => s + k.chance, 0);
