@@ -1,7 +1,7 @@
 /** Inputs as they go wrong at a tank: each is told by file, line as an editor counts it, what is wrong and what mends it. */
 import { describe, expect, test } from "vitest";
 import { type Answer, valueIn } from "../../src/answer";
-import { lineOf } from "../../src/cli";
+import { lineOf } from "../../src/cli/given";
 import { noChoices } from "../../src/pipeline/choices";
 import { volumeAt } from "../../src/pipeline/curve-lookup";
 import { createPipeline } from "../../src/pipeline/index";

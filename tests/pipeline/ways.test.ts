@@ -1,7 +1,7 @@
 /** What mends an issue has a form for the page and one for the command line, each of which can be followed where it is read. */
 import { readdirSync, readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
-import { lineOf } from "../../src/cli";
+import { lineOf } from "../../src/cli/given";
 import { noChoices } from "../../src/pipeline/choices";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
 import type { SourceFile } from "../../src/pipeline/recording";
