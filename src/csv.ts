@@ -130,7 +130,7 @@ export const blanksOnce = (text: string): string => text.replace(/^[ \t]+/gm, ""
 /** Where blanks part the columns: a unit stays with the number before it, by a blank that parts nothing. */
 export const unitsKept = (text: string, isUnit: (word: string) => boolean): string =>
   text.replace(
-    /(?<=^|[ \n\r])([+-\u2212]?[\d.,]*\d[.,]?) ([^\s\d]\S*)(?=[ \n\r]|$)/g,
+    /(?<=^|[ \n\r])([+\-\u2212]?[\d.,]*\d[.,]?) ([^\s\d]\S*)(?=[ \n\r]|$)/g,
     (whole, digits: string, word: string) => (isUnit(word) ? `${digits}\u00a0${word}` : whole),
   );
 

@@ -1,6 +1,7 @@
 /** Units inside cells: read where they agree with their column, refused by name where they do not. */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import { unitsKept } from "../../src/csv";
 import type { FileReading } from "../../src/pipeline/choices";
 import { findSteps } from "../../src/pipeline/fill-run";
 import { resolveJob } from "../../src/pipeline/job";
@@ -66,6 +67,12 @@ describe("a number with its unit in the cell is read", () => {
       [0, 5, 10],
       [0.51, 1.13, 1.55],
     ]);
+  });
+
+  test("a unit stays with a number alone, not with a word that ends in one", () => {
+    const isUnit = (word: string) => word === "L" || word === "V";
+    expect(unitsKept("-5.0 L +1,25 V \u22123 V", isUnit)).toBe("-5.0\u00a0L +1,25\u00a0V \u22123\u00a0V");
+    for (const words of ["x5 L", "A5 L", ":5 L", "(5 L"]) expect(unitsKept(words, isUnit)).toBe(words);
   });
 
   test("a drive log with units in every cell is the plain one, long as it is", () => {
