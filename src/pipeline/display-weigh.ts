@@ -1,0 +1,198 @@
+/** Display, weighed: how steady and how wrong is a pair of time constant and deadband on these logs? */
+import { lowPass, smoothingFactor } from "../math/filter";
+import type { BelievedLimits } from "./circuit";
+import type { VolumeByReading } from "./curve-types";
+import {
+  atDeviceRate,
+  believed,
+  type DeviceRecord,
+  lookUp,
+  type Shown,
+  shownAs,
+  shownValue,
+  steadiness,
+} from "./device-model";
+import { countShown, createSmoothed, type ShownCount, type Smoothed, sumTrend } from "./display-count";
+import { expectedSquare, settledFrom } from "./display-error";
+import type { DriveLog } from "./drive-log";
+import { steepestEnd } from "./end-motion";
+import type { Job } from "./job";
+
+export interface DisplaySetting {
+  timeConstant_s: number;
+  deadband_L: number;
+  /** Lag in litres at the log's burn, and seconds to show 90 % of a refuel. */
+  lag_L: number;
+  refuel90_s: number;
+  reversalsPerMinute: number;
+  /** Half-width of the 95 % interval of that count. */
+  reversalsHalfWidth: number;
+  digitChangesPerMinute: number;
+  rmsError_L: number;
+}
+
+/** A setting with what it is chosen by: error expected on a service day, upper limit of the reversals, turns back in a pass of an end. */
+export interface Weighed extends DisplaySetting {
+  expected_L: number;
+  upper: number;
+  perPass: number;
+}
+
+/** What every pair is replayed on. */
+export interface DisplayGround {
+  logs: DriveLog[];
+  records: DeviceRecord[];
+  /** The curve as the table. */
+  table: { reading: number; volume_L: number }[];
+  total_L: number;
+  /** Litres a unit of reading, on average. */
+  slope: number;
+  shown: Shown;
+  interval_s: number;
+  burn_L_per_s: number;
+  /** Whether readings outside the fault limits are replaced. */
+  faults: boolean;
+}
+
+export function displayGround(
+  logs: DriveLog[],
+  curve: VolumeByReading,
+  limits: BelievedLimits | null,
+  job: Pick<Job, "tank" | "fill" | "device">,
+): DisplayGround {
+  const { device } = job;
+  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
+  const faultLow = limits?.faultLow ?? null;
+  const faultHigh = limits?.faultHigh ?? null;
+  return {
+    logs,
+    records: logs.map((l) => atDeviceRate(l, device.rate_Hz, faultLow, faultHigh)),
+    table: curve.grid.map((g) => ({ reading: g.reading, volume_L: g.volume_L })),
+    total_L,
+    slope: total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading),
+    shown: shownAs(job, total_L),
+    interval_s: 1 / device.rate_Hz,
+    burn_L_per_s: Math.max(...logs.map((l) => l.burn_L_per_h)) / 3600,
+    faults: device.has.includes("fault-limits") && (faultLow !== null || faultHigh !== null),
+  };
+}
+
+export interface Weigher {
+  weigh(timeConstant_s: number, deadband_L: number): Weighed;
+  /** The pair on each log by itself. */
+  byLog(pair: {
+    timeConstant_s: number;
+    deadband_L: number;
+  }): { file: string; minutes: number; reversalsPerMinute: number }[];
+}
+
+export function createWeigher(
+  ground: DisplayGround,
+  curve: VolumeByReading,
+  job: Pick<Job, "tank" | "fill" | "circuit" | "device">,
+): Weigher {
+  const { logs, records, shown, burn_L_per_s } = ground;
+  // Turns of the digits go with the square of the motion in litres (σ²/(2d²τ), methods part 8): it may be larger at an end than on the log.
+  const steeper = steepestEnd(logs, curve, job) ** 2;
+  // On a service day the level falls: what is read then stands this much higher than what is there (0 for a table found in a device).
+  const middle = curve.grid[curve.grid.length >> 1]!;
+  const high_L = middle.volume_L - (middle.serviceVolume_L ?? middle.volume_L);
+  const trends = records.map((r) => sumTrend(r.trend_L));
+  const volumes = createSmoothed(
+    records,
+    records.map((r) => believed(r, ground.faults)),
+    ground.table,
+  );
+  const countFor = (v: Smoothed[], timeConstant_s: number, deadband_L: number) =>
+    v.map((one, k) => {
+      const since = settledFrom(timeConstant_s, records[k]!.interval_s, one.volume_L.length);
+      return countShown(one, trends[k]!, deadband_L, shown, 4, since);
+    });
+  let bare: { timeConstant_s: number; counts: ShownCount[] } | null = null;
+  return {
+    weigh(timeConstant_s, deadband_L) {
+      let minutes = 0;
+      let reversals = 0;
+      let changes = 0;
+      let squares = 0;
+      let n = 0;
+      let worst = 0;
+      let turns = 0;
+      let expected = 0;
+      const smoothed = volumes(timeConstant_s);
+      if (bare?.timeConstant_s !== timeConstant_s)
+        bare = { timeConstant_s, counts: countFor(smoothed, timeConstant_s, 0) };
+      const { counts: bareCounts } = bare;
+      const counts = deadband_L > 0 ? countFor(smoothed, timeConstant_s, deadband_L) : bareCounts;
+      counts.forEach((c, k) => {
+        const samples = smoothed[k]!.volume_L.length;
+        const length_min = minutesOf(records[k]!);
+        minutes += length_min;
+        reversals += c.reversals;
+        changes += c.changes;
+        turns += c.turnsElsewhere;
+        squares += c.squares;
+        expected +=
+          samples *
+          expectedSquare(c, bareCounts[k]!, {
+            high_L,
+            lag_L: (timeConstant_s * logs[k]!.burn_L_per_h) / 3600,
+            timeConstant_s,
+            duration_s: 60 * length_min,
+            step_L: shown.step_L,
+          });
+        n += samples;
+        // Settings must hold for every log: the worst one decides.
+        worst = Math.max(worst, upperRate(c.reversals, length_min));
+      });
+      return {
+        timeConstant_s,
+        deadband_L,
+        lag_L: timeConstant_s * burn_L_per_s,
+        refuel90_s: Math.LN10 * timeConstant_s,
+        reversalsPerMinute: reversals / minutes,
+        reversalsHalfWidth: (1.96 * Math.sqrt(reversals + 1)) / minutes,
+        digitChangesPerMinute: changes / minutes,
+        rmsError_L: Math.sqrt(squares / n),
+        expected_L: Math.sqrt(Math.max(0, expected / n)),
+        upper: worst,
+        perPass:
+          burn_L_per_s > 0
+            ? ((steeper * (((reversals + turns) / 4 / minutes / 60) * shown.step_L)) / burn_L_per_s) * 0.5
+            : 0,
+      };
+    },
+    byLog: ({ timeConstant_s, deadband_L }) =>
+      volumes(timeConstant_s).map((v, k) => {
+        const length_min = minutesOf(records[k]!);
+        const { reversals } = countShown(v, trends[k]!, deadband_L, shown, 1);
+        return { file: logs[k]!.file, minutes: length_min, reversalsPerMinute: reversals / length_min };
+      }),
+  };
+}
+
+/** Steadiness of the reading as it comes, or behind a filter of one second: for comparison. */
+export function steadinessOf(
+  ground: DisplayGround,
+  filter_s: number,
+): { reversalsPerMinute: number; digitChangesPerMinute: number } {
+  let minutes = 0;
+  let reversals = 0;
+  let changes = 0;
+  for (const r of ground.records) {
+    const reading = believed(r, false);
+    const smoothed = filter_s > 0 ? lowPass(reading, smoothingFactor(filter_s, ground.interval_s)) : reading;
+    const s = steadiness(shownValue(lookUp(ground.table, smoothed), ground.shown), r.trend_L, ground.interval_s);
+    minutes += s.minutes;
+    reversals += s.reversals;
+    changes += s.changes;
+  }
+  return { reversalsPerMinute: reversals / minutes, digitChangesPerMinute: changes / minutes };
+}
+
+const minutesOf = (record: DeviceRecord): number => (Math.max(1, record.reading.length) * record.interval_s) / 60;
+
+/** Upper 95 % limit of a rate from a count (one-sided, normal to the Poisson), with a tenth for drives rougher than this one. */
+function upperRate(count: number, minutes: number): number {
+  return (1.1 * (count + 1.645 * Math.sqrt(count + 1))) / minutes;
+}
