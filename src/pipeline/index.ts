@@ -158,7 +158,7 @@ export function createPipeline(first: Sources) {
     upstream: table.upstream,
     read: () => (valueIn(fillFiles.read())?.length === 0 ? noTable : table.read()),
   };
-  const trial = stage("trial", [driveLog, tableToType, display, maybe(ends), maybe(circuit), litres, job], replayTrial);
+  const trial = stage("trial", [driveLog, tableToType, display, maybe(circuit), litres, job], replayTrial);
   const complaint = stage(
     "complaint",
     [job, maybe(driveLog), maybe(litres), maybe(curve), maybe(circuit), maybe(display)],

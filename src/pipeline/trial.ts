@@ -10,14 +10,15 @@ import {
   type DeviceRecord,
   type DeviceSettings,
   flickersPerHour,
+  type Replay,
   replay,
+  type Shown,
   shownAs,
   shownValue,
   steadiness,
 } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
-import type { Ends } from "./ends";
 import type { Job } from "./job";
 import type { Table } from "./table";
 
@@ -60,6 +61,12 @@ export interface Trial extends TrialRun {
   };
 }
 
+/** One log and what the device makes of it. */
+interface Replayed {
+  record: DeviceRecord;
+  run: Replay;
+}
+
 /**
  * Replays what will be typed. Without a fill run there is no new table: then the one found in the device is replayed with the recommended
  * smoothing and deadband, against its own litres.
@@ -70,7 +77,6 @@ export function replayTrial(
   logs: DriveLog[],
   table: Table | null,
   display: Display,
-  _ends: Ends | null,
   circuit: Circuit | null,
   curve: VolumeByReading,
   job: Job,
@@ -101,7 +107,11 @@ export function replayTrial(
     faultLimits: false,
     features: noFeatures,
   };
-  const one = runAll(records, settings);
+  const twoPoint: DeviceSettings = { ...bareSettings, table: twoRows, timeConstant_s: 1 };
+  const replayed = (as: DeviceSettings): Replayed[] => records.map((record) => ({ record, run: replay(record, as) }));
+  const asTyped = replayed(settings);
+  const bare = replayed(bareSettings);
+  const one = runAll(asTyped, settings);
   const foundBand = foundDeadband(job, total_L);
   const found =
     job.asFound.table.length >= 2
@@ -112,9 +122,9 @@ export function replayTrial(
           deadband_L: foundBand.deadband_L,
         }
       : null;
-  const byLog = records.map((record, k) => {
-    const { reversalsPerMinute, rmsError_L } = records.length === 1 ? one : runAll([record], settings);
-    const minutes = (record.reading.length * record.interval_s) / 60;
+  const byLog = asTyped.map((log, k) => {
+    const { reversalsPerMinute, rmsError_L } = runAll([log], settings);
+    const minutes = (log.record.reading.length * log.record.interval_s) / 60;
     return { file: logs[k]!.file, minutes, reversalsPerMinute, rmsError_L };
   });
   // Settings must hold for all logs: the worst one is judged, and shown.
@@ -131,37 +141,33 @@ export function replayTrial(
   return ready(
     {
       ...one,
-      smoothedSd_L: smoothedSd(records, settings),
+      smoothedSd_L: smoothedSd(asTyped),
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
       byLog,
       worstLog,
-      asFound: found ? runAll(records, found) : null,
+      asFound: found ? runAll(replayed(found), found) : null,
       asFoundDeadband: found ? foundBand : null,
-      twoPoint: runAll(records, { ...bareSettings, table: twoRows, timeConstant_s: 1 }),
-      bare: runAll(records, bareSettings),
-      window: windowOf(records[worstLog]!, settings, bareSettings),
+      twoPoint: runAll(replayed(twoPoint), twoPoint),
+      bare: runAll(bare, bareSettings),
+      window: windowOf(asTyped[worstLog]!, bare[worstLog]!.run, shown),
     },
     cautions,
   );
 }
 
 /** About each record's own mean, so that lag and a level that reads wrong stay out of it. */
-function smoothedSd(records: DeviceRecord[], settings: DeviceSettings): number {
+function smoothedSd(logs: Replayed[]): number {
   let squares = 0;
   let n = 0;
-  for (const record of records) {
-    const { rmsError_L, meanError_L } = steadiness(
-      replay(record, settings).smoothed_L,
-      record.trend_L,
-      record.interval_s,
-    );
+  for (const { record, run } of logs) {
+    const { rmsError_L, meanError_L } = steadiness(run.smoothed_L, record.trend_L, record.interval_s);
     squares += (rmsError_L ** 2 - meanError_L ** 2) * record.reading.length;
     n += record.reading.length;
   }
   return Math.sqrt(Math.max(0, squares / n));
 }
 
-function runAll(records: DeviceRecord[], settings: DeviceSettings): TrialRun {
+function runAll(logs: Replayed[], settings: Pick<DeviceSettings, "table" | "shown" | "timeConstant_s">): TrialRun {
   let minutes = 0;
   let changes = 0;
   let reversals = 0;
@@ -174,8 +180,10 @@ function runAll(records: DeviceRecord[], settings: DeviceSettings): TrialRun {
   const ends = [rows[0]!.volume_L, rows[rows.length - 1]!.volume_L].sort((a, b) => a - b);
   const onStep = (v: number) =>
     Math.round((v - settings.shown.offset_L) / settings.shown.step_L) * settings.shown.step_L + settings.shown.offset_L;
-  for (const record of records) {
-    const { shown_L } = replay(record, settings);
+  for (const {
+    record,
+    run: { shown_L },
+  } of logs) {
     const s = steadiness(shown_L, record.trend_L, record.interval_s);
     minutes += s.minutes;
     changes += s.changes;
@@ -210,11 +218,9 @@ function runAll(records: DeviceRecord[], settings: DeviceSettings): TrialRun {
 }
 
 /** The roughest six minutes, thinned to at most 1,500 points, with every digit change of bare, smoothed and shown. */
-function windowOf(record: DeviceRecord, settings: DeviceSettings, bare: DeviceSettings): Trial["window"] {
+function windowOf({ record, run: done }: Replayed, raw: Replay, shown: Shown): Trial["window"] {
   const n = record.reading.length;
   const width = Math.min(n, Math.round(360 / record.interval_s));
-  const raw = replay(record, bare);
-  const done = replay(record, settings);
   const stride = Math.max(1, Math.floor(width / 6));
   let from = 0;
   let roughest = -1;
@@ -228,7 +234,7 @@ function windowOf(record: DeviceRecord, settings: DeviceSettings, bare: DeviceSe
   const at: number[] = [];
   for (let i = from; i < to; i += keep) at.push(i);
   const pick = (v: Float64Array) => at.map((i) => v[i]!);
-  const smoothedShown = shownValue(done.smoothed_L, settings.shown);
+  const smoothedShown = shownValue(done.smoothed_L, shown);
   const changesOf = (v: Float64Array) => {
     const list: number[] = [];
     for (let i = from + 1; i < to; i++) if (v[i] !== v[i - 1]) list.push((i - from) * record.interval_s);
