@@ -9,11 +9,12 @@ import { placeDrains } from "./drain-runs";
 import type { Job, ReadingUnit } from "./job";
 import { oddReadings, railAt } from "./odd-readings";
 import { unitByValues } from "./reading-unit";
+import { recordedSteps } from "./recorded-steps";
 import { columnsIn, type Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
 import { amountWord, drainsAlone } from "./sheet-words";
-import { recordedSteps, typedSteps } from "./steps";
+import { typedSteps } from "./typed-steps";
 import { bringFill, byColumn, byJob, drainEnd, mendedBy } from "./ways";
 
 /** A step is a volume that was reached and the reading that stood there. Readings keep the unit of `FillRuns.readingUnit`. */

@@ -9,10 +9,10 @@ import type { Job } from "./job";
 import { readingModel } from "./reading-model";
 import { type Member, placed, type RunChain, runChain } from "./run-chain";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
-import { typedStep } from "./steps";
 import { seenIn, shares } from "./suspect-events";
 import { explanationsFor, usualPour_L } from "./suspect-explanations";
 import { type State, searchStates } from "./suspect-search";
+import { typedStep } from "./typed-steps";
 
 /** One row of the pour sheet: litres of this pour alone (0 for the start) and the reading after it. */
 export interface PourRow {

@@ -1,0 +1,145 @@
+/** Steps of a sheet: one row a step, with the volume poured or counted up, and one reading each. */
+import { type Answer, type Issue, ready, stuck } from "../answer";
+import { fixed } from "../format";
+import type { Step } from "./fill-run";
+import type { Job } from "./job";
+import { type Column, columnsIn, placeOfLine, type Recording } from "./recording";
+import { enteredAsOf, type FoundSteps, litresFactor, readingStepOf, runOf } from "./steps";
+import { asDrain, byColumn, byJob, mendedBy } from "./ways";
+
+/** Where volumes go down: what the column may be instead. */
+const orDrain = (as: (way: "page" | "command") => string) => ({
+  page: `${as("page")}; if the tank was being emptied, ${asDrain.page}`,
+  command: `${as("command")}; if the tank was being emptied, ${asDrain.command}`,
+});
+const countedUp = orDrain(
+  (way) => `the volumes are totals, ${way === "page" ? "say “counted up”" : "say --set fill.enteredAs=cumulative"}`,
+);
+const eachPour = orDrain(
+  (way) => `each row is one pour, ${way === "page" ? "say “added with each pour”" : "say --set fill.enteredAs=added"}`,
+);
+
+/** Most steps of a sheet: the curve weighs every step against every other. */
+const mostTyped = 2000;
+
+/** A step of which one reading was written down; its error is the rounding alone. */
+export const typedStep = (
+  index: number,
+  volume_L: number,
+  added_L: number,
+  reading: number,
+  readingStep: number,
+  line: number,
+): Step => ({
+  index,
+  volume_L,
+  added_L,
+  reading,
+  standardError: Math.max(readingStep, 1e-9) / Math.sqrt(12),
+  effectiveSamples: null,
+  samples: null,
+  dropped_s: null,
+  from_s: null,
+  to_s: null,
+  line,
+  atStop: null,
+});
+
+/** A sheet, and what is doubtful in it. @returns stuck `fill-run/…` without volumes, over 2,000 rows, with a unit that needs more, or where a volume goes down. */
+export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<FoundSteps> {
+  const volume = recording.columns.find((c) => c.role === "volume");
+  const reading = recording.columns.find((c) => c.role === "reading")!;
+  if (!volume)
+    return stuck({
+      code: "fill-run/no-volume",
+      says: `${recording.file} has no column that looks like a volume${columnsIn(recording)}.`,
+      ...mendedBy(byColumn("volume"), (way) => `Name the column of volumes ${way}.`),
+      where: { file: recording.file },
+    });
+  if (recording.rows > mostTyped)
+    return stuck({
+      code: "fill-run/too-many-steps",
+      says: `${recording.file} has ${recording.rows} rows and no time column: as typed steps that is more than the ${mostTyped} that can be weighed against each other.`,
+      ...mendedBy(
+        byColumn("time"),
+        (way) => `If it is a recording, name its time column ${way}; else bring fewer steps.`,
+      ),
+      where: { file: recording.file },
+    });
+  const factor = litresFactor(recording, volume, job, cautions);
+  if (factor.state !== "ready") return factor;
+  const enteredAs = enteredAsOf(recording, job);
+  if (job.fill.enteredAs === null && !recording.decided.enteredSure)
+    cautions.push({
+      code: "fill-run/added-or-counted",
+      says: `${recording.file} does not say whether its volumes are ${enteredAs === "added" ? "poured with each row, as they are taken," : "poured with each row"} or counted up${enteredAs === "added" ? "" : ", as they are taken"}; both fit.`,
+      ...mendedBy(
+        byJob("in the job, or under “Read it another way”", "fill.enteredAs=added or =cumulative"),
+        (way) => `State it ${way}.`,
+      ),
+      weight: "holds-if",
+      condition: enteredAs === "added" ? "each row is one pour" : "the volumes are counted up",
+    });
+  const readingStep = readingStepOf(reading, job);
+  const steps: Step[] = [];
+  let total = 0;
+  let before: number | null = null;
+  const rows = Array.from({ length: recording.rows }, (_, i) => i);
+  const hasStart = rows.some((i) => volume.valid[i] && reading.valid[i]) && firstVolume(rows, volume) === 0;
+  // A row with a volume is a pour, read or not: later steps keep their own number.
+  let pour = hasStart ? -1 : 0;
+  for (const i of rows) {
+    if (!volume.valid[i] && !reading.valid[i]) continue;
+    const written = volume.valid[i]
+      ? volume.values[i]! * factor.value
+      : enteredAs === "added" && steps.length === 0
+        ? 0
+        : null;
+    if (written === null || !reading.valid[i]) {
+      // The pour still counts for all later volumes; only the step has no reading.
+      if (written !== null) {
+        pour += 1;
+        if (enteredAs === "added") total += written;
+      }
+      cautions.push({
+        code: "fill-run/half-row",
+        says: `${placeOfLine(recording.file, recording.line[i]!)}: ${written === null ? "the volume is missing" : "the reading is missing"}, so this row gives no step.`,
+        remedy: "Fill in the cell, or leave the row as it is.",
+        where: { file: recording.file, row: recording.line[i]! },
+        ...(written === null && enteredAs === "added"
+          ? { weight: "holds-if" as const, condition: `nothing was poured in line ${recording.line[i]}` }
+          : { weight: "note" as const }),
+      });
+      continue;
+    }
+    total = enteredAs === "added" ? total + written : written;
+    pour += 1;
+    const added = before === null ? (pour === 0 ? 0 : total) : total - before;
+    if (before !== null && total < before && recording.kind === "fill")
+      return stuck({
+        code: "fill-run/volume-goes-down",
+        says:
+          enteredAs === "added"
+            ? `${placeOfLine(recording.file, recording.line[i]!)}: ${fixed(written, 2)} L is less than nothing, in a fill run with the litres of each pour.`
+            : `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
+        ...mendedBy(enteredAs === "added" ? countedUp : eachPour, (way) => `Correct the row; if ${way}.`),
+        where: { file: recording.file, row: recording.line[i]!, column: volume.header },
+      });
+    steps.push(typedStep(pour, total, added, reading.values[i]!, readingStep, recording.line[i]!));
+    before = total;
+  }
+  if (!hasStart && steps.length > 0)
+    cautions.push({
+      code: "fill-run/no-start",
+      says: `${recording.file} has no row for the start (0 L), so its first row counts as step 1.`,
+      remedy: "If you read the sender before the first pour, add that row.",
+      weight: "note",
+    });
+  return ready({ run: runOf(recording, "typed", steps, job, null), readingStep });
+}
+
+const firstVolume = (rows: number[], volume: Column) => {
+  const first = rows.find((i) => volume.valid[i]);
+  // A blank volume in the first row with a reading beside it is the start as well.
+  return first === undefined ? null : first > 0 ? 0 : volume.values[first]!;
+};
