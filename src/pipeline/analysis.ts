@@ -8,6 +8,7 @@ import type { Answers } from "./index";
 import { unusableOffset_L } from "./job";
 import { readingUnitIn } from "./reading-unit";
 import type { SourceFile } from "./recording";
+import { secondRoomOf } from "./second-room";
 
 export const analysisFormat = "fillbook-analysis";
 export const analysisVersion = 1;
@@ -117,6 +118,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
           events: p(s?.events ?? []),
           smallestDetectable_L: p(s?.smallestDetectable_L ?? []),
           smallestReading_L: p(s?.smallestReading_L ?? []),
+          secondRoom: p(s ? secondRoomOf(s) : null),
         };
       }),
       sender: p(leave(f, "runs")),

@@ -31,6 +31,8 @@ export interface Shelf {
   from_L: number;
   spread_L: number;
   size_L: number;
+  /** Last step under it, and first step over it. */
+  steps: [number, number];
 }
 
 export interface Weighed {
@@ -134,7 +136,8 @@ function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit
     const before_L = moved[wall.at - 1]!.volume_L;
     const gap_L = on ? on[0] * run.range_L : (run.x[wall.at]! - run.x[wall.at - 1]!) * run.range_L + taken_L;
     const open_L = on ? gap_L : Math.max(0, gap_L - size_L);
-    shelf = { from_L: before_L + 0.5 * open_L, spread_L: open_L / Math.sqrt(12), size_L };
+    const steps: [number, number] = [run.points[wall.at - 1]!.step.index, run.points[wall.past!]!.step.index];
+    shelf = { from_L: before_L + 0.5 * open_L, spread_L: open_L / Math.sqrt(12), size_L, steps };
   }
   return {
     shelf,

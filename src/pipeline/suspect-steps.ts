@@ -10,6 +10,7 @@ import type { StepChoice } from "./choices";
 import type { Coordinate } from "./coordinate";
 import type { FillRun, FillRuns, Step } from "./fill-run";
 import type { Job } from "./job";
+import { secondRoomOf } from "./second-room";
 import { amountWord, countsDown } from "./sheet-words";
 import { mostWorkedOut } from "./smallest-fault";
 import type { FitPoint, PutIn } from "./smooth-problem";
@@ -109,6 +110,16 @@ export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string,
           condition: conditionOf(event, amountWord(run)),
         });
     }
+    const room = secondRoomOf(weighed);
+    if (room)
+      cautions.push({
+        code: "suspect-steps/second-room",
+        says: `A second room of the tank seems to fill between steps ${room.steps[0]} and ${room.steps[1]}. What goes in there moves no reading, so a pour forgotten or doubled on the sheet would not show, and all above it would be off by as much.`,
+        remedy: "Hold the pours around there against the receipt or the container.",
+        where: { file: run.file, step: room.steps[1] },
+        weight: "holds-if",
+        condition: `the pours from step ${room.steps[0]} to ${room.steps[1]} are as written`,
+      });
     return weighed;
   });
   return ready(

@@ -1,4 +1,5 @@
 /** A small known tank for tests: 60 L, a sender that bends gently, read in volts with a seeded hand. */
+import type { Issue } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
 import type { Choices } from "../../src/pipeline/choices";
 import { noChoices } from "../../src/pipeline/choices";
@@ -50,7 +51,7 @@ export const job: JobInput = {
 export function analyse(
   s: Sheet,
   change: { job?: JobInput; choices?: Partial<Choices> } = {},
-): { curve: Curve; suspects: SuspectSteps } {
+): { curve: Curve; suspects: SuspectSteps; cautions: Issue[] } {
   const text = ["volume (L);reading (V)", ...s.volumes.map((v, i) => `${v};${s.readings[i]}`)].join("\n");
   const bytes = new TextEncoder().encode(text);
   const { stages } = createPipeline({
@@ -63,5 +64,5 @@ export function analyse(
   const suspects = stages.suspectSteps.read();
   if (curve.state !== "ready" || suspects.state !== "ready")
     throw new Error(`analyse: ${JSON.stringify(curve.state === "stuck" ? curve.issue : suspects)}`);
-  return { curve: curve.value, suspects: suspects.value };
+  return { curve: curve.value, suspects: suspects.value, cautions: suspects.cautions };
 }

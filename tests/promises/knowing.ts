@@ -86,9 +86,13 @@ function secondRoom(truth: Truth, tank: Tank): Shelf | null {
   const filling_L = tank.contentsAt(wall + high) - tank.contentsAt(wall);
   // Over the wall the whole section rises with the surface; only the rest fills the second lobe.
   const risen_L = tank.contentsAt(wall + 3 * high) - tank.contentsAt(wall + 2 * high);
+  const from_L = addedOf(truth, tank.contentsAt(wall));
+  const under = truth.record.steps.filter((s) => s.trueVolume_L < from_L).length;
+  const within = truth.record.steps.filter((s) => s.trueVolume_L < from_L + filling_L).length;
   // The lobe fills while the surface rises by that little: half of it when half has risen.
   return {
-    from_L: addedOf(truth, tank.contentsAt(wall)) + risen_L / 2,
+    steps: [under - 1, within],
+    from_L: from_L + risen_L / 2,
     spread_L: risen_L / Math.sqrt(12),
     size_L: filling_L - risen_L,
   };

@@ -1,5 +1,6 @@
 /** What the odd-steps leaf says. */
 import { allOnStop, type OnStop } from "../on-stop";
+import { type SecondRoom, secondRoomOf } from "../second-room";
 import { amountWord, laterSteps, sideOf } from "../sheet-words";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
@@ -72,6 +73,17 @@ const standsOnStop = ({ step, end, chance }: OnStop): Phrase[] => [
   "), and counts that much less.",
 ];
 
+/** Where the surface stands while fuel goes in, no reading speaks for a pour. */
+const roomFills = (run: number, { chance, steps }: SecondRoom): Phrase[] => [
+  " Between steps ",
+  counted(`fillRuns.${run}.secondRoom.steps.0`, steps[0], 0),
+  " and ",
+  counted(`fillRuns.${run}.secondRoom.steps.1`, steps[1], 0),
+  " a second room of the tank seems to fill (chance ",
+  percent(`fillRuns.${run}.secondRoom.chance`, chance, 0),
+  "): a pour forgotten there would show in no reading.",
+];
+
 /** What no step shows for sure: a tank that bends there would look the same. Steps where no size is sure to show are counted. */
 function couldHide(suspects: SuspectSteps, words: string, worst: { v: number; path: string }): Phrase[] {
   const inner = suspects.runs.flatMap((r) =>
@@ -106,6 +118,10 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
           ...leftOpen(run, k, e),
         ]);
   for (const on of allOnStop(suspects)) sentence.push(...standsOnStop(on));
+  suspects.runs.forEach((r, run) => {
+    const room = secondRoomOf(r);
+    if (room) sentence.push(...roomFills(run, room));
+  });
   if (events.length === 0 && worst) sentence.push(...couldHide(suspects, words, worst));
   return {
     question: "Which steps do not belong, and what changes without them?",
@@ -131,7 +147,10 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
         : events.every(({ e }) => e.treatment === "left")
           ? "Nothing was changed. Look at the sheet or the receipt; then leave it, or set it right."
           : "Nothing was deleted. What was done by rule stays provisional until you confirm it or take it back, after a look at the sheet or the receipt.",
-    says: events.map(({ e }) => `suspect-steps/${e.kind}`),
+    says: [
+      ...events.map(({ e }) => `suspect-steps/${e.kind}`),
+      ...(suspects.runs.some(secondRoomOf) ? ["suspect-steps/second-room"] : []),
+    ],
   };
 }
 
