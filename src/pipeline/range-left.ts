@@ -31,6 +31,8 @@ export interface RangeLeft {
   budget: { part: string; standard_L: number | null; share: number }[];
   improvements: { what: string; rangeHalfWidth: number }[];
   trials: number;
+  /** Coverage of every interval here, as the job asks. */
+  coverage: number;
 }
 
 /** How the uncertain parts of usable volume and consumption stand. */
@@ -156,6 +158,7 @@ export function rangeLeft(
         },
       ],
       trials: run.trials,
+      coverage,
     },
     cautions,
   );

@@ -1,10 +1,11 @@
 /** Curve: volume over reading with its band, the steps by what became of them, the two-point line, and what is left over. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
+import { normalQuantile } from "../../math/distributions";
 import { interpolate } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import { allOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
-import { litresText, unitSign } from "../words/quantity";
+import { coverageText, litresText, unitSign } from "../words/quantity";
 import { inDoubt, probablyOnStop } from "./suspect-steps";
 
 export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
@@ -49,7 +50,9 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
   const onTrial = (p: Curve["points"][number]) =>
     suspects.runs[p.run]?.steps.some((s) => s.index === p.step && doubted.includes(s)) === true;
   const x = grid.map((g) => g.reading);
-  const z = 1.96;
+  const { coverage } = curve.overall;
+  const z = normalQuantile(0.5 + coverage / 2);
+  const sure = coverageText(coverage);
   return {
     id: "curve",
     finding:
@@ -63,7 +66,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
         series: [
           {
             kind: "band",
-            name: "95 % band on the fill day",
+            name: `${sure} band on the fill day`,
             x,
             lower: grid.map((g) => g.lower_L),
             upper: grid.map((g) => g.upper_L),
@@ -113,7 +116,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
         series: [
           {
             kind: "band",
-            name: "95 % band",
+            name: `${sure} band`,
             x,
             lower: grid.map((g) => g.lower_L - g.volume_L),
             upper: grid.map((g) => g.upper_L - g.volume_L),
@@ -144,7 +147,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
           ]
         : []),
       ...(aside.length ? [{ role: "set-aside" as const, text: "set aside" }] : []),
-      { role: "band", text: "bars and band: 95 %" },
+      { role: "band", text: `bars and band: ${sure}` },
     ],
     table: {
       columns: ["step", `reading, ${u}`, "volume, L", "fitted, L", "left over, L", "what became of it"],
@@ -160,7 +163,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
   };
 }
 
-/** What is left over at some steps, with 95 % bars. */
+/** What is left over at some steps, with bars of z standard uncertainties. */
 function leftOver(role: PointSeries["role"], name: string, list: Curve["points"], z: number): PointSeries {
   return {
     kind: "points",

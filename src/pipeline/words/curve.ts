@@ -2,7 +2,7 @@
 import type { Curve } from "../curve-types";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, litres, percent, quantity, quantityWith, unitSign } from "./quantity";
+import { counted, coverage, litres, percent, quantity, quantityWith, unitSign } from "./quantity";
 
 const half = (path: string, value: number): Quantity => ({
   ...litres(path, value),
@@ -38,10 +38,7 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
     sentence,
     short: [band],
     condition: [
-      {
-        ...counted("chosenCurve.overall.coverage", o.coverage, 2),
-        text: `${counted(null, 100 * o.coverage, 0).text}\u00a0%`,
-      },
+      coverage("chosenCurve.overall.coverage", o.coverage),
       " of readings, one at a time, on the fill day. What adds up over a season stands in the working.",
     ],
     caution: null,

@@ -5,7 +5,7 @@ import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
-import { percent, quantity, rate } from "./quantity";
+import { coverageText, percent, quantity, rate } from "./quantity";
 
 export interface HeadRow {
   name: "Found" | "Type in" | "Doubtful" | "Missing";
@@ -133,7 +133,7 @@ function found(answers: Answers, at: At): HeadRow | null {
       phrases: [
         "A reading gives the volume within ",
         { path: "chosenCurve.overall.bandHalfWidth_L", value: half, unit: "L", text: halfWidthText(half, "L") },
-        ` from ${Math.round(low)} to ${Math.round(high)}\u00a0L (${Math.round(100 * c.overall.coverage)}\u00a0%, fill day).`,
+        ` from ${Math.round(low)} to ${Math.round(high)}\u00a0L (${coverageText(c.overall.coverage)}, fill day).`,
       ],
       leaf: at("curve"),
     },

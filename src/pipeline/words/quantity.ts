@@ -90,3 +90,12 @@ const percentText = (share: number, decimals: number): string => {
   if (share > 0 && 100 * share < step / 2) return `less than ${fixed(step, decimals)}\u00a0%`;
   return `${fixed(100 * share, decimals)}\u00a0%`;
 };
+
+/** How sure an interval is, as it was asked for: 99.5 % is never written as 100 %. */
+export const coverageText = (share: number): string => `${Number((100 * share).toFixed(2))}\u00a0%`;
+export const coverage = (path: string | null, share: number): Quantity => ({
+  path,
+  value: share,
+  unit: "",
+  text: coverageText(share),
+});

@@ -1,7 +1,7 @@
 /** What the range-left leaf says. */
 import type { RangeLeft } from "../range-left";
 import type { Finding, Quantity, WorkingLine } from "./finding";
-import { counted, litres, quantity } from "./quantity";
+import { counted, coverage, litres, quantity } from "./quantity";
 
 /** The unit that a range is written in: hours that are few are minutes. `times`: of the published unit in one of the written. */
 export const rangeUnit = (range: RangeLeft): { unit: string; times: number } =>
@@ -38,7 +38,7 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
       " to ",
       write("rangeLeft.rangeUpper", range.rangeUpper),
     ],
-    condition: ["95 %, equal tails, on a service day; median first."],
+    condition: [coverage("rangeLeft.coverage", range.coverage), ", equal tails, on a service day; median first."],
     caution: null,
   };
 }
