@@ -85,6 +85,8 @@ export interface Curve {
     /** Widest half-width of the fill-day band between the end steps, and where. */
     bandHalfWidth_L: number;
     bandAt: number;
+    /** The farthest that the service-day band reaches from the curve that is typed, its bias included. */
+    serviceHalfWidth_L: number;
     /** Two-point line through the end steps: largest and RMS error against the curve, litres, and where. */
     twoPointError_L: number;
     twoPointRms_L: number;

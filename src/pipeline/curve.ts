@@ -263,6 +263,9 @@ export function fitCurve(
         worst_L: Math.max(...residuals.map(Math.abs)),
         bandHalfWidth_L: halfWidth(bandAt),
         bandAt: bandAt.reading,
+        serviceHalfWidth_L: Math.max(
+          ...grid.map((g) => Math.max(g.serviceUpper_L - g.volume_L, g.volume_L - g.serviceLower_L)),
+        ),
         twoPointError_L: twoPoint.error_L,
         twoPointRms_L: twoPoint.rms_L,
         twoPointAt: twoPoint.at,

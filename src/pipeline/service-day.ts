@@ -70,7 +70,7 @@ export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], vo
       assumed: true,
     },
     {
-      part: "temperature of the fuel, 10 K",
+      part: "temperature of the fuel, at most ± 5 K",
       standard: volumes.map((v) => (0.001 * 10 * v) / Math.sqrt(3) / 2),
       assumed: true,
     },

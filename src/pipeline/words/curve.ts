@@ -23,13 +23,13 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
   ];
   if (o.twoPointError_L > 2 * o.bandHalfWidth_L)
     sentence.push(
-      " Two points would not do: there they would be ",
+      " Two points, the lowest and the highest step, would not do: they would be ",
       litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),
       " off.",
     );
   else if (curve.points.length > 2)
     sentence.push(
-      " Two points alone would be ",
+      " The lowest and the highest step alone would be ",
       litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),
       " off at worst.",
     );
@@ -39,7 +39,9 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
     short: [band],
     condition: [
       coverage("chosenCurve.overall.coverage", o.coverage),
-      " of readings, one at a time, on the fill day. What adds up over a season stands in the working.",
+      " of readings, one at a time, on the fill day. On any later day, while the level falls: ",
+      half("chosenCurve.overall.serviceHalfWidth_L", o.serviceHalfWidth_L),
+      "; what adds up to that stands in the working.",
     ],
     caution: null,
     beside: curveBeside(curve),

@@ -12,7 +12,7 @@ export function tableFinding(table: Table): Finding {
       counted(null, table.rows.length, 0, "rows"),
       " stay within ",
       quantity("tableError_L", table.error_L, "L", 2),
-      " of the curve, rounding included. A table of two points would be ",
+      " of the curve, rounding included. With the two end rows alone it would be ",
       quantity("twoPointError_L", table.twoPoint.error_L, "L", 2),
       " off.",
     ],

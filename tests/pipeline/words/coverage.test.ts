@@ -1,6 +1,8 @@
 import { describe, expect, test } from "vitest";
+import { analysisOf } from "../../../src/pipeline/analysis";
 import { curveFigure } from "../../../src/pipeline/figures/curve";
 import { allFindings, textOf } from "../../../src/pipeline/words/all";
+import { curveFinding } from "../../../src/pipeline/words/curve";
 import { headOf } from "../../../src/pipeline/words/head";
 import { coverageText } from "../../../src/pipeline/words/quantity";
 import { runExample, sheet } from "../example-run";
@@ -50,6 +52,27 @@ describe("how sure an interval is", () => {
     // Normal quantiles, tables: 2.5758 and 1.6449.
     expect(wide.half / wide.standard).toBeCloseTo(2.5758, 3);
     expect(narrow.half / narrow.standard).toBeCloseTo(1.6449, 3);
+  });
+
+  test("the service day stands beside the fill day: as far as its published band reaches from the curve", () => {
+    const answers = at(0.95);
+    const { band, serviceBand } = analysisOf(answers, []) as {
+      band: { reading_V: number; volume_L: number }[];
+      serviceBand: { reading_V: number; lower_L: number; upper_L: number }[];
+    };
+    const reach = Math.max(
+      ...serviceBand.map((s, i) => {
+        expect(s.reading_V).toBe(band[i]!.reading_V);
+        return Math.max(s.upper_L - band[i]!.volume_L, band[i]!.volume_L - s.lower_L);
+      }),
+    );
+    if (answers.curve.state !== "ready") throw new Error("no curve");
+    const { overall } = answers.curve.value;
+    expect(overall.serviceHalfWidth_L).toBeCloseTo(reach, 9);
+    // A later day only adds.
+    expect(reach).toBeGreaterThan(overall.bandHalfWidth_L);
+    const condition = textOf(curveFinding(answers.curve.value, 0, 48).condition);
+    expect(condition).toContain(`while the level falls: ±\u00a0${reach.toFixed(reach < 1 ? 2 : 1)}\u00a0L`);
   });
 
   test("never rounded up to certainty", () => {
