@@ -5,6 +5,7 @@
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed, withUnit } from "../format";
+import { deviceHeldBack, type HeldBack } from "./device-smooths";
 import { placeDrains } from "./drain-runs";
 import type { Job, ReadingUnit } from "./job";
 import { oddReadings, railAt } from "./odd-readings";
@@ -103,6 +104,8 @@ export interface FillRuns {
   /** Sum of pours against the stated capacity, for evidence. */
   total_L: number;
   capacity_L: number | null;
+  /** Readings through a device that smooths: what it held back after the stated wait; null where none is stated. */
+  deviceHeldBack: HeldBack | null;
   /** Where the readings were brought to the stated supply by a logged one: what that log's own step leaves of its error, relative, standard. */
   supplyResidue?: number;
 }
@@ -227,6 +230,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       deadZones,
       total_L,
       capacity_L,
+      deviceHeldBack: deviceHeldBack(first, job, cautions),
     },
     cautions,
   );

@@ -109,6 +109,7 @@ export function chancesSoFar(rows: PourRow[], job: Job, readingStep: number): Po
     deadZones: [],
     total_L,
     capacity_L,
+    deviceHeldBack: null,
   };
   const model = readingModel(fillRuns, points, [], job, [], null, Math.min(1, range_L / whole_L));
   const chain = runChain(model, points);

@@ -1,5 +1,6 @@
 /** Pour watch: does the row just typed fit those before it? Asked while pouring, when a slip can still be checked at the tank. */
 import { fixed, withUnit } from "../format";
+import { heldBackLeast, heldBackShare, waitFor_s } from "./device-smooths";
 import type { Job } from "./job";
 import { chancesSoFar, type PourChances, type PourRow, type Slip } from "./pour-chances";
 import {
@@ -61,8 +62,6 @@ export const askFrom = { last: 0.7, before: 0.3, older: 0.9 };
 /** A fainter doubt about the last row is remarked, and a question is withdrawn under this chance. */
 const remarkFrom = 0.2;
 export const withdrawUnder = 0.1;
-/** A share of a pour's move that a smoothing device may hold back without a remark (named default, no source). */
-const leftInLeast = 0.02;
 
 /** What is weighed after row `at`, by it and those before it. @returns null where nothing can be told yet. */
 export const weighRow = (rows: PourRow[], at: number, job: Job, readingStep: number): PourChances | null =>
@@ -107,7 +106,7 @@ export function judgeRows(
       else say("hardly-moves", "fine", "Noted; the reading hardly moves here, so nothing can be told.");
     }
     const leftIn = complete ? leftInOf(job, rows[at]!.reading - (rows[at - 1]?.reading ?? Number.NaN)) : null;
-    if (leftIn && leftIn.share > leftInLeast) say("wait", "look", waitMore(job, leftIn, signOf(job)));
+    if (leftIn && leftIn.share > heldBackLeast) say("wait", "look", waitMore(job, leftIn, signOf(job)));
     const expected = weighed?.expected?.reading ?? null;
     judgements.push({
       weight: "fine",
@@ -187,13 +186,12 @@ const heaviest = (remarks: WatchRemark[]): WatchWeight =>
   remarks.some((r) => r.weight === "check") ? "check" : remarks.some((r) => r.weight === "look") ? "look" : "fine";
 
 const waitMore = (job: Job, leftIn: { share: number; reading: number }, sign: string) =>
-  `After ${job.fill.wait_s} s the device still holds back ${fixed(100 * leftIn.share, 0)} % of this pour's move (about ${withUnit(Math.abs(leftIn.reading), sign, 2)}): wait ${Math.ceil(job.fill.deviceTimeConstant_s! * Math.log(1 / 0.01))} s to bring it under 1 %.`;
+  `After ${job.fill.wait_s} s the device still holds back ${fixed(100 * leftIn.share, 0)} % of this pour's move (about ${withUnit(Math.abs(leftIn.reading), sign, 2)}): wait ${waitFor_s(job.fill.deviceTimeConstant_s!)} s to bring it under 1 %.`;
 
 /** What a first-order smoother holds back of a step after a wait: exp(−wait/τ). Null unless the job says both. */
 function leftInOf(job: Job, move: number): RowJudgement["leftIn"] {
-  const { deviceTimeConstant_s: tau, wait_s: wait } = job.fill;
-  if (tau === null || wait === null || !(tau > 0) || !Number.isFinite(move)) return null;
-  const left = Math.exp(-wait / tau);
+  const left = heldBackShare(job);
+  if (left === null || !Number.isFinite(move)) return null;
   // Of the true move m the reading shows m(1 − left); what is left in follows from the move that was seen.
   return { share: left, reading: left < 1 ? (move * left) / (1 - left) : move };
 }

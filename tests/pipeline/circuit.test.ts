@@ -58,6 +58,7 @@ function runOf(volts: (ohms: number) => number, empty = 10, full = 180, share = 
     deadZones: [],
     total_L: 58 * share,
     capacity_L: 58,
+    deviceHeldBack: null,
   };
 }
 const circuitOf = (job: JobInput, run: FillRuns | null = null) => {
