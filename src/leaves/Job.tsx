@@ -2,7 +2,7 @@
 import { For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { jobFinding, jobWorking } from "../pipeline/words/job";
-import { NumberField, SelectField, TextField } from "../ui/fields";
+import { NumberField, Options, SelectField, TextField } from "../ui/fields";
 import { FoundTable } from "./FoundTable";
 import { type Field, groups } from "./job-fields";
 import { Leaf } from "./Leaf";
@@ -30,6 +30,7 @@ export function JobLeaf(props: { number: number }): JSX.Element {
   };
   const set = (field: Field, value: unknown) =>
     book.edit({ edit: "job", path: field.path.split("."), value, label: field.label.toLowerCase() });
+  const ticked = (field: Field): string[] => (stated(field.path) as string[] | null | undefined) ?? [];
   const hint = (field: Field): string => {
     const value = assumed(field.path);
     if (typeof value === "number") return String(Number((value * (field.times ?? 1)).toPrecision(4)));
@@ -62,7 +63,7 @@ export function JobLeaf(props: { number: number }): JSX.Element {
                         when={field.options}
                         fallback={
                           <Show
-                            when={field.text || field.rows}
+                            when={field.text || field.rows || field.ticks}
                             fallback={
                               <NumberField
                                 label={field.label}
@@ -76,12 +77,29 @@ export function JobLeaf(props: { number: number }): JSX.Element {
                               />
                             }
                           >
-                            <Show when={field.text} fallback={<FoundTable label={field.label} />}>
+                            <Show when={field.rows}>
+                              <FoundTable label={field.label} />
+                            </Show>
+                            <Show when={field.text}>
                               <TextField
                                 label={field.label}
                                 value={String(stated(field.path) ?? "")}
                                 onChange={(v) => set(field, v || null)}
                               />
+                            </Show>
+                            <Show when={field.ticks}>
+                              {(ticks) => (
+                                <Options
+                                  title={field.label}
+                                  costs="tick what it has"
+                                  options={ticks().map(({ value, label }) => ({
+                                    label,
+                                    cost: "",
+                                    set: ticked(field).includes(value),
+                                    take: () => set(field, toggled(ticks(), ticked(field), value)),
+                                  }))}
+                                />
+                              )}
                             </Show>
                           </Show>
                         }
@@ -108,6 +126,10 @@ export function JobLeaf(props: { number: number }): JSX.Element {
     />
   );
 }
+
+/** The ticked ones with one of them turned over, in the order in which they are asked. */
+const toggled = (all: { value: string }[], ticked: string[], one: string): string[] =>
+  all.map((t) => t.value).filter((v) => ticked.includes(v) !== (v === one));
 
 const count = (stated: number, all: number): string =>
   stated === all ? "all stated" : stated === 0 ? "nothing stated" : `${stated} of ${all} stated`;

@@ -14,6 +14,8 @@ export interface Field {
   /** It is typed in the device's unit for deadbands. */
   deadbandUnit?: true;
   options?: { value: string; label: string }[];
+  /** Any number of these; the field is the list of those ticked, and not stated while none was touched. */
+  ticks?: { value: string; label: string }[];
 }
 
 const of = (pairs: Record<string, string>) => Object.entries(pairs).map(([value, label]) => ({ value, label }));
@@ -169,6 +171,17 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
       { path: "device.deadband.step", label: "in steps of" },
       { path: "device.warning.canClear", label: "Warning has a clear point", options: yesNo },
       { path: "device.warning.canDelay", label: "Warning has a delay", options: yesNo },
+      {
+        path: "device.has",
+        label: "It also has",
+        ticks: of({
+          median: "a median of the last readings",
+          "rate-limit": "a limit to how fast it may move",
+          "hold-in-corner": "a hold while cornering",
+          "fault-limits": "fault limits that keep the last good value",
+          "refuel-rule": "a rule for refuelling",
+        }),
+      },
     ],
   },
   {
