@@ -1,6 +1,6 @@
 import { type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
-import { noiseFigure } from "../pipeline/figures/noise";
+import { noiseByLevelFigure, noiseFigure } from "../pipeline/figures/noise";
 import { noiseFinding, noiseWorking } from "../pipeline/words/noise";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -20,7 +20,12 @@ export function NoiseLeaf(props: { number: number }): JSX.Element {
       working={(n) => noiseWorking(n, readingUnitOf(book))}
       blocks={["noise"]}
     >
-      {(n) => <Show when={noiseFigure(n(), readingUnitOf(book))}>{(f) => <Plot figure={f()} />}</Show>}
+      {(n) => (
+        <>
+          <Show when={noiseFigure(n(), readingUnitOf(book))}>{(f) => <Plot figure={f()} />}</Show>
+          <Show when={noiseByLevelFigure(n(), readingUnitOf(book))}>{(f) => <Plot figure={f()} />}</Show>
+        </>
+      )}
     </Leaf>
   );
 }

@@ -159,7 +159,25 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         tilt_L_per_g: orNull,
         spikes: z.int().nonnegative(),
         dropouts: z.int().nonnegative(),
-        byLevel: z.array(z.looseObject({ from_L: number, to_L: number })),
+        turningBias_L: orNull,
+        turningBiasStandard_L: notNegative.nullable(),
+        split: z.array(
+          block({ sd: notNegative }, { part: z.enum(["slosh", "tilt", "floor", "rest"]), share, sd_L: notNegative }),
+        ),
+        spikesSd_L: notNegative,
+        byLevel: z.array(
+          block(
+            { sd: notNegative },
+            {
+              from_L: number,
+              to_L: number,
+              seconds: notNegative,
+              sd_L: notNegative,
+              sdStandard_L: notNegative.nullable(),
+              sloshFrequency_Hz: orNull,
+            },
+          ),
+        ),
       },
     ).optional(),
     display: z

@@ -26,6 +26,7 @@ const readingFields = new Set([
   "totalSd",
   "sloshSd",
   "floorSd",
+  "spikesSd",
   "sd",
   "filteredSd",
   "bandAt",

@@ -18,6 +18,7 @@ import type { DriveLog } from "./drive-log";
 import { type Job, unusableOffset_L } from "./job";
 import type { Noise } from "./noise";
 import { shownNoise } from "./shown-noise";
+import { turningShare } from "./tilt";
 import type { Trial } from "./trial";
 
 export interface LowFuel {
@@ -56,9 +57,6 @@ export interface WarningEffect {
 const aimedFalseAlarmsPerHour = 0.1;
 /** Confirming delay where the display itself is quick. Named default, no source. */
 const quick = { timeConstant_s: 5, delay_s: 3 };
-
-/** How well a turning course's mean error is known, as a share of it: told right within half on most simulated courses. */
-const turningShare = 0.27;
 
 /** Standard uncertainty of the service-day volume at `volume_L` since the start. */
 export function serviceStandardAt(curve: Curve, volume_L: number): number {
@@ -213,7 +211,7 @@ export function setWarning(
     const unknown_L = Math.hypot(
       serviceStandardAt(curve, at_L + offset.offset_L),
       offset.standard_L,
-      turningShare * turning_L,
+      turning_L > 0 ? (noise?.turningBiasStandard_L ?? turningShare * turning_L) : 0,
       passage.spread,
     );
     // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part, and the shaking has given its own.

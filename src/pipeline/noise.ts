@@ -6,12 +6,16 @@ import { heapNoise } from "../math/heap-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
 import type { VolumeByReading } from "./curve-types";
-import type { DriveLog } from "./drive-log";
+import { type DriveLog, MARK } from "./drive-log";
 import { type EvenScale, evenScale } from "./end-motion";
 import { detrend, type Even, evenly, litresPerReading, unfit } from "./even-samples";
 import type { Job } from "./job";
+import { type LevelLog, type LevelNoise, noiseByLevel } from "./noise-by-level";
 import { findPeak, type ThinnedSpectrum, thinned } from "./slosh-peak";
 import { tiltOf } from "./tilt";
+
+/** Slosh: the peak's band. Tilt: what goes with sustained acceleration. Floor: electrical, and rounding. Rest: other motion and what the trend leaves. */
+export type NoisePart = "slosh" | "tilt" | "floor" | "rest";
 
 export interface Noise {
   sampleRate_Hz: number;
@@ -34,17 +38,16 @@ export interface Noise {
   tiltSd_L: number | null;
   /** Mean error on a course with a net turning direction, litres; no filter removes it. */
   turningBias_L: number | null;
+  turningBiasStandard_L: number | null;
   floorSd: number;
   spikes: number;
   dropouts: number;
-  byLevel: {
-    from_L: number;
-    to_L: number;
-    seconds: number;
-    sd: number;
-    sd_L: number;
-    sloshFrequency_Hz: number | null;
-  }[];
+  /** What the variance of the reading is made of; the shares add up to 1. */
+  split: { part: NoisePart; share: number; sd: number; sd_L: number }[];
+  /** Root mean square of what spikes and dropouts put on top of that, over the whole log: reading's unit and litres. */
+  spikesSd: number;
+  spikesSd_L: number;
+  byLevel: LevelNoise[];
   spectrum: ThinnedSpectrum;
 }
 
@@ -94,6 +97,7 @@ export function describeNoise(
   const sloshVariance = peak ? standingVariance : 0;
   const sloshSd = Math.sqrt(sloshVariance);
   const tilt = tiltOf(log, even, detrended, slope);
+  const spikesSd = spikesOf(log, even);
   if (Math.abs(log.from_L - log.to_L) < 0.1 * Math.max(log.from_L, 1))
     cautions.push({
       code: "noise/one-level",
@@ -136,14 +140,61 @@ export function describeNoise(
       tiltStandard_L_per_g: tilt?.standard ?? null,
       tiltSd_L: tilt?.sd_L ?? null,
       turningBias_L: tilt?.bias_L ?? null,
+      turningBiasStandard_L: tilt?.biasStandard_L ?? null,
       floorSd,
       spikes: logs.reduce((s, l) => s + l.counts.spikes, 0),
       dropouts: logs.reduce((s, l) => s + l.counts.dropouts, 0),
-      byLevel: byLevel(log, even, detrended, slope, peak !== null),
+      split: splitOf(
+        total,
+        { slosh: sloshVariance, tilt: slope > 0 ? ((tilt?.sd_L ?? 0) / slope) ** 2 : 0, floor: floorSd ** 2 },
+        slope,
+      ),
+      spikesSd,
+      spikesSd_L: spikesSd * slope,
+      byLevel: noiseByLevel(
+        logs.flatMap((l) => (l === log ? [{ log, even, detrended }] : levelLog(l, curve))),
+        curve,
+        peak !== null,
+      ),
       spectrum: thinned(spectrum),
     },
     cautions,
   );
+}
+
+/** Shares of the variance; parts that together come to more than all of it (they overlap a little) are drawn in alike. */
+function splitOf(total: number, parts: Record<Exclude<NoisePart, "rest">, number>, slope: number): Noise["split"] {
+  const sum = parts.slosh + parts.tilt + parts.floor;
+  const drawnIn = sum > total && sum > 0 ? total / sum : 1;
+  const variances: [NoisePart, number][] = [
+    ["slosh", parts.slosh * drawnIn],
+    ["tilt", parts.tilt * drawnIn],
+    ["floor", parts.floor * drawnIn],
+    ["rest", Math.max(0, total - sum)],
+  ];
+  return variances.map(([part, v]) => ({
+    part,
+    share: total > 0 ? v / total : 0,
+    sd: Math.sqrt(v),
+    sd_L: Math.sqrt(v) * slope,
+  }));
+}
+
+/** Root mean square distance of the marked readings from what stands in their place, over all rows. */
+function spikesOf(log: DriveLog, even: Even): number {
+  const { reading, mark } = log.columns;
+  let squares = 0;
+  for (let i = 0; i < even.reading.length; i++)
+    if ((mark[i + even.first]! & (MARK.spike | MARK.dropout)) !== 0)
+      squares += (reading[i + even.first]! - even.reading[i]!) ** 2;
+  return Math.sqrt(squares / Math.max(1, even.reading.length));
+}
+
+/** Another log, ready to be told by level; none where it leaves too little. */
+function levelLog(log: DriveLog, curve: VolumeByReading): LevelLog[] {
+  const even = evenly(log);
+  if (even.reading.length < 64) return [];
+  return [{ log, even, detrended: detrend(even, log, litresPerReading(curve, even)) }];
 }
 
 function variance(x: Float64Array): number {
@@ -228,36 +279,4 @@ function depthOf(job: Pick<Job, "tank">, curve: VolumeByReading, volume_L: numbe
   if (depth_mm === null) return null;
   const full = capacity_L ?? Math.max(...curve.grid.map((g) => g.volume_L));
   return (depth_mm / 1000) * Math.max(0.05, Math.min(1, volume_L / full));
-}
-
-function byLevel(
-  log: DriveLog,
-  even: Even,
-  detrended: Float64Array,
-  slope: number,
-  sloshes: boolean,
-): Noise["byLevel"] {
-  const trend = log.columns.trend_L;
-  const low = Math.min(log.from_L, log.to_L);
-  const high = Math.max(log.from_L, log.to_L);
-  const bins = high - low > 6 ? 3 : 1;
-  const width = (high - low) / bins || 1;
-  return Array.from({ length: bins }, (_, b) => {
-    const held = new Float64Array(detrended.length);
-    let n = 0;
-    for (let i = 0; i < detrended.length; i++)
-      if (Math.min(bins - 1, Math.floor((trend[i + even.first]! - low) / width)) === b) held[n++] = detrended[i]!;
-    const part = held.subarray(0, n);
-    const sd = Math.sqrt(variance(part));
-    const length = powerBelow(Math.min(part.length / 2, Math.round(40 * log.sampleRate_Hz)));
-    const peak = sloshes && length >= 64 ? findPeak(welch(part, log.sampleRate_Hz, length), log.refreshRate_Hz) : null;
-    return {
-      from_L: low + b * width,
-      to_L: low + (b + 1) * width,
-      seconds: part.length / log.sampleRate_Hz,
-      sd,
-      sd_L: sd * slope,
-      sloshFrequency_Hz: peak?.frequency_Hz ?? null,
-    };
-  });
 }

@@ -11,7 +11,7 @@ import { driveLogFigure } from "./drive-log";
 import { endsFigure } from "./ends";
 import { fillRunFigure } from "./fill-run";
 import { lowFuelFigure } from "./low-fuel";
-import { noiseFigure } from "./noise";
+import { noiseByLevelFigure, noiseFigure } from "./noise";
 import { rangeLeftFigure } from "./range-left";
 import { suspectStepsFigure } from "./suspect-steps";
 import { tableFigure } from "./table";
@@ -42,7 +42,7 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
     curve: [curve && suspects && curveFigure(curve, suspects)],
     "suspect-steps": [suspects && curve && suspectStepsFigure(suspects, curve)],
     "drive-log": (value(answers.driveLog) ?? []).map(driveLogFigure),
-    noise: [noise && noiseFigure(noise, unit)],
+    noise: [noise && noiseFigure(noise, unit), noise && noiseByLevelFigure(noise, unit)],
     display: [display && job && displayFigure(display, job)],
     ends: [ends && curve && endsFigure(ends, curve)],
     table: [table && curve && tableFigure(table, curve)],

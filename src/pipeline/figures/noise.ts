@@ -1,9 +1,9 @@
 /** Noise: the spectrum of the reading, with the slosh peak, the tank's predicted mode and the floor. */
-import type { Figure, Mark } from "../../figure/figure";
-import { withUnit } from "../../format";
+import type { Figure, Mark, PointSeries } from "../../figure/figure";
+import { fixed, withUnit } from "../../format";
 import type { ReadingUnit } from "../job";
 import type { Noise } from "../noise";
-import { unitSign } from "../words/quantity";
+import { litresText, unitSign } from "../words/quantity";
 
 /** Null where no spectrum could be made. */
 export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
@@ -57,6 +57,66 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
     table: {
       columns: ["frequency, Hz", `density, ${unitSign(unit)}²/Hz`],
       rows: bins.map((b) => [b.f, b.density]),
+    },
+  };
+}
+
+/** How much the reading moves against level; null where the logs went through one level only. */
+export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit): Figure | null {
+  const levels = noise.byLevel;
+  const [first, last] = [levels[0], levels[levels.length - 1]];
+  if (!first || !last || levels.length < 2) return null;
+  const x = levels.map((l) => (l.from_L + l.to_L) / 2);
+  const half = levels.map((l) => 1.96 * (l.sdStandard_L ?? 0));
+  const most = levels.reduce((a, b) => (b.sd_L > a.sd_L ? b : a));
+  const least = levels.reduce((a, b) => (b.sd_L < a.sd_L ? b : a));
+  const points = (name: string, y: number[], bars: number[] | null): PointSeries => ({
+    kind: "points",
+    role: "accepted",
+    name,
+    x,
+    y,
+    ...(bars && { lower: y.map((v, i) => Math.max(0, v - bars[i]!)), upper: y.map((v, i) => v + bars[i]!) }),
+  });
+  return {
+    id: "noise-by-level",
+    finding: `The volume moves by ${litresText(least.sd_L)} where it moves least, and by ${litresText(most.sd_L)} between ${fixed(most.from_L, 0)} and ${fixed(most.to_L, 0)} L`,
+    x: { label: "level by the burn trend", unit: "L", scale: "linear", from: first.from_L, to: last.to_L },
+    panels: [
+      {
+        y: { label: "standard deviation", unit: "L", scale: "linear", from: 0, to: null },
+        series: [
+          points(
+            "in litres",
+            levels.map((l) => l.sd_L),
+            half,
+          ),
+        ],
+        marks: [],
+        share: 0.55,
+      },
+      {
+        y: { label: "the same in the reading", unit: unitSign(unit), scale: "linear", from: 0, to: null },
+        series: [
+          points(
+            "in the reading",
+            levels.map((l) => l.sd),
+            null,
+          ),
+        ],
+        marks: [],
+        share: 0.45,
+      },
+    ],
+    key: [
+      {
+        role: "accepted",
+        text: half.some((h) => h > 0) ? "one stretch of levels; bars: 95 %" : "one stretch of levels",
+      },
+    ],
+    table: {
+      columns: ["from, L", "to, L", "seconds", `sd, ${unitSign(unit)}`, "sd, L", "slosh, Hz"],
+      rows: levels.map((l) => [l.from_L, l.to_L, l.seconds, l.sd, l.sd_L, l.sloshFrequency_Hz ?? "none"]),
     },
   };
 }

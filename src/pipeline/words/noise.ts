@@ -1,6 +1,6 @@
 /** What the noise leaf says. */
 import type { ReadingUnit } from "../job";
-import type { Noise } from "../noise";
+import type { Noise, NoisePart } from "../noise";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, percent, quantity, quantityWith, unitSign } from "./quantity";
 
@@ -32,20 +32,36 @@ export function noiseFinding(noise: Noise): Finding {
   if (noise.turningBias_L !== null)
     sentence.push(
       " On this course the turns go mostly one way: the reading is off by ",
-      quantity("noise.turningBias_L", noise.turningBias_L, "L", 2),
+      quantityWith("noise.turningBias_L", noise.turningBias_L, 1.96 * (noise.turningBiasStandard_L ?? 0), "L"),
       " on average, and no filter removes that.",
     );
   return {
     question: "How large and how slow is the slosh?",
     sentence,
     short: ["±\u00a0", total],
-    condition: ["One standard deviation, at the levels of this log."],
+    condition: [
+      "One standard deviation, at the levels of this log. Of the variance ",
+      ...noise.split.flatMap((p, i): Phrase[] => [
+        i === 0 ? "" : i === noise.split.length - 1 ? " and " : ", ",
+        `${partNames[p.part]} `,
+        percent(`noise.split.${i}.share`, p.share, 0),
+      ]),
+      ".",
+    ],
     caution:
       noise.dropouts > 0
         ? "The reading drops out to an end of its range: look for a loose contact before you smooth it away."
         : null,
   };
 }
+
+const partNames: Record<NoisePart, string> = { slosh: "slosh is", tilt: "tilt", floor: "floor", rest: "the rest" };
+const partWords: Record<NoisePart, string> = {
+  slosh: "Slosh: one and a half widths about the peak, less the floor",
+  tilt: "Tilt: what goes with sustained acceleration",
+  floor: "Floor of one sample",
+  rest: "The rest: other motion, and what the trend leaves",
+};
 
 export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
   const sign = unitSign(unit);
@@ -77,17 +93,55 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
         " spikes, ",
         counted("noise.dropouts", noise.dropouts, 0),
         " dropouts",
+        ...(noise.spikesSd > 0
+          ? [
+              "; over the whole log they put ",
+              quantity(`noise.spikesSd_${unit}`, noise.spikesSd, sign, 2),
+              " or ",
+              quantity("noise.spikesSd_L", noise.spikesSd_L, "L", 2),
+              " (root mean square) on top of the rest",
+            ]
+          : []),
       ],
       source: null,
     },
   ];
-  if (noise.sloshFrequency_Hz !== null)
+  noise.split.forEach((p, i) => {
     lines.push({
-      what: "The slosh's share of all that moves the reading",
-      formula: "squared standard deviations",
-      figures: [percent("noise.sloshShare", noise.sloshShare, 0)],
+      what: partWords[p.part],
+      formula: i === 0 ? "shares of the variance" : null,
+      figures: [
+        percent(`noise.split.${i}.share`, p.share, 0),
+        ": ",
+        quantity(`noise.split.${i}.sd_${unit}`, p.sd, sign, 2),
+        " or ",
+        quantity(`noise.split.${i}.sd_L`, p.sd_L, "L", 2),
+      ],
       source: null,
     });
+  });
+  noise.byLevel.forEach((l, i) => {
+    const at = `noise.byLevel.${i}`;
+    lines.push({
+      what: "Motion at a level",
+      formula:
+        i === 0 ? "each reading through the curve, less the burn trend; ± from how stretches of 20 s differ" : null,
+      figures: [
+        "from ",
+        counted(`${at}.from_L`, l.from_L, 1),
+        " to ",
+        counted(`${at}.to_L`, l.to_L, 1, "L"),
+        ": ",
+        quantity(`${at}.sd_${unit}`, l.sd, sign, 2),
+        ", ",
+        quantityWith(`${at}.sd_L`, l.sd_L, 1.96 * (l.sdStandard_L ?? 0), "L"),
+        ...(l.sloshFrequency_Hz === null
+          ? []
+          : [", slosh at ", quantity(`${at}.sloshFrequency_Hz`, l.sloshFrequency_Hz, "Hz", 2)]),
+      ],
+      source: null,
+    });
+  });
   if (noise.predictedMode_Hz !== null)
     lines.push({
       what: "First mode of a rectangular tank of this length and depth",

@@ -1,0 +1,131 @@
+/** Motion by level and its parts, on logs of a tank that opens upwards: `v = 2.4 r²`, so that a volt is `4.8 r` litres. */
+import { describe, expect, test } from "vitest";
+import { createRandom } from "../../src/math/random";
+import { readDrive } from "../../src/pipeline/drive-log";
+import { noiseByLevelFigure } from "../../src/pipeline/figures/noise";
+import { resolveJob } from "../../src/pipeline/job";
+import { describeNoise } from "../../src/pipeline/noise";
+import { readRecording } from "../../src/pipeline/recording";
+import { textOf } from "../../src/pipeline/words/all";
+import { noiseFinding, noiseWorking } from "../../src/pipeline/words/noise";
+
+const curve = {
+  readingUnit: "V" as const,
+  grid: Array.from({ length: 201 }, (_, i) => ({ reading: 0.025 * i, volume_L: 2.4 * (0.025 * i) ** 2 })),
+};
+const job = (() => {
+  const answer = resolveJob({ tank: { capacity_L: 60 } });
+  if (answer.state !== "ready") throw new Error("the test's own job is wrong");
+  return answer.value;
+})();
+const rate_Hz = 20;
+
+/** Ten minutes from one volume to another; what is put on the reading, and the sideways acceleration beside it. */
+function drive(name: string, from_L: number, to_L: number, on: (t: number) => { volts: number; across?: number }) {
+  const n = 600 * rate_Hz;
+  const rows = Array.from({ length: n }, (_, i) => {
+    const { volts, across } = on(i / rate_Hz);
+    const v = Math.sqrt((from_L + ((to_L - from_L) * i) / n) / 2.4) + volts;
+    return `${(i / rate_Hz).toFixed(2)},${v.toFixed(5)},${(across ?? 0).toFixed(4)}`;
+  });
+  const bytes = new TextEncoder().encode(`time s,sender V,across g\n${rows.join("\n")}\n`);
+  const recording = readRecording({ name, kind: "drive", bytes, sha256: name }, null);
+  if (recording.state !== "ready") throw new Error(`the test's own file is unreadable: ${recording.state}`);
+  return recording.value;
+}
+function noise(...drives: ReturnType<typeof drive>[]) {
+  const logs = readDrive(drives, curve, null, job, null);
+  if (logs.state !== "ready") throw new Error(`not ready: ${JSON.stringify(logs)}`);
+  const answer = describeNoise(logs.value, curve, job);
+  if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
+  return answer.value;
+}
+
+describe("motion at each level", () => {
+  test("the same volts are more litres where the tank is wide, over all logs, and the interval holds the truth", () => {
+    const random = createRandom(3);
+    const shaking = () => ({ volts: 0.04 * random.normal() });
+    const found = noise(drive("low.csv", 14, 8, shaking), drive("high.csv", 50, 38, shaking));
+    expect(found.byLevel.length).toBeGreaterThanOrEqual(3);
+    for (const level of found.byLevel) {
+      expect(level.sd / 0.04).toBeCloseTo(1, 1);
+      // Over the part of the level that was driven: 4.8 r at its middle.
+      const driven = [
+        Math.max(level.from_L, level.from_L < 20 ? 8 : 38),
+        Math.min(level.to_L, level.to_L < 20 ? 14 : 50),
+      ];
+      const truth = 4.8 * Math.sqrt((driven[0]! + driven[1]!) / 2 / 2.4) * 0.04;
+      expect(Math.abs(level.sd_L / truth - 1)).toBeLessThan(0.05);
+      expect(Math.abs(level.sd_L - truth)).toBeLessThan(4 * level.sdStandard_L!);
+    }
+    // Nobody drove between 14 and 38 L.
+    expect(found.byLevel.some((l) => l.from_L >= 16.5 && l.to_L <= 38)).toBe(false);
+    expect(found.byLevel[found.byLevel.length - 1]!.sd_L / found.byLevel[0]!.sd_L).toBeGreaterThan(1.8);
+    const figure = noiseByLevelFigure(found, "V")!;
+    expect(figure.table.rows.length).toBe(found.byLevel.length);
+    const words = noiseWorking(found, "V")
+      .filter((l) => l.what === "Motion at a level")
+      .map((l) => textOf(l.figures));
+    expect(words.length).toBe(found.byLevel.length);
+    expect(words[0]).toMatch(/^from 8\.0 to \d+\.\d\sL: 0\.0\d+\sV, 0\.4\d*\s±\s0\.0\d+\sL$/);
+  });
+
+  test("one level has no figure", () => {
+    const random = createRandom(4);
+    expect(
+      noiseByLevelFigure(noise(drive("d.csv", 21, 20, () => ({ volts: 0.02 * random.normal() }))), "V"),
+    ).toBeNull();
+  });
+});
+
+describe("what the motion is made of", () => {
+  test("slosh, tilt, floor and the rest, each with what was put in; together they are all of it", () => {
+    const random = createRandom(5);
+    const found = noise(
+      drive("d.csv", 30, 29.5, (t) => {
+        const across = 0.3 * Math.sin((2 * Math.PI * t) / 50);
+        const slosh = 0.06 * Math.sin(2 * Math.PI * 0.9 * t + 1.5 * Math.sin(0.11 * t));
+        return { across, volts: slosh + 0.2 * across + 0.01 * random.normal() };
+      }),
+    );
+    const variances = { slosh: 0.06 ** 2 / 2, tilt: (0.2 * 0.3) ** 2 / 2, floor: 0.01 ** 2 };
+    const whole = variances.slosh + variances.tilt + variances.floor;
+    const share = (part: string) => found.split.find((p) => p.part === part)!.share;
+    for (const part of ["slosh", "tilt", "floor"] as const)
+      expect(Math.abs(share(part) - variances[part] / whole)).toBeLessThan(0.04);
+    expect(found.split.reduce((s, p) => s + p.share, 0)).toBeCloseTo(1, 9);
+    expect(share("rest")).toBeLessThan(0.08);
+    // The log never leaves one level: a volt is 4.8 r litres.
+    const tilt = found.split.find((p) => p.part === "tilt")!;
+    expect(tilt.sd_L / tilt.sd).toBeCloseTo(4.8 * Math.sqrt(29.75 / 2.4), 0);
+    expect(textOf(noiseFinding(found).condition)).toMatch(/Of the variance slosh is \d+\s%, tilt \d+\s%, floor/);
+  });
+
+  test("spikes stand apart, by their own size", () => {
+    const random = createRandom(6);
+    const found = noise(
+      drive("d.csv", 30, 29, (t) => ({
+        volts: 0.02 * random.normal() + (Math.round(t * rate_Hz) % 600 === 300 ? 0.9 : 0),
+      })),
+    );
+    expect(found.spikes).toBe(20);
+    // 20 of 12,000 rows, 0.9 V each.
+    expect(found.spikesSd / (0.9 * Math.sqrt(20 / 12000))).toBeCloseTo(1, 1);
+    expect(found.totalSd / 0.02).toBeCloseTo(1, 1);
+  });
+});
+
+describe("a course that turns one way", () => {
+  test("is off by so much on average, with its interval, which holds what was put in", () => {
+    const random = createRandom(7);
+    const found = noise(
+      drive("laps.csv", 30, 29, (t) => {
+        const across = 0.2 + 0.15 * Math.sin((2 * Math.PI * t) / 40);
+        return { across, volts: 0.1 * across + 0.005 * random.normal() };
+      }),
+    );
+    const truth = 0.1 * 0.2 * 4.8 * Math.sqrt(29.5 / 2.4);
+    expect(Math.abs(found.turningBias_L! - truth)).toBeLessThan(1.96 * found.turningBiasStandard_L!);
+    expect(textOf(noiseFinding(found).sentence)).toMatch(/off by \d+\.\d+\s±\s\d+\.\d+\sL on average, and no filter/);
+  });
+});
