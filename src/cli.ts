@@ -12,6 +12,7 @@ import {
   sourceOf,
   UsageError,
   withMap,
+  withPart,
   withSetting,
   writeOut,
 } from "./cli/given";
@@ -19,7 +20,7 @@ import { noChoices } from "./pipeline/choices";
 import type { Sources } from "./pipeline/index";
 
 const usage = `fillbook analyse [NOTEBOOK.json] [--job job.json] [--fill FILE.csv]... [--drain FILE.csv]... [--drive FILE.csv]...
-                 [--map [FILE:]role=COLUMN,...]... [--set path=value]... [--json OUT.json] [--table OUT.csv] [--report OUT.html] [--seed N] [--quiet]
+                 [--map [FILE:]role=COLUMN,...]... [--part [FILE:]FROM-TO]... [--set path=value]... [--json OUT.json] [--table OUT.csv] [--report OUT.html] [--seed N] [--quiet]
 fillbook check NOTEBOOK.json
 fillbook selfcheck
 fillbook example [NAME --out DIR]`;
@@ -59,6 +60,7 @@ const optionsOf = {
   drain: { type: "string", multiple: true },
   drive: { type: "string", multiple: true },
   map: { type: "string", multiple: true },
+  part: { type: "string", multiple: true },
   set: { type: "string", multiple: true },
   json: { type: "string" },
   table: { type: "string" },
@@ -88,6 +90,8 @@ async function analyse(args: string[]): Promise<number> {
     files: { fills: [...sources.files.fills, ...fills], drives: [...sources.files.drives, ...drives] },
   };
   for (const map of values.map ?? []) sources = { ...sources, readings: withMap(sources, map) };
+  for (const part of values.part ?? [])
+    sources = { ...sources, choices: { ...sources.choices, driveParts: withPart(sources, part) } };
   if (values.seed !== undefined) {
     const seed = Number(values.seed);
     if (!Number.isInteger(seed)) throw new UsageError(`--seed takes a whole number, got "${values.seed}"`);

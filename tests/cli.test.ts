@@ -164,6 +164,20 @@ describe("analyse", () => {
     expect(analysis.trial.byLog[analysis.trial.worstLog].file).toMatch(/^(drive|calm)\.csv$/);
   });
 
+  test("--part counts a part of a drive log, by seconds from its start, and says so", async () => {
+    const drive = pathOf("fen-skiff", "drive.csv");
+    const part = await run("analyse", ...fenArgs, "--drive", drive, "--part", "drive.csv:300-1200", "--json", "-");
+    const [log] = JSON.parse(part.out).driveLogs;
+    expect([log.startsAt_s, Math.round(log.duration_s), Math.round(log.whole_s)]).toEqual([300, 900, 1800]);
+    const short = await run("analyse", ...fenArgs, "--drive", drive, "--part", "100-104", "--quiet");
+    expect(short.code).toBe(0);
+    const said = await run("analyse", ...fenArgs, "--drive", drive, "--part", "100-104");
+    expect(said.err).toContain("The part of drive.csv that was chosen, 1.7 min to 1.7 min, lasts 4.0 s");
+    for (const bad of ["9-3", "a-b", "other.csv:1-2", "5"])
+      expect((await run("analyse", ...fenArgs, "--drive", drive, "--part", bad)).code).toBe(2);
+    expect((await run("analyse", ...fenArgs, "--part", "1-2")).code).toBe(2);
+  });
+
   test("a drive log that cannot be used is told, and the fill run is analysed all the same", async () => {
     const drive = write("short.csv", "time_s,sender_V\n0,1\n1,1.1\n2,1.2\n");
     const { code, out, err } = await run("analyse", ...fenArgs, "--drive", drive);

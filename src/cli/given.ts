@@ -5,7 +5,7 @@ import { basename } from "node:path";
 import { type ParseArgsConfig, parseArgs } from "node:util";
 import type { Issue } from "../answer";
 import type { Notebook } from "../notebook/notebook";
-import type { ColumnRole, FileReading } from "../pipeline/choices";
+import type { Choices, ColumnRole, FileReading } from "../pipeline/choices";
 import type { Sources } from "../pipeline/index";
 import type { JobInput } from "../pipeline/job";
 import type { SourceFile } from "../pipeline/recording";
@@ -120,6 +120,20 @@ export function withMap(sources: Sources, map: string): Record<string, FileReadi
   for (const f of named ? [named] : files)
     readings[f.sha256] = { ...readings[f.sha256], columns: { ...readings[f.sha256]?.columns, ...columns } };
   return readings;
+}
+
+/** `[FILE:]FROM-TO` in seconds from the log's start, TO left out for its end: for one drive log by its name, or for all. */
+export function withPart(sources: Sources, part: string): Choices["driveParts"] {
+  const named = sources.files.drives.find((f) => part.startsWith(`${f.name}:`));
+  const range = /^(\d+(?:\.\d+)?)-(\d+(?:\.\d+)?)?$/.exec(named ? part.slice(named.name.length + 1) : part);
+  const [from_s, to_s] = [Number(range?.[1]), range?.[2] === undefined ? null : Number(range[2])];
+  if (!range || sources.files.drives.length === 0 || (to_s !== null && !(to_s > from_s)))
+    throw new UsageError(`--part takes [FILE:]FROM-TO in seconds of a drive log given, got "${part}"`);
+  const logs = named ? [named] : sources.files.drives;
+  return {
+    ...sources.choices.driveParts,
+    ...Object.fromEntries(logs.map((f) => [f.sha256, { from_s, to_s }])),
+  };
 }
 
 export async function openNotebook(path: string): Promise<Notebook> {

@@ -4,6 +4,7 @@ import { driveLogFigure } from "../pipeline/figures/drive-log";
 import { driveLogFinding, driveLogWorking } from "../pipeline/words/drive-log";
 import { Plot } from "../ui/Plot";
 import { DataIn } from "./DataIn";
+import { DriveParts } from "./DriveParts";
 import { Leaf } from "./Leaf";
 
 export function DriveLogLeaf(props: { number: number }): JSX.Element {
@@ -19,7 +20,12 @@ export function DriveLogLeaf(props: { number: number }): JSX.Element {
       finding={driveLogFinding}
       working={driveLogWorking}
       blocks={["driveLogs"]}
-      always={<DataIn kinds={["drive"]} />}
+      always={
+        <>
+          <DataIn kinds={["drive"]} />
+          <DriveParts />
+        </>
+      }
     >
       {(logs) => (
         <Index each={logs()}>{(log) => <Show when={driveLogFigure(log())}>{(f) => <Plot figure={f()} />}</Show>}</Index>

@@ -51,7 +51,9 @@ const fileSchema = z.object({
     ends: z.object({ emptyMargin: number, fullMargin: number }),
     table: z.object({ points: number }),
     lowFuel: z.object({ warnAtUsable_L: number }),
-    driveRange: z.object({ from_s: z.number(), to_s: z.number() }).nullable(),
+    driveParts: z
+      .record(sha, z.object({ from_s: z.number().finite(), to_s: z.number().finite().nullable() }))
+      .default({}),
     seed: z.number().int(),
   }),
   notes: z.record(z.string(), z.object({ text, at: z.string() })),

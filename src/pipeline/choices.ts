@@ -21,6 +21,12 @@ export interface FileReading {
 
 export type ColumnRole = "volume" | "reading" | "time" | "across" | "along" | "speed" | "flow" | "supply" | "marker";
 
+/** `to_s` null: to the end. */
+export interface LogPart {
+  from_s: number;
+  to_s: number | null;
+}
+
 /** Null always means: as recommended. */
 export interface Choices {
   steps: Record<string, StepChoice>;
@@ -29,8 +35,8 @@ export interface Choices {
   ends: { emptyMargin: number | null; fullMargin: number | null };
   table: { points: number | null };
   lowFuel: { warnAtUsable_L: number | null };
-  /** Part of the drive log that counts, in seconds from its start. */
-  driveRange: { from_s: number; to_s: number } | null;
+  /** Part of a drive log that counts, in seconds from its own start, by the file's hash; all of a log that is not named. */
+  driveParts: Record<string, LogPart>;
   seed: number;
 }
 
@@ -43,6 +49,6 @@ export const noChoices: Choices = {
   ends: { emptyMargin: null, fullMargin: null },
   table: { points: null },
   lowFuel: { warnAtUsable_L: null },
-  driveRange: null,
+  driveParts: {},
   seed: 1,
 };

@@ -18,7 +18,7 @@ import {
   steadinessOf,
   type Weighed,
 } from "./display-weigh";
-import type { DriveLog } from "./drive-log";
+import { type DriveLog, tenMinutes_s } from "./drive-log";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
 import type { Feature, Job } from "./job";
 import type { Noise } from "./noise";
@@ -196,7 +196,7 @@ function cautionsOf(chosen: DisplaySetting, picked: Picked, ground: DisplayGroun
       weight: "note",
     });
   const logged_s = ground.logs.reduce((s, l) => s + l.duration_s, 0);
-  if (logged_s < 600)
+  if (logged_s < tenMinutes_s)
     cautions.push({
       code: "display/short-log",
       says: `The logs last ${fixed(logged_s / 60, 1)} min in all: the counts are rough.`,

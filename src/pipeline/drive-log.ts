@@ -7,7 +7,7 @@
 import { type Answer, all, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { burnTrend } from "./burn-trend";
-import type { Choices } from "./choices";
+import type { Choices, LogPart } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { lookUp } from "./device-model";
@@ -21,12 +21,13 @@ import {
   partsOf,
   refreshRate,
   spreadStamps,
+  steadyRise,
   traceOf,
 } from "./drive-marks";
 import type { Job } from "./job";
 import { thousandth, unitFactor } from "./log-units";
 import { columnsIn, type Recording } from "./recording";
-import { bringDrive, byColumn, mendedBy } from "./ways";
+import { bringDrive, byColumn, byPart, mendedBy } from "./ways";
 
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
 export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
@@ -36,6 +37,9 @@ const mostParked = 0.9;
 const mostAtEnd = 0.1;
 /** Deviation of the block means from a steady burn, as a share of the tank, over which it is none. Named default, no source. */
 const mostStray = 0.08;
+
+/** Ten minutes of log, a little less: its last row stands a sample short of them. */
+export const tenMinutes_s = 594;
 
 export interface DriveColumns {
   time_s: Float64Array;
@@ -53,6 +57,7 @@ export interface DriveColumns {
   supply_V: Float64Array | null;
 }
 
+/** In seconds from the start of the log, whatever its clock says there. */
 export interface DrivePart {
   kind: "parked" | "driving" | "refuelling" | "gap";
   from_s: number;
@@ -64,6 +69,9 @@ export interface DriveLog {
   sha256: string;
   rows: number;
   duration_s: number;
+  /** Where what counts begins, seconds from the log's own start, and how long the whole log is: 0 and `duration_s` unless a part was chosen. */
+  startsAt_s: number;
+  whole_s: number;
   /** Rows a second by the clock (median step), how uneven it is, and how often the value really changes. */
   sampleRate_Hz: number;
   clockJitter_fraction: number;
@@ -94,7 +102,7 @@ export interface DriveLog {
 /**
  * Reads the drive logs.
  *
- * @param range part that counts, seconds from the start of the first log; null for all of it.
+ * @param parts the part of each log that counts, by its hash.
  * @returns stuck `drive-log/…` for: no log, no reading column, no time column, under ten seconds, a reading that never
  *   moves, a unit that does not fit the curve; cautions for backward time, held values, gaps, readings outside the curve.
  */
@@ -103,7 +111,7 @@ export function readDrive(
   curve: VolumeByReading,
   limits: BelievedLimits | null,
   job: Pick<Job, "circuit">,
-  range: Choices["driveRange"],
+  parts: Choices["driveParts"],
 ): Answer<DriveLog[]> {
   if (recordings.length === 0)
     return stuck({
@@ -114,7 +122,7 @@ export function readDrive(
         (way) => `${way}: time and sender reading, one reading a second or faster, ten minutes or more.`,
       ),
     });
-  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, limits, job, range));
+  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, limits, job, parts[r.sha256] ?? null));
   return all(logs);
 }
 
@@ -123,7 +131,7 @@ function readOne(
   curve: VolumeByReading,
   limits: BelievedLimits | null,
   job: Pick<Job, "circuit">,
-  range: Choices["driveRange"],
+  range: LogPart | null,
 ): Answer<DriveLog> {
   const at = { file: recording.file };
   const reading = recording.columns.find((c) => c.role === "reading");
@@ -146,13 +154,15 @@ function readOne(
   const factor = unitFactor(recording.file, reading.unit, curve, job, cautions);
   if (factor.state !== "ready") return factor;
   const clean = orderTime(recording, time, reading, range);
-  const { keep, backwards, repeatedStamps } = clean;
+  const { keep, backwards, repeatedStamps, start_s, whole_s } = clean;
+  const what = range ? `The part of ${recording.file} that was chosen, ${partWords(range)},` : recording.file;
+  const longer = range ? "Choose a longer part of it, or all." : "Bring a longer log.";
   const n = keep.length;
   if (n < 10)
     return stuck({
       code: "drive-log/too-short",
-      says: `${recording.file} holds ${n} usable rows.`,
-      remedy: "Bring a longer log.",
+      says: `${what} holds ${n} usable rows.`,
+      remedy: longer,
       where: at,
     });
   const time_s = keptValues(time, keep);
@@ -161,8 +171,8 @@ function readOne(
   if (!(duration_s >= 10))
     return stuck({
       code: "drive-log/too-short",
-      says: `${recording.file} lasts ${fixed(duration_s, 1)} s; slosh needs a minute, settings ten.`,
-      remedy: "Bring a longer log.",
+      says: `${what} lasts ${fixed(duration_s, 1)} s; slosh needs a minute, settings ten.`,
+      remedy: longer,
       where: at,
     });
   const { interval_s, jitter } = clockOf(time_s);
@@ -256,11 +266,11 @@ function readOne(
   let changes = 0;
   for (let i = 1; i < n; i++) if (values[i] !== values[i - 1]) changes++;
   const speed = channel(recording, "speed", keep);
-  const parts = partsOf(time_s, trend_L, speed, interval_s);
+  const drivenParts = partsOf(time_s, trend_L, speed, interval_s, start_s);
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
   for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
-  const parkedFor_s = parts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
+  const parkedFor_s = drivenParts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
   if (parkedFor_s > mostParked * duration_s)
     cautions.push({
       code: "drive-log/parked",
@@ -281,7 +291,7 @@ function readOne(
     cautions.push({
       code: "drive-log/no-trend",
       says: `${recording.file}: averaged over ${Math.round(trend.block_s)} s the volume still strays by ${fixed(trend.stray_L, 1)} L from a steady burn: it was filled or drained meanwhile, the float hangs, or the log is of another tank. What is judged against that burn is judged wrongly.`,
-      remedy: "Bring a log of one drive, or choose the part of this one that is.",
+      ...mendedBy(byPart, (way) => `Bring a log of one drive, or choose the part of this one that is, ${way}.`),
       weight: "doubtful",
     });
   const log: DriveLog = {
@@ -289,10 +299,12 @@ function readOne(
     sha256: recording.sha256,
     rows: n,
     duration_s,
+    startsAt_s: range ? time_s[0]! - start_s : 0,
+    whole_s: range ? whole_s : duration_s,
     sampleRate_Hz: 1 / interval_s,
     clockJitter_fraction: jitter,
     refreshRate_Hz: refreshRate(values, interval_s),
-    parts,
+    parts: drivenParts,
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
     burn_L_per_h: Math.max(0, (drop_L / duration_s) * 3600),
@@ -307,7 +319,7 @@ function readOne(
       backwards,
       repeatedStamps,
     },
-    trace: traceOf(time_s, volume_L, trend_L),
+    trace: traceOf(time_s, volume_L, trend_L, start_s),
     columns: {
       time_s,
       reading: values,
@@ -324,26 +336,6 @@ function readOne(
   return ready(log, cautions);
 }
 
-/**
- * Litres by which the volume rises from the first eighth to the last, when every eighth stands above the one before
- * and no single step makes up most of it; null otherwise.
- */
-function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (i: number) => boolean): number | null {
-  const n = time_s.length;
-  const parts = 8;
-  const level: number[] = [];
-  for (let p = 0; p < parts; p++) {
-    let sum = 0;
-    let count = 0;
-    for (let i = Math.floor((p * n) / parts); i < Math.floor(((p + 1) * n) / parts); i++) {
-      if (!good(i)) continue;
-      sum += volume_L[i]!;
-      count++;
-    }
-    if (count === 0) return null;
-    level.push(sum / count);
-  }
-  const rise = level[parts - 1]! - level[0]!;
-  const steps = level.slice(1).map((v, i) => v - level[i]!);
-  return rise > 0 && steps.every((d) => d > 0) && Math.max(...steps) < 0.5 * rise ? rise : null;
-}
+/** A chosen part as it is said: minutes from the log's start. */
+const partWords = ({ from_s, to_s }: LogPart): string =>
+  `${fixed(from_s / 60, 1)} min to ${to_s === null ? "its end" : `${fixed(to_s / 60, 1)} min`}`;

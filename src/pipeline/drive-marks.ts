@@ -1,22 +1,18 @@
 /** Marks of a drive log: its clock, its oddities, its parts. Marked samples stay in the record. */
 import { hampel } from "../math/filter";
-import type { ColumnRole } from "./choices";
+import type { ColumnRole, LogPart } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { type DrivePart, MARK } from "./drive-log";
 import type { Column, Recording } from "./recording";
 
 /** Rows with a time that does not go back, inside the wanted range. */
-export function orderTime(
-  recording: Recording,
-  time: Column,
-  reading: Column,
-  range: { from_s: number; to_s: number } | null,
-) {
+export function orderTime(recording: Recording, time: Column, reading: Column, range: LogPart | null) {
   const keep = new Int32Array(recording.rows);
   let kept = 0;
   let last = Number.NEGATIVE_INFINITY;
   let start: number | null = null;
+  let whole = Number.NEGATIVE_INFINITY;
   let backwards = 0;
   let firstBackwards = 0;
   let repeatedStamps = 0;
@@ -24,7 +20,8 @@ export function orderTime(
     if (!time.valid[i]) continue;
     const t = time.values[i]!;
     start ??= t;
-    if (range && (t - start < range.from_s || t - start > range.to_s)) continue;
+    if (t > whole) whole = t;
+    if (range && (t - start < range.from_s || (range.to_s !== null && t - start > range.to_s))) continue;
     if (t < last) {
       backwards++;
       if (firstBackwards === 0) firstBackwards = recording.line[i]!;
@@ -35,7 +32,15 @@ export function orderTime(
     // A row without a reading stays, as a blank: another channel may have been logged on it.
     if (reading.valid[i] || kept > 0) keep[kept++] = i;
   }
-  return { keep: keep.subarray(0, kept), backwards, firstBackwards, repeatedStamps };
+  const start_s = start ?? 0;
+  return {
+    keep: keep.subarray(0, kept),
+    backwards,
+    firstBackwards,
+    repeatedStamps,
+    start_s,
+    whole_s: start === null ? 0 : whole - start_s,
+  };
 }
 
 /** Rows that share a stamp are spread evenly up to the next one. */
@@ -148,12 +153,16 @@ export function refreshRate(values: Float64Array, interval_s: number): number {
   return typical >= 2 && even ? 1 / (typical * interval_s) : 1 / interval_s;
 }
 
-/** Parked, driving, refuelling and gaps; without a speed channel all but gaps and refuelling counts as driving. */
+/**
+ * Parked, driving, refuelling and gaps; without a speed channel all but gaps and refuelling counts as driving.
+ * @param start_s from which the parts count their time.
+ */
 export function partsOf(
   time_s: Float64Array,
   trend_L: Float64Array,
   speed: Float64Array | null,
   interval_s: number,
+  start_s: number,
 ): DrivePart[] {
   const parts: DrivePart[] = [];
   const push = (kind: DrivePart["kind"], from_s: number, to_s: number) => {
@@ -162,8 +171,8 @@ export function partsOf(
     else parts.push({ kind, from_s, to_s });
   };
   for (let i = 1; i < time_s.length; i++) {
-    const from = time_s[i - 1]!;
-    const to = time_s[i]!;
+    const from = time_s[i - 1]! - start_s;
+    const to = time_s[i]! - start_s;
     if (to - from > Math.max(5, 20 * interval_s)) push("gap", from, to);
     else if (trend_L[i]! - trend_L[i - 1]! > 0.5) push("refuelling", from, to);
     else push(speed && !(speed[i]! > 1) ? "parked" : "driving", from, to);
@@ -178,8 +187,8 @@ export function partsOf(
   }, []);
 }
 
-/** Lowest and highest of each bin, at most 2,000 bins. */
-export function traceOf(time_s: Float64Array, volume_L: Float64Array, trend_L: Float64Array) {
+/** Lowest and highest of each bin, at most 2,000 bins. @param start_s from which the trace counts its time. */
+export function traceOf(time_s: Float64Array, volume_L: Float64Array, trend_L: Float64Array, start_s: number) {
   const n = time_s.length;
   const width = Math.max(1, Math.ceil(n / 1200));
   const trace = { time_s: [] as number[], low_L: [] as number[], high_L: [] as number[], trend_L: [] as number[] };
@@ -192,10 +201,34 @@ export function traceOf(time_s: Float64Array, volume_L: Float64Array, trend_L: F
       if (v > high) high = v;
     }
     if (high < low) continue;
-    trace.time_s.push(time_s[from]! - time_s[0]!);
+    trace.time_s.push(time_s[from]! - start_s);
     trace.low_L.push(low);
     trace.high_L.push(high);
     trace.trend_L.push(trend_L[from]!);
   }
   return trace;
+}
+
+/**
+ * Litres by which the volume rises from the first eighth to the last, when every eighth stands above the one before
+ * and no single step makes up most of it; null otherwise.
+ */
+export function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (i: number) => boolean): number | null {
+  const n = time_s.length;
+  const parts = 8;
+  const level: number[] = [];
+  for (let p = 0; p < parts; p++) {
+    let sum = 0;
+    let count = 0;
+    for (let i = Math.floor((p * n) / parts); i < Math.floor(((p + 1) * n) / parts); i++) {
+      if (!good(i)) continue;
+      sum += volume_L[i]!;
+      count++;
+    }
+    if (count === 0) return null;
+    level.push(sum / count);
+  }
+  const rise = level[parts - 1]! - level[0]!;
+  const steps = level.slice(1).map((v, i) => v - level[i]!);
+  return rise > 0 && steps.every((d) => d > 0) && Math.max(...steps) < 0.5 * rise ? rise : null;
 }

@@ -93,12 +93,12 @@ export function createPipeline(first: Sources) {
   }));
   const driveLog = stage(
     "drive-log",
-    [drives, litresOnly, faultLimits, driveJob, choice("driveRange"), fillFiles],
-    (logs, curve, limits, stated, range, fillRuns) => {
+    [drives, litresOnly, faultLimits, driveJob, choice("driveParts"), fillFiles],
+    (logs, curve, limits, stated, parts, fillRuns) => {
       const read = atStatedSupply(
         logs,
         stated,
-        (corrected) => readDrive(corrected, curve, limits, stated, range),
+        (corrected) => readDrive(corrected, curve, limits, stated, parts),
         // A log in another unit than the curve's is converted later: its litres are then not known here.
         () => ({
           unit: curve.readingUnit,

@@ -34,7 +34,7 @@ function drive(name: string, from_L: number, to_L: number, on: (t: number) => { 
   return recording.value;
 }
 function noise(...drives: ReturnType<typeof drive>[]) {
-  const logs = readDrive(drives, curve, null, job, null);
+  const logs = readDrive(drives, curve, null, job, {});
   if (logs.state !== "ready") throw new Error(`not ready: ${JSON.stringify(logs)}`);
   const answer = describeNoise(logs.value, curve, job);
   if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);

@@ -1,6 +1,6 @@
 /** What the drive-log leaf says. */
 import { decimalsFor, decimalsOf, fixed } from "../../format";
-import type { DriveLog } from "../drive-log";
+import { type DriveLog, type DrivePart, tenMinutes_s } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, duration, quantity, quantityWith } from "./quantity";
 
@@ -10,7 +10,9 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
   const log = logs[0];
   if (!log) throw new Error("driveLogFinding: needs one log, got 0");
   const sentence: Phrase[] = [
-    `${log.file}: in `,
+    log.file,
+    ...chosenPart(0, log),
+    ": in ",
     duration("driveLogs.0.duration_s", log.duration_s),
     ...(outsideAll(log)
       ? [
@@ -21,7 +23,9 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
   ];
   logs.slice(1).forEach((other, k) => {
     sentence.push(
-      ` ${other.file}: in `,
+      ` ${other.file}`,
+      ...chosenPart(k + 1, other),
+      ": in ",
       duration(`driveLogs.${k + 1}.duration_s`, other.duration_s),
       ...course(k + 1, other, " it goes from ", " it stays at "),
       ".",
@@ -49,11 +53,36 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
         : ". The burn's ± is 95 % from the scatter of this log; errors of the curve come on top.",
     ],
     caution:
-      logs.reduce((sum, l) => sum + l.duration_s, 0) < 600
+      logs.reduce((sum, l) => sum + l.duration_s, 0) < tenMinutes_s
         ? "Under ten minutes of driving: steadiness counted on it is uncertain. Drive longer on the roughest road in use."
         : null,
   };
 }
+
+/** Which part of a log counts, where that is not all of it. */
+function chosenPart(at: number, log: DriveLog): Phrase[] {
+  if (log.whole_s - log.duration_s < 1) return [];
+  return [
+    ", from ",
+    duration(`driveLogs.${at}.startsAt_s`, log.startsAt_s),
+    " on, of its ",
+    duration(`driveLogs.${at}.whole_s`, log.whole_s),
+  ];
+}
+
+/** How long of each kind, where a log is not all driving. */
+export function partsOfDrive({ parts }: Pick<DriveLog, "parts">): { kind: DrivePart["kind"]; seconds: number }[] {
+  const seconds = (kind: DrivePart["kind"]) => parts.reduce((s, p) => s + (p.kind === kind ? p.to_s - p.from_s : 0), 0);
+  const kinds = (["driving", "parked", "refuelling", "gap"] as const).filter((k) => parts.some((p) => p.kind === k));
+  return kinds.length === 1 && kinds[0] === "driving" ? [] : kinds.map((kind) => ({ kind, seconds: seconds(kind) }));
+}
+
+const partNames: Record<DrivePart["kind"], string> = {
+  driving: "driving",
+  parked: "parked",
+  refuelling: "refuelling",
+  gap: "without rows",
+};
 
 /** From where to where; one figure where both read the same. */
 function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[] {
@@ -117,6 +146,21 @@ export function driveLogWorking(logs: DriveLog[]): WorkingLine[] {
       ],
       source: null,
     },
+    ...(partsOfDrive(log).length === 0
+      ? []
+      : [
+          {
+            what: `Parts of ${log.file}`,
+            formula:
+              "parked: half a minute and more at no more than 1 km/h; refuelling: the trend jumps up; without rows: over 5 s",
+            figures: partsOfDrive(log).flatMap((p, k): Phrase[] => [
+              k > 0 ? ", " : "",
+              `${partNames[p.kind]} `,
+              duration(null, p.seconds),
+            ]),
+            source: null,
+          },
+        ]),
     {
       what: "Burn trend",
       formula:
