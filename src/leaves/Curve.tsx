@@ -4,10 +4,11 @@ import { useNotebook } from "../notebook/open-notebook";
 import { curveFigure } from "../pipeline/figures/curve";
 import { spanOf } from "../pipeline/words/all";
 import { curveFinding, curveWorking } from "../pipeline/words/curve";
-import { litresText } from "../pipeline/words/quantity";
+import { litresText, unitSign } from "../pipeline/words/quantity";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
+import { PiecesOfYourOwn } from "./PiecesOfYourOwn";
 
 const names = {
   smooth: "Smooth",
@@ -20,7 +21,6 @@ const names = {
 export function CurveLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
   const suspects = () => valueIn(book.answers.suspectSteps());
-  const choice = () => book.notebook().choices.curve;
   return (
     <Leaf
       number={props.number}
@@ -33,34 +33,38 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
       working={curveWorking}
       blocks={["curves", "chosenCurve", "residuals", "band", "serviceBand"]}
       margin={(c) => (
-        <Options
-          title="Shape"
-          costs="worst step"
-          options={(Object.keys(names) as (keyof typeof names)[]).flatMap((shape) => {
-            const fits = c().candidates.filter((f) => f.kind === shape);
-            if (shape !== "smooth" && fits.length === 0) return [];
-            const worst =
-              shape === "smooth"
-                ? c().shape === "smooth"
-                  ? c().overall.worst_L
-                  : null
-                : fits.reduce((a, b) => (b.aicc < a.aicc ? b : a)).worst_L;
-            return [
-              {
-                label: names[shape],
-                cost: worst === null ? "" : litresText(worst),
-                set: (choice().shape ?? "smooth") === shape,
-                take: () =>
-                  book.edit({
-                    edit: "choose",
-                    key: "curve",
-                    value: { ...choice(), shape: shape === "smooth" ? null : shape },
-                    label: `take ${names[shape].toLowerCase()}`,
-                  }),
-              },
-            ];
-          })}
-        />
+        <>
+          <Options
+            title="Shape"
+            costs="worst step"
+            options={(Object.keys(names) as (keyof typeof names)[]).flatMap((shape) => {
+              const fits = c().candidates.filter((f) => f.kind === shape);
+              if (shape !== "smooth" && fits.length === 0) return [];
+              const worst =
+                shape === "smooth"
+                  ? c().shape === "smooth"
+                    ? c().overall.worst_L
+                    : null
+                  : fits.reduce((a, b) => (b.aicc < a.aicc ? b : a)).worst_L;
+              return [
+                {
+                  label: names[shape],
+                  cost: worst === null ? "" : litresText(worst),
+                  set: c().shape === shape,
+                  take: () =>
+                    book.edit({
+                      edit: "choose",
+                      key: "curve",
+                      // Pieces of one's own would stand before any other shape.
+                      value: { shape: shape === "smooth" ? null : shape, knots: null },
+                      label: `take ${names[shape].toLowerCase()}`,
+                    }),
+                },
+              ];
+            })}
+          />
+          <PiecesOfYourOwn unit={unitSign(c().readingUnit)} />
+        </>
       )}
     >
       {(c) => (

@@ -57,3 +57,13 @@ export const gridWords: Record<Sheet["kind"], GridWords> = {
     other: "These were poured in: make it a fill run",
   },
 };
+
+/** Numbers with blanks or semicolons between them, a comma or a point in each; null where one is no number. */
+export function numbersIn(text: string): number[] | null {
+  const list = text
+    .trim()
+    .split(/[\s;]+/)
+    .filter((part) => part !== "")
+    .map(readNumber);
+  return list.every((v) => typeof v === "number") ? (list as number[]) : null;
+}

@@ -46,6 +46,8 @@ const fileSchema = z.object({
     curve: z.object({
       shape: z.enum(["smooth", "piecewise", "divider", "polynomial", "line"]).nullable(),
       knots: z.array(z.number()).nullable(),
+      free: z.number().int().min(0).max(2).optional(),
+      flat: z.array(z.number().int().positive()).optional(),
     }),
     display: z.object({ timeConstant_s: number, deadband_L: number }),
     ends: z.object({ emptyMargin: number, fullMargin: number }),

@@ -30,7 +30,8 @@ export interface LogPart {
 /** Null always means: as recommended. */
 export interface Choices {
   steps: Record<string, StepChoice>;
-  curve: { shape: CurveShape | null; knots: number[] | null };
+  /** Knots stay where they are typed; `free` more are looked for beside them (0 to 2); `flat` pieces between typed knots, counted from 1. */
+  curve: { shape: CurveShape | null; knots: number[] | null; free?: number; flat?: number[] };
   display: { timeConstant_s: number | null; deadband_L: number | null };
   ends: { emptyMargin: number | null; fullMargin: number | null };
   table: { points: number | null };

@@ -2,12 +2,12 @@
  * Candidates: the explanations of a fill run that a person can name, all fitted to the same whitened points with one
  * likelihood. They explain and they are compared; band and table come from the smooth curve (curve.ts).
  */
-import { fitAt, fitPrepared, piecewiseValue, preparePoints, whitener } from "../math/breakpoints";
+import { fitPrepared, piecewiseValue, preparePoints, whitener } from "../math/breakpoints";
 import { findSpikes } from "../math/piecewise-spike";
 import { dot, forward, logDeterminant, orthonormal, project } from "../math/triangular";
 import type { CandidateFit } from "./curve-types";
 
-interface Points {
+export interface Points {
   reading: number[];
   volume_L: number[];
   covariance: number[][];
@@ -39,7 +39,7 @@ export function fitColumns(
 }
 
 /** Numbers of a candidate that all kinds share. Parameters: coefficients, σ, and 3 a breakpoint (methods part 3). */
-function rate(
+export function rate(
   kind: CandidateFit["kind"],
   name: string,
   points: Points,
@@ -167,43 +167,6 @@ export function fitCandidates(points: Points, supply: number | null, most = 5): 
     );
   }
   return fits;
-}
-
-/**
- * Straight pieces between knots that somebody typed: they stay where they are, only the volumes are fitted.
- * @returns null if the knots leave a piece without points to carry it.
- */
-export function fitTyped(points: Points, knots: number[]): CandidateFit | null {
-  const { reading, volume_L } = points;
-  const low = Math.min(...reading);
-  const high = Math.max(...reading);
-  const inner = [...new Set(knots)].filter((k) => k > low && k < high).sort((a, b) => a - b);
-  const n = reading.length;
-  if (n < inner.length + 2) return null;
-  const l = whitener(points.covariance, n);
-  const { coefficients, sse } = fitAt(reading, volume_L, l, inner);
-  if (!Number.isFinite(sse)) return null;
-  const value = (r: number) => piecewiseValue(coefficients, inner, r);
-  const fit = rate(
-    "piecewise",
-    "straight pieces between typed knots",
-    points,
-    l,
-    { sse, fitted: reading.map(value), leverage: null },
-    Object.fromEntries(
-      coefficients.map((c, i) => [i === 0 ? "intercept_L" : i === 1 ? "slope_L" : `change${i - 1}_L`, c]),
-    ),
-    2 + inner.length,
-    [],
-    value,
-  );
-  // The knots themselves are among the points, so that no corner is cut when the candidate is drawn or used.
-  const drawn = [...fit.points.map((p) => p.reading), ...inner].sort((a, b) => a - b);
-  return {
-    ...fit,
-    breakpoints: inner.map((r) => ({ reading: r, standardError: 0, lower: r, upper: r })),
-    points: drawn.map((r) => ({ reading: r, volume_L: value(r) })),
-  };
 }
 
 /**

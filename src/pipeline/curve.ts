@@ -12,10 +12,11 @@ import type { Choices, CurveShape } from "./choices";
 import { supplyReading } from "./coordinate";
 import { pointErrorsOn, smoothBand } from "./curve-band";
 import { budgetOf } from "./curve-budget";
-import { chooseCandidate, fitCandidates, fitTyped } from "./curve-candidates";
+import { chooseCandidate, fitCandidates } from "./curve-candidates";
 import { candidatePoints, pointsOf, statesTogether } from "./curve-inputs";
 import { type DayPart, limitsOf, middles, onServiceDay } from "./curve-limits";
 import { interpolate } from "./curve-lookup";
+import { asksForPieces, fitTyped } from "./curve-typed";
 import type { CandidateFit, Curve, CurvePoint } from "./curve-types";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
@@ -85,11 +86,12 @@ export function fitCurve(
   const candidates = fitCandidates(pointsForFit, supplyReading(job, fillRuns));
   const robust = robustLine(pointsForFit, candidates, supplyReading(job, fillRuns));
   const tolerance = tolerance_L(job, fillRuns);
-  const typed = choice.knots ? fitTyped(pointsForFit, choice.knots) : null;
+  const asked = asksForPieces(choice);
+  const typed = asked ? fitTyped(pointsForFit, choice) : null;
   const shape = typed ? "piecewise" : choice.shape;
   if (typed) candidates.push(typed);
   const { fit, why } = typed
-    ? { fit: typed, why: "You typed these knots; they stay where they are." }
+    ? { fit: typed, why: whyTyped(choice) }
     : shape && shape !== "smooth"
       ? byHand(candidates, shape)
       : chooseCandidate(candidates, tolerance, points.length);
@@ -150,11 +152,12 @@ export function fitCurve(
   };
 
   const cautions: Issue[] = [];
-  if (choice.knots && !typed)
+  if (asked && !typed)
     cautions.push({
       code: "curve/knots-not-carried",
-      says: `${points.length} steps cannot carry the ${choice.knots.length} knots you typed, so the recommended shape stands here.`,
-      remedy: "Type fewer knots, with at least one step between two of them.",
+      says: `${points.length} steps cannot carry the pieces you asked for (${choice.knots?.length ?? 0} knots typed, ${choice.free ?? 0} to look for, ${choice.flat?.length ?? 0} flat), so the recommended shape stands here.`,
+      remedy:
+        "Ask for fewer, with two steps and more on each piece; a flat piece lies between two knots, or beyond one.",
       weight: "doubtful",
     });
   if (points.length < 5)
@@ -233,7 +236,7 @@ export function fitCurve(
             (reading) => ({
               reading,
               volume_L: interpolate(fit.points, reading, (p) => p.volume_L),
-              standardError: (typed ? null : fit.breakpoints.find((b) => b.reading === reading)?.standardError) ?? null,
+              standardError: fit.breakpoints.find((b) => b.reading === reading)?.standardError || null,
             }),
           ),
         ],
@@ -285,6 +288,12 @@ export function fitCurve(
     cautions,
   );
 }
+
+const whyTyped = ({ knots, free }: Choices["curve"]): string =>
+  [
+    knots?.length ? "You typed these knots; they stay where they are." : "You asked for these pieces.",
+    ...((free ?? 0) > 0 ? ["Those you did not type stand where they leave least over."] : []),
+  ].join(" ");
 
 /** Farthest that a band reaches from its curve, litres. */
 const widest = (volumes: number[], limits: { lower_L: number; upper_L: number }[]) =>

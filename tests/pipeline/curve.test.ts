@@ -1,6 +1,8 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { volumeAt } from "../../src/pipeline/curve-lookup";
+import { textOf } from "../../src/pipeline/words/all";
+import { curveWorking } from "../../src/pipeline/words/curve";
 import { analyse, job, sheet, trueLitres, trueVolts } from "./fill-world";
 
 const places = Array.from({ length: 41 }, (_, i) => 0.6 + (3.3 * i) / 40);
@@ -135,6 +137,31 @@ describe("fitCurve", () => {
     const { curve } = analyse(sheet(9), { choices: { curve: { shape: "piecewise", knots: [1.5, 3] } } });
     expect(curve.chosen.knots.map((k) => k.reading).slice(1, -1)).toEqual([1.5, 3]);
     expect(curve.chosen.why).toContain("typed");
+  });
+
+  test("one more is looked for beside a typed knot; the curve says so, and a curve is made of it", () => {
+    const broken = (l: number) =>
+      0.5 + 0.09 * Math.min(l, 20) + 0.045 * Math.max(0, Math.min(l, 40) - 20) + 0.09 * Math.max(0, l - 40);
+    const { curve } = analyse(sheet(71, { volts: broken }), {
+      choices: { curve: { shape: null, knots: [broken(20)], free: 1 } },
+    });
+    const inner = curve.chosen.knots.slice(1, -1);
+    expect(inner[0]).toMatchObject({ reading: broken(20), standardError: null });
+    expect(Math.abs(inner[1]!.reading - broken(40))).toBeLessThan(0.15);
+    expect(inner[1]!.standardError).toBeGreaterThan(0);
+    expect(curve.chosen.why).toContain("where they leave least over");
+    expect(Math.abs(volumeAt(curve, broken(30)) - 30)).toBeLessThan(0.7);
+    const words = textOf(curveWorking(curve).flatMap((w) => w.figures));
+    expect(words).toContain("knot typed at");
+  });
+
+  test("a flat piece is flat in the curve; one that does not lie between typed knots is refused with its reason", () => {
+    const { curve } = analyse(sheet(72), { choices: { curve: { shape: null, knots: [1.5, 2], flat: [2] } } });
+    // The drawn curve cuts its corners by a step of the grid.
+    expect(volumeAt(curve, 1.6)).toBeCloseTo(volumeAt(curve, 1.9), 6);
+    expect(curve.shape).toBe("piecewise");
+    const none = analyse(sheet(72), { choices: { curve: { shape: null, knots: [1.5], flat: [4] } } });
+    expect(none.curve.shape).toBe("smooth");
   });
 
   test("a straight sender is explained by one straight line", () => {

@@ -1,0 +1,71 @@
+/** Straight pieces of one's own: knots typed and locked, more looked for beside them, pieces held flat. */
+import { createSignal, type JSX, Show } from "solid-js";
+import { setText } from "../format";
+import { useNotebook } from "../notebook/open-notebook";
+import type { Choices } from "../pipeline/choices";
+import { NumberField, TextField } from "../ui/fields";
+import { numbersIn } from "./typed-cells";
+
+export function PiecesOfYourOwn(props: { unit: string }): JSX.Element {
+  const book = useNotebook();
+  const [wrong, setWrong] = createSignal<string | null>(null);
+  const choice = () => book.notebook().choices.curve;
+  const take = (change: Partial<Choices["curve"]>, label: string) => {
+    const next = { ...choice(), shape: null, ...change };
+    const none = !next.knots && !next.free && !next.flat?.length;
+    book.edit({ edit: "choose", key: "curve", value: none ? { shape: null, knots: null } : next, label });
+  };
+  const typed = (text: string, allowed: (v: number) => boolean, says: string, then: (list: number[]) => void) => {
+    const list = numbersIn(text);
+    const good = list?.every(allowed) ? list : null;
+    setWrong(good ? null : says);
+    if (good) then(good);
+  };
+  return (
+    <div class="fields">
+      <TextField
+        label={`Knots of your own, ${props.unit}`}
+        value={(choice().knots ?? []).map((k) => setText(k, "", 6)).join("  ")}
+        onChange={(text) =>
+          typed(
+            text,
+            () => true,
+            "Knots are readings, with blanks between them.",
+            (list) =>
+              take(
+                { knots: list.length > 0 ? list.sort((a, b) => a - b) : null },
+                list.length > 0 ? "type knots" : "take the knots out",
+              ),
+          )
+        }
+      />
+      <NumberField
+        label="more that fit best"
+        value={choice().free || null}
+        hint="0"
+        onChange={(v) => {
+          const good = v === null || v === 0 || v === 1 || v === 2;
+          setWrong(good ? null : "One or two more can be looked for.");
+          if (good) take({ free: v ?? 0 }, "look for more knots");
+        }}
+      />
+      <TextField
+        label="Flat pieces, 1 at the lowest reading"
+        value={(choice().flat ?? []).join("  ")}
+        onChange={(text) =>
+          typed(
+            text,
+            (v) => Number.isInteger(v) && v > 0,
+            "Pieces are counted 1, 2, 3.",
+            (flat) => take({ flat }, "hold pieces flat"),
+          )
+        }
+      />
+      <Show when={wrong()}>
+        <p class="caution" role="alert">
+          {wrong()}
+        </p>
+      </Show>
+    </div>
+  );
+}
