@@ -82,8 +82,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
   const readingIn = (text: string) => typedNumber(text, sheet().readingUnit);
   const typedRows = createMemo(() => {
     const j = job();
-    // Rows are weighed as they are typed where fuel goes in; a drain run is weighed when it is whole.
-    if (!j || kind === "drain") return null;
+    if (!j) return null;
     const litres =
       litresPer(sheet().volumeUnit as VolumeUnit, {
         density_kg_per_L: j.pour.density_kg_per_L,
@@ -100,7 +99,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
     });
     return { rows: list, job: { ...j, readingUnit: sheet().readingUnit }, readingStep: 10 ** -decimals };
   });
-  const judged = createPourJudgements(typedRows);
+  const judged = createPourJudgements(typedRows, kind);
   /** What stands in a row and cannot be: no number, or a pour of less than nothing. */
   const cannotBe = (at: number): string[] => {
     const { poured = "", reading = "" } = rows()[at] ?? {};

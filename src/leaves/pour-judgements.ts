@@ -1,7 +1,7 @@
 /** The pour watch on the page: one row is weighed at a time, and never twice as long as it and those before it stay as they are. */
 import { type Accessor, createEffect, createMemo, createSignal, onCleanup } from "solid-js";
 import type { Job } from "../pipeline/job";
-import type { PourChances, PourRow } from "../pipeline/pour-chances";
+import type { PourChances, PourRow, RunKind } from "../pipeline/pour-chances";
 import { judgeRows, type RowJudgement, weighRow } from "../pipeline/pour-watch";
 
 export interface TypedRows {
@@ -23,8 +23,8 @@ export function stillTrue(before: TypedRows | null, now: TypedRows): number {
   return n;
 }
 
-/** @returns judgement of each row; a row that was not weighed yet says so. */
-export function createPourJudgements(typed: Accessor<TypedRows | null>): Accessor<RowJudgement[]> {
+/** @param kind poured in or drawn out; a grid is of one. @returns judgement of each row; a row that was not weighed yet says so. */
+export function createPourJudgements(typed: Accessor<TypedRows | null>, kind: RunKind): Accessor<RowJudgement[]> {
   const [weighed, setWeighed] = createSignal<{ of: TypedRows; chances: Weighed[] } | null>(null);
   let turn: ReturnType<typeof setTimeout> | undefined;
   createEffect(() => {
@@ -39,7 +39,7 @@ export function createPourJudgements(typed: Accessor<TypedRows | null>): Accesso
     // A pasted sheet of fifty rows takes a second: the page answers between two of them.
     const next = () => {
       if (known.length >= now.rows.length) return;
-      known = [...known, weighRow(now.rows, known.length, now.job, now.readingStep)];
+      known = [...known, weighRow(now.rows, known.length, now.job, now.readingStep, kind)];
       setWeighed({ of: now, chances: known });
       turn = setTimeout(next);
     };
@@ -51,6 +51,6 @@ export function createPourJudgements(typed: Accessor<TypedRows | null>): Accesso
     if (!now) return [];
     const state = weighed();
     const chances = state ? state.chances.slice(0, stillTrue(state.of, now)) : [];
-    return judgeRows(now.rows, chances, now.job, now.readingStep);
+    return judgeRows(now.rows, chances, now.job, now.readingStep, kind);
   });
 }

@@ -52,8 +52,7 @@ export const gridWords: Record<Sheet["kind"], GridWords> = {
     lessThanNothing: "is less than nothing: what was poured in goes into a fill run.",
     screen: "The screen stays on while you draw.",
     lock: "set your phone so that it does not lock while you draw.",
-    firstRow:
-      "The first row is the full tank: nothing drawn yet. Whether a row is odd is weighed when the run is read as a whole, under odd steps.",
+    firstRow: "The first row is the full tank: nothing drawn yet.",
     other: "These were poured in: make it a fill run",
   },
 };

@@ -1,11 +1,12 @@
-/** Pour watch: does the row just typed fit those before it? Asked while pouring, when a slip can still be checked at the tank. */
+/** Pour watch: does the row just typed fit those before it? Asked while pouring or drawing, when a slip can still be checked at the tank. */
 import { fixed, withUnit } from "../format";
 import { heldBackLeast, heldBackShare, waitFor_s } from "./device-smooths";
 import type { Job } from "./job";
-import { chancesSoFar, type PourChances, type PourRow, type Slip } from "./pour-chances";
+import { chancesSoFar, leastRows, type PourChances, type PourRow, type RunKind, type Slip } from "./pour-chances";
 import {
   kindOfSlip,
   ratioOf,
+  rowWords,
   type Situation,
   type SlipKind,
   sayOfSlip,
@@ -13,7 +14,7 @@ import {
   sayWithdrawn,
 } from "./pour-words";
 
-export type { PourRow } from "./pour-chances";
+export type { PourRow, RunKind } from "./pour-chances";
 
 export type WatchCode =
   | "first"
@@ -45,10 +46,10 @@ export interface RowJudgement {
   weight: WatchWeight;
   /** What was said when the row was typed, about it and those before it. */
   remarks: WatchRemark[];
-  /** Reading that the rows before led to expect, and how far this pour moved it, as a share of that; null on the first rows. */
+  /** Reading that the rows before led to expect, and how far this pour or draw moved it, as a share of that; null on the first rows. */
   expected: number | null;
   ratio: number | null;
-  /** Share of this pour's move that a smoothing device still holds back: exp(−wait/τ), and the same in the reading's unit. */
+  /** Share of that move that a smoothing device still holds back: exp(−wait/τ), and the same in the reading's unit. */
   leftIn: { share: number; reading: number } | null;
 }
 
@@ -64,8 +65,13 @@ const remarkFrom = 0.2;
 export const withdrawUnder = 0.1;
 
 /** What is weighed after row `at`, by it and those before it. @returns null where nothing can be told yet. */
-export const weighRow = (rows: PourRow[], at: number, job: Job, readingStep: number): PourChances | null =>
-  chancesSoFar(rows.slice(0, at + 1), job, readingStep);
+export const weighRow = (
+  rows: PourRow[],
+  at: number,
+  job: Job,
+  readingStep: number,
+  kind: RunKind = "fill",
+): PourChances | null => chancesSoFar(rows.slice(0, at + 1), job, readingStep, kind);
 
 /**
  * Judges each row by itself and those before it: what stands beside row k was said when row k was the last, but for a warning that a later
@@ -73,13 +79,17 @@ export const weighRow = (rows: PourRow[], at: number, job: Job, readingStep: num
  *
  * @param chances of each row as `weighRow` gives them; undefined where it is still being weighed.
  * @param readingStep smallest step of the readings as they are written.
+ * @param kind poured in, or drawn out of a full tank.
  */
 export function judgeRows(
   rows: PourRow[],
   chances: (PourChances | null | undefined)[],
   job: Job,
   readingStep: number,
+  kind: RunKind = "fill",
 ): RowJudgement[] {
+  const words = rowWords[kind];
+  const from = leastRows(job, kind) - 1;
   const judgements: RowJudgement[] = [];
   const open: Open = new Map();
   for (let at = 0; at < rows.length; at++) {
@@ -92,21 +102,21 @@ export function judgeRows(
     const complete = Number.isFinite(rows[at]!.reading) && Number.isFinite(rows[at]!.added_L);
     const weighed = complete ? chances[at] : null;
     if (!complete) say("no-reading", "look", "This row is not complete yet.");
-    else sheetRemarks(rows, at, job, say);
+    else sheetRemarks(rows, at, job, kind, say);
     if (weighed) {
-      const now: Situation = { rows, at, sign: signOf(job), readingStep };
+      const now: Situation = { kind, rows, at, sign: signOf(job), readingStep };
       ask(weighed, open, now, say);
-      withdraw(weighed, open, at, say);
+      withdraw(weighed, open, now, say);
     }
     if (remarks.length === 0) {
       if (weighed === undefined) say("weighing", "fine", "Being weighed.");
       else if (weighed) say("fits", "fine", "This row fits those before it.");
-      else if (at === 0) say("first", "fine", "The start.");
-      else if (at < 3) say("first", "fine", "Noted; from the third pour on each row is judged.");
-      else say("hardly-moves", "fine", "Noted; the reading hardly moves here, so nothing can be told.");
+      else if (at === 0) say("first", "fine", words.stands);
+      else if (at < from) say("first", "fine", `Noted; from ${words.one} ${from} on each row is judged.`);
+      else say("hardly-moves", "fine", "Noted; the reading has moved too little so far to tell anything.");
     }
     const leftIn = complete ? leftInOf(job, rows[at]!.reading - (rows[at - 1]?.reading ?? Number.NaN)) : null;
-    if (leftIn && leftIn.share > heldBackLeast) say("wait", "look", waitMore(job, leftIn, signOf(job)));
+    if (leftIn && leftIn.share > heldBackLeast) say("wait", "look", waitMore(job, leftIn, words.one));
     const expected = weighed?.expected?.reading ?? null;
     judgements.push({
       weight: "fine",
@@ -145,25 +155,27 @@ function ask(weighed: PourChances, open: Open, now: Situation, say: Say): void {
 }
 
 /** A question is withdrawn where this row leaves hardly a chance for it. */
-function withdraw(weighed: PourChances, open: Open, at: number, say: Say): void {
+function withdraw(weighed: PourChances, open: Open, { at, kind }: Situation, say: Say): void {
   const chanceOf = (row: number): number => weighed.slips.find((s: Slip) => s.row === row)?.chance ?? 0;
   for (const [row, { remarks, since }] of open) {
     if (since === at || chanceOf(row) >= withdrawUnder) continue;
     open.delete(row);
-    for (const r of remarks) Object.assign(r, { weight: "fine", withdrawnAt: at, says: sayWasWithdrawn(r.says, at) });
-    say("withdrawn", "look", sayWithdrawn(row), row);
+    for (const r of remarks)
+      Object.assign(r, { weight: "fine", withdrawnAt: at, says: sayWasWithdrawn(r.says, at, kind) });
+    say("withdrawn", "look", sayWithdrawn(row, kind), row);
   }
 }
 
 /** What the figures of the sheet say without any reading. */
-function sheetRemarks(rows: PourRow[], at: number, job: Job, say: Say): void {
+function sheetRemarks(rows: PourRow[], at: number, job: Job, kind: RunKind, say: Say): void {
+  const { one } = rowWords[kind];
   const total = rows.slice(0, at + 1).reduce((s, r) => s + (Number.isFinite(r.added_L) ? r.added_L : 0), 0);
   const { capacity_L } = job.tank;
   if (capacity_L !== null && total > 1.05 * capacity_L)
     say(
       "over-capacity",
       "check",
-      `The sheet now adds up to ${fixed(total, 1)} L, more than the ${fixed(capacity_L, 1)} L that the tank holds: a pour is written twice, or a unit is wrong.`,
+      `The sheet now adds up to ${fixed(total, 1)} L, more than the ${fixed(capacity_L, 1)} L that the tank holds: a ${one} is written twice, or a unit is wrong.`,
     );
   const { added_L } = rows[at]!;
   const usual = middle(
@@ -176,7 +188,7 @@ function sheetRemarks(rows: PourRow[], at: number, job: Job, say: Say): void {
     say(
       "odd-pour",
       "look",
-      `${fixed(added_L, 2)} L is unlike the ${fixed(usual, 2)} L of the other pours: check the figure.`,
+      `${fixed(added_L, 2)} L is unlike the ${fixed(usual, 2)} L of the other ${one}s: check the figure${kind === "drain" && added_L < usual ? ", unless that was all that was left" : ""}.`,
     );
 }
 
@@ -185,8 +197,8 @@ const signOf = (job: Job) => (job.readingUnit === "ohm" ? "Ω" : job.readingUnit
 const heaviest = (remarks: WatchRemark[]): WatchWeight =>
   remarks.some((r) => r.weight === "check") ? "check" : remarks.some((r) => r.weight === "look") ? "look" : "fine";
 
-const waitMore = (job: Job, leftIn: { share: number; reading: number }, sign: string) =>
-  `After ${job.fill.wait_s} s the device still holds back ${fixed(100 * leftIn.share, 0)} % of this pour's move (about ${withUnit(Math.abs(leftIn.reading), sign, 2)}): wait ${waitFor_s(job.fill.deviceTimeConstant_s!)} s to bring it under 1 %.`;
+const waitMore = (job: Job, leftIn: { share: number; reading: number }, one: string) =>
+  `After ${job.fill.wait_s} s the device still holds back ${fixed(100 * leftIn.share, 0)} % of this ${one}'s move (about ${withUnit(Math.abs(leftIn.reading), signOf(job), 2)}): wait ${waitFor_s(job.fill.deviceTimeConstant_s!)} s to bring it under 1 %.`;
 
 /** What a first-order smoother holds back of a step after a wait: exp(−wait/τ). Null unless the job says both. */
 function leftInOf(job: Job, move: number): RowJudgement["leftIn"] {

@@ -1,6 +1,29 @@
-/** Words of the pour watch: finding first, then what it may be, then what to do before the next pour. */
+/** Words of the pour watch: finding first, then what it may be, then what to do before the next pour or draw. */
 import { fixed, plusMinus, withUnit } from "../format";
-import type { PourRow, Slip } from "./pour-chances";
+import type { PourRow, RunKind, Slip } from "./pour-chances";
+
+/** How rows and amounts are called where fuel goes in and where it is drawn out. A drain's rows are draws: its steps are numbered otherwise. */
+export const rowWords: Record<
+  RunKind,
+  { one: string; first: string; row: string; while: string; moved: string; stands: string }
+> = {
+  fill: {
+    one: "pour",
+    first: "the start",
+    row: "step",
+    while: "while you poured",
+    moved: "went in",
+    stands: "The start.",
+  },
+  drain: {
+    one: "draw",
+    first: "the full tank",
+    row: "draw",
+    while: "while you drew",
+    moved: "came out",
+    stands: "The full tank.",
+  },
+};
 
 /** What a slip most likely is; `either` where reading and pour cannot be told apart. */
 export type SlipKind = "misread" | "wrong-pour" | "missing-pour" | "either";
@@ -18,6 +41,7 @@ export function kindOfSlip(slip: Slip): SlipKind {
 }
 
 export interface Situation {
+  kind: RunKind;
   rows: PourRow[];
   /** Row just typed. */
   at: number;
@@ -41,22 +65,24 @@ export function sayOfSlip(slip: Slip, firm: boolean, now: Situation): string {
   const finding = last ? moved(slip, now) : lies(slip, now);
   if (!firm)
     return `${finding} Some bends of a tank do that too (${chance} that something is wrong): the next row tells more.`;
-  return `${finding} ${causeOf(slip, last, chance)}`;
+  return `${finding} ${causeOf(slip, now, chance)}`;
 }
 
-export const sayWithdrawn = (row: number): string =>
-  `With this row ${name(row)} fits after all: that warning is withdrawn.`;
+export const sayWithdrawn = (row: number, kind: RunKind): string =>
+  `With this row ${name(row, kind)} fits after all: that warning is withdrawn.`;
 
-export const sayWasWithdrawn = (says: string, at: number): string => `Withdrawn with step ${at}, which fits: ${says}`;
+export const sayWasWithdrawn = (says: string, at: number, kind: RunKind): string =>
+  `Withdrawn with ${name(at, kind)}, which fits: ${says}`;
 
-const name = (row: number) => (row === 0 ? "the start" : `step ${row}`);
+const name = (row: number, kind: RunKind) => (row === 0 ? rowWords[kind].first : `${rowWords[kind].row} ${row}`);
 const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** The last row: how far this pour moved the reading. */
-function moved(slip: Slip, { rows, at, sign, readingStep }: Situation): string {
+function moved(slip: Slip, { kind, rows, at, sign, readingStep }: Situation): string {
   const before = rows[at - 1]?.reading;
   const reading = rows[at]!.reading;
   const { expected } = slip;
+  const words = rowWords[kind];
   const wanted = expected
     ? ` (the rows before lead to expect ${plusMinus(expected.reading, 1.96 * expected.standard, sign)})`
     : "";
@@ -64,45 +90,46 @@ function moved(slip: Slip, { rows, at, sign, readingStep }: Situation): string {
   const move = reading - before;
   const ratio = ratioOf(rows, at, expected?.reading);
   if (Math.abs(move) <= 1.01 * readingStep && (ratio === null || Math.abs(ratio) < 0.3))
-    return `The reading stood still while you poured${wanted}.`;
+    return `The reading stood still ${words.while}${wanted}.`;
   if (ratio !== null && ratio < 0)
-    return `The reading went back by ${withUnit(Math.abs(move), sign, 2)} while you poured${wanted}.`;
+    return `The reading went back by ${withUnit(Math.abs(move), sign, 2)} ${words.while}${wanted}.`;
   if (ratio === null) return `This row is odd${wanted}.`;
   // A slip of the decimal mark moves it hundreds of times as far: that is not told to a tenth.
   const times = ratio < 10 ? fixed(ratio, 1) : `about ${Number(ratio.toPrecision(1))}`;
   const far = ratio > 1.5 ? `${times} times as far` : `${fixed(100 * ratio, 0)} % as far`;
-  return `This pour moved the reading ${far} as it should${wanted}.`;
+  return `This ${words.one} moved the reading ${far} as it should${wanted}.`;
 }
 
 /** A row before: how far it lies off the others. */
-function lies(slip: Slip, { rows, sign }: Situation): string {
+function lies(slip: Slip, { kind, rows, sign }: Situation): string {
   const { expected, more_L, row } = slip;
   if (kindOfSlip(slip) !== "misread" && more_L)
-    return `From ${name(row)} on the tank seems to hold ${litres(more_L)} than is written.`;
-  if (!expected) return `${capital(name(row))} does not fit the rows around it.`;
+    return kind === "fill"
+      ? `From ${name(row, kind)} on the tank seems to hold ${litres(more_L)} than is written.`
+      : `By ${name(row, kind)} ${litres(more_L)} seem to have come out than are written.`;
+  if (!expected) return `${capital(name(row, kind))} does not fit the rows around it.`;
   const off = rows[row]!.reading - expected.reading;
-  return `The reading of ${name(row)} lies ${plusMinus(Math.abs(off), 1.96 * expected.standard, sign)} ${off < 0 ? "under" : "over"} what the rows around it lead to expect.`;
+  return `The reading of ${name(row, kind)} lies ${plusMinus(Math.abs(off), 1.96 * expected.standard, sign)} ${off < 0 ? "under" : "over"} what the rows around it lead to expect.`;
 }
 
 const litres = (more: { amount: number; standard: number }) =>
   `${plusMinus(Math.abs(more.amount), 1.96 * more.standard, "L")} ${more.amount < 0 ? "less" : "more"}`;
 
-function causeOf(slip: Slip, last: boolean, chance: string): string {
-  const asIf = last && slip.more_L ? `, as if ${litres(slip.more_L)} went in` : "";
+function causeOf(slip: Slip, { kind, at }: Situation, chance: string): string {
+  const { one, moved } = rowWords[kind];
+  const last = slip.row === at;
+  const asIf = last && slip.more_L ? `, as if ${litres(slip.more_L)} ${moved}` : "";
   const how = slip.chance >= 0.5 ? "Probably" : "Perhaps";
   switch (kindOfSlip(slip)) {
     case "misread":
-      return `${how} the reading is wrong or the float hung (${chance}): ${last ? "rock the vehicle and read again" : `check the figure of ${name(slip.row)}`} before the next pour.`;
+      return `${how} the reading is wrong or the float hung (${chance}): ${last ? "rock the vehicle and read again" : `check the figure of ${name(slip.row, kind)}`} before the next ${one}.`;
     case "missing-pour":
-      return `${how} a pour is missing from the sheet${asIf} (${chance}): check before the next pour.`;
+      return `${how} a ${one} is missing from the sheet${asIf} (${chance}): check before the next ${one}.`;
     case "wrong-pour":
-      return `${how} this pour is not as written${asIf} (${chance}): check its litres before the next pour.`.replace(
-        "this pour",
-        last ? "this pour" : `pour ${slip.row}`,
-      );
+      return `${how} ${last ? `this ${one}` : `${one} ${slip.row}`} is not as written${asIf} (${chance}): check its litres before the next ${one}.`;
     case "either":
-      return `${how} a wrong reading, or a pour that is not as written${asIf} (${chance}): ${
+      return `${how} a wrong reading, or a ${one} that is not as written${asIf} (${chance}): ${
         last ? "the last row cannot tell which" : "it cannot be told which"
-      }, check both before the next pour.`;
+      }, check both before the next ${one}.`;
   }
 }

@@ -75,6 +75,23 @@ test("a drain run is typed from full on a phone, by keys alone, and counts back 
   expect(await kinds()).toEqual(["drained by hand.csv: drain"]);
 });
 
+test("a slip in a drain run is asked about while it is typed, and set right the question is gone", async () => {
+  const slipped = drain.map(([poured, reading], i): [string, string] => [poured, i === 6 ? "1.3" : reading]);
+  await type("Type a drain run", slipped);
+  const fits = (row: number) => grid("Type a drain run").locator("tbody tr").nth(row).locator(".fits");
+  const said = () => grid("Type a drain run").locator("tbody").textContent();
+  await expect.poll(() => fits(5).textContent()).toContain("This row fits those before it.");
+  // The row itself may be a bend; the next one tells.
+  await expect.poll(() => fits(7).textContent()).toMatch(/Check: .*draw 6.*before the next draw/);
+  expect(await said()).not.toContain("pour");
+  expect((await new AxeBuilder({ page }).include("#fill-run").analyze()).violations.map((v) => v.id)).toEqual([]);
+  await cell("Type a drain run", "6.1").fill("1.8");
+  await page.keyboard.press("Enter");
+  await expect.poll(said).not.toContain("Check:");
+  await expect.poll(said).not.toContain("Being weighed");
+  expect(await said()).not.toContain("Check:");
+});
+
 test("typed into the wrong grid, the rows go over with one key, and undo brings them back", async () => {
   await type("Type the steps", drain);
   await grid("Type the steps").getByRole("button", { name: "make it a drain run" }).press("Enter");
