@@ -224,7 +224,7 @@ function provenance(answers: Answers, context: ReportContext, notebook: Notebook
 ${table(["brought in", "what", "rows", "SHA-256"], files, "brought")}
 ${table(["left out or changed", "why", "who"], treated)}
 ${table(["decided by hand", "why", "when"], byHand)}
-<p class="small">Fillbook report ${reportVersion}, seed ${context.choices.seed}. Issued ${context.issuedAt ? when(context.issuedAt) : "on the date below"}. The notebook lies in this file: open the file in Fillbook to go on.</p>
+<p class="small">Fillbook report ${reportVersion}, seed ${context.choices.seed}. Issued ${context.issuedAt ? when(context.issuedAt) : "on the date below"}. ${context.notebook === null ? "Made by a call on the command line: no notebook lies in this file." : "The notebook lies in this file: open the file in Fillbook to go on."}</p>
 <div class="sign"><span>Technician</span><span>Customer</span><span>Date</span></div></div></div></section>`;
 }
 

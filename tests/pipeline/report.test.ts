@@ -102,6 +102,7 @@ describe("renderReport", () => {
 
   it("stands without a notebook too", () => {
     expect(report(null)).toContain('id="notebook">null</script>');
+    expect(report(null)).not.toContain("The notebook lies in this file");
   });
 });
 

@@ -37,7 +37,7 @@ export function tableFigure(table: Table, curve: Curve): Figure {
   });
   return {
     id: "table",
-    finding: `Between its rows the table strays at most ${litresText(table.error_L)} from the curve${ends.length > 0 ? ", but where an end is moved in on purpose" : ""}`,
+    finding: `Between its rows the table strays at most ${litresText(table.error_L)} from the curve${ends.length > 0 ? ", except where an end is moved in on purpose" : ""}`,
     x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
     panels: [
       {

@@ -31,9 +31,9 @@ export function circuitFinding(circuit: Circuit): Finding {
     sentence.push("The readings of the fill run are all that is known of the circuit. ");
   if (circuit.twoPointBend_L !== null)
     sentence.push(
-      "The divider alone bends a line through two points by ",
+      "A straight line through two points would be ",
       quantity("circuit.twoPointBend_L", circuit.twoPointBend_L, "L", 2),
-      ". ",
+      " off by the divider alone. ",
     );
   sentence.push(...shiftPhrases(circuit));
   if (circuit.gaugeMatch) sentence.push(circuit.gaugeMatch.says);

@@ -38,17 +38,18 @@ export function displayFinding(display: Display, job: Job): Finding {
     " and a deadband of ±\u00a0",
     setting("display.deadband_L", display.deadband_L, "L", 2),
     ...(display.reversalsPerMinute === 0
-      ? [": the display never turns round, where it would "]
+      ? [": the display then never turns round"]
       : [
-          ": the display turns round ",
+          ": the display then turns round ",
           rate("display.reversalsPerMinute", display.reversalsPerMinute),
-          " times a minute instead of ",
+          " times a minute",
         ]),
-    rate("display.bare.reversalsPerMinute", display.bare.reversalsPerMinute),
-    display.reversalsPerMinute === 0 ? " times a minute bare and " : " bare and ",
-    rate("display.oneSecond.reversalsPerMinute", display.oneSecond.reversalsPerMinute),
-    " with a 1\u00a0s filter, and lags by ",
+    " and lags by ",
     litres("display.lag_L", display.lag_L),
+    ". Bare it would turn round ",
+    rate("display.bare.reversalsPerMinute", display.bare.reversalsPerMinute),
+    " times a minute, with a 1\u00a0s filter ",
+    rate("display.oneSecond.reversalsPerMinute", display.oneSecond.reversalsPerMinute),
     ".",
   );
   if (display.byLog.length > 1) {

@@ -44,7 +44,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       ends.empty.evidence === "drive-log" && ends.full.evidence === "drive-log"
         ? "Counted on your drive log, which stood long enough at both ends."
         : ends.filteredSd > 0
-          ? "Your drive log did not stand at both ends for long enough to count there: the larger of the formula and of a count with the log's motion carried to each end."
+          ? "Your drive log did not stand at both ends for long enough to count there. So each end is both reckoned by formula and counted with the log's motion carried to it, and the larger figure stands here."
           : "No drive log: from how well readings at rest repeat.",
     ],
     caution: alike
@@ -68,19 +68,19 @@ function lateDays(empty: Ends["empty"], inTime: number, job: Job, unit: ReadingU
   const rounded = !empty.overridden && empty.margin < wanted;
   if (late > allowed + (rounded ? byRounding : 0.05))
     return [", so it is late more often than on the ", wish, " of days that your job allows."];
-  if (late <= allowed + 0.005) return ["; your job lets it be late on ", wish, " of days."];
+  if (late <= allowed + 0.005) return ["; your job allows it to be late on ", wish, " of days."];
   const step = job.device.tableReadingStep;
   const typed = job.device.tableReadingUnit ?? unit;
   return [
-    "; it is late on ",
+    "; on ",
     percent(null, late, 0),
-    " of days where your job allows ",
+    " of days it is late, and your job allows ",
     wish,
     ...(rounded
       ? [
           ": the device takes readings only in whole steps",
           ...(step === null ? [] : [" of ", setting(null, step, typed === "mV" ? "mV" : unitSign(typed))]),
-          ", and the end to type lies a little short of the one worked out.",
+          ", so the end to type lies a little short of the one worked out.",
         ]
       : [", hardly more."]),
   ];

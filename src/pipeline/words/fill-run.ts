@@ -20,10 +20,10 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     quantity("sender.total_L", fill.total_L, "L"),
     drainsAlone(fill.runs) ? " drawn in all" : " in all",
     aside > 0
-      ? `; ${used} carry the curve and ${aside} ${aside === 1 ? "is" : "are"} set aside. `
+      ? `: the curve rests on ${used}, and ${aside} ${aside === 1 ? "is" : "are"} set aside. `
       : onStop.length > 0
-        ? `; all but ${onStop.map(({ step, end }) => `step ${step.index}, which probably stands on the ${end} stop,`).join(" and ")} carry the curve. `
-        : "; all carry the curve. ",
+        ? `: the curve rests on all but ${onStop.map(({ step, end }) => `step ${step.index}, which probably stands on the ${end} stop`).join(", and ")}. `
+        : ": the curve rests on all of them. ",
     ...againstCapacity(fill),
     "Each reading is steady to ",
     {
@@ -52,8 +52,8 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     short: [`${used} of ${run.steps.length} steps`],
     condition: [
       run.kind === "recording"
-        ? "Standard uncertainty of each plateau, from batch means; rounding added once."
-        : "Typed readings: what the last digit leaves open, standard uncertainty.",
+        ? "One standard deviation of each step's mean reading. Samples close together are not counted as separate, and the rounding is in it."
+        : "Typed readings: what the last digit leaves open, as one standard deviation.",
     ],
     caution:
       "Petrol vapour lies low and travels far: pour outdoors, earth the container to the tank, keep sparks away, and follow your local code.",
@@ -69,7 +69,7 @@ function againstCapacity(fill: FillRuns): Phrase[] {
     counted(null, share, share < 99.95 ? 1 : 0, "%"),
     " of the ",
     quantity("sender.capacity_L", fill.capacity_L, "L"),
-    " that the tank is stated with. ",
+    " stated for the tank. ",
   ];
 }
 

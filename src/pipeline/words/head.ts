@@ -109,7 +109,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),
       ...(v.probability < v.sayFrom
-        ? [", and ", percent("verdict.sayFrom", v.sayFrom, 0), " are needed to say so."]
+        ? [", where ", percent("verdict.sayFrom", v.sayFrom, 0), " are needed to say so."]
         : ["."]),
     ];
   return ["Whether it is good enough cannot be said yet."];

@@ -25,7 +25,7 @@ export function noiseFinding(noise: Noise): Finding {
           ),
           " and moves the reading by ",
           quantity("noise.sloshSd_L", noise.sloshSd_L, "L", 2),
-          "; with everything else it moves by ",
+          "; all that moves it, taken together, moves it by ",
           total,
           " (one standard deviation).",
         ];

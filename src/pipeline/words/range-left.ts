@@ -38,7 +38,10 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
       " to ",
       write("rangeLeft.rangeUpper", range.rangeUpper),
     ],
-    condition: [coverage("rangeLeft.coverage", range.coverage), ", equal tails, on a service day; median first."],
+    condition: [
+      coverage("rangeLeft.coverage", range.coverage),
+      ", on a service day: as often less than the first figure as more, and as seldom under the second as over the third.",
+    ],
     caution: null,
   };
 }

@@ -84,7 +84,7 @@ const roomFills = (run: number, { chance, steps }: SecondRoom): Phrase[] => [
   "): a pour forgotten there would show in no reading.",
 ];
 
-/** What no step shows for sure: a tank that bends there would look the same. Steps where no size is sure to show are counted. */
+/** What might go unseen: a tank that bends there would look the same. Steps where no size is sure to show are counted. */
 function couldHide(suspects: SuspectSteps, words: string, worst: { v: number; path: string }): Phrase[] {
   const inner = suspects.runs.flatMap((r) =>
     r.steps.flatMap((s, k) => (s.studentised === null ? [] : [r.smallestDetectable_L[k] ?? null])).slice(2, -1),
@@ -92,9 +92,14 @@ function couldHide(suspects: SuspectSteps, words: string, worst: { v: number; pa
   const blind = inner.filter((v) => v === null).length;
   const upTo = quantity(worst.path, worst.v, "L", 2);
   return [
-    ` A wrong ${words} could still hide, up to `,
+    ` A ${words} that is wrong by up to `,
     upTo,
-    ...(blind > 0 ? [` at ${inner.length - blind} of ${inner.length} steps and larger at the others`] : []),
+    " could still go unseen",
+    ...(blind > 0
+      ? [
+          ` at ${inner.length - blind} of ${inner.length} steps, and at the other ${blind === 1 ? "one" : blind} a ${words} that is wrong by any amount`,
+        ]
+      : []),
     ": a tank that bends there would look the same.",
   ];
 }
@@ -130,11 +135,11 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
     condition:
       best && worst
         ? [
-            `95 %: a wrong ${words} shows from `,
+            `In 95 of 100 runs a wrong ${words} shows from `,
             quantity(best.path, best.v, "L", 2),
-            " (best step) to ",
+            " on at the best step, from ",
             quantity(worst.path, worst.v, "L", 2),
-            ` (worst) on. The bars of the figure are smaller, since the curve under them gives way to a wrong ${words}.`,
+            ` on at the worst. The bars of the figure are smaller, because the curve under them gives way to a wrong ${words}.`,
           ]
         : [
             suspects.runs.some((r) => r.steps.some((s) => s.studentised !== null))

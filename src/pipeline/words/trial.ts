@@ -6,6 +6,13 @@ import type { Trial, TrialRun } from "../trial";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity, rate } from "./quantity";
 
+/** Like the head and the display leaf: a display that stands still never turns round. */
+const turns = (perMinute: number): Phrase[] => [
+  ...(perMinute === 0
+    ? ["it never turns round"]
+    : ["it turns round ", rate("trial.reversalsPerMinute", perMinute), " times a minute"]),
+];
+
 /** @param complaint with its cause, which then stands first. */
 export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null = null): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
@@ -13,24 +20,24 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
   const sentence: Phrase[] = [
     complaint?.stated ? `${complaint.says} ` : "",
     worst.reversalsPerMinute <= wanted ? "The display stands still enough: " : "The display still dances: ",
-    rate("trial.reversalsPerMinute", trial.reversalsPerMinute),
-    " reversals a minute, and what it shows is within ",
+    ...turns(trial.reversalsPerMinute),
+    " and strays ",
     quantity("trial.rmsError_L", trial.rmsError_L, "L", 2),
-    " of the trend (root mean square). ",
+    " from the trend (root mean square). ",
   ];
   if (trial.asFound)
     sentence.push(
-      "As found it made ",
+      "As found it turned round ",
       rate("trial.asFound.reversalsPerMinute", trial.asFound.reversalsPerMinute),
-      " and was off by ",
+      " times a minute and strayed ",
       quantity("trial.asFound.rmsError_L", trial.asFound.rmsError_L, "L", 2),
       ".",
     );
   else
     sentence.push(
-      "Two points and a 1\u00a0s filter make ",
+      "With two points and a 1\u00a0s filter it would turn round ",
       rate("trial.twoPoint.reversalsPerMinute", trial.twoPoint.reversalsPerMinute),
-      " and are off by ",
+      " times a minute and stray ",
       quantity("trial.twoPoint.rmsError_L", trial.twoPoint.rmsError_L, "L", 2),
       ".",
     );

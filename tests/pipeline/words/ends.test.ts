@@ -10,7 +10,7 @@ test("with a drive log the flickers are told, to a tenth or as less than that, a
   expect(text).toMatch(/^Empty is told at \d\.\d\d V and full at \d\.\d\d V: /);
   expect(text).toMatch(/flickers? (less than 0\.1|\d+(\.\d)?) times an hour/);
   expect(text).toMatch(
-    / the display already says 0 with a chance of \d\d %; (your job lets it be late on 35 % of days\.|it is late on \d\d % of days where your job allows 35 %: .*)$/,
+    / the display already says 0 with a chance of \d\d %; (your job allows it to be late on 35 % of days\.|on \d\d % of days it is late, and your job allows 35 %: .*)$/,
   );
 });
 
@@ -39,10 +39,10 @@ test("a 0 that is late more often than the job allows is called so", () => {
   // A little late without any rounding: no step is blamed.
   const hardly = { ...ends.value.empty, zeroInTime: 0.62, margin: 1 };
   expect(said({ ...answers, ends: { ...ends, value: { ...ends.value, empty: hardly } } })).toContain(
-    "it is late on 38 % of days where your job allows 35 %, hardly more.",
+    "on 38 % of days it is late, and your job allows 35 %, hardly more.",
   );
-  expect(with_(0.65)).toContain("a chance of 65 %; your job lets it be late on 35 % of days.");
+  expect(with_(0.65)).toContain("a chance of 65 %; your job allows it to be late on 35 % of days.");
   expect(with_(0.61)).toContain(
-    "a chance of 61 %; it is late on 39 % of days where your job allows 35 %: the device takes readings only in whole steps of 0.01 V, and the end to type lies a little short of the one worked out.",
+    "a chance of 61 %; on 39 % of days it is late, and your job allows 35 %: the device takes readings only in whole steps of 0.01 V, so the end to type lies a little short of the one worked out.",
   );
 });

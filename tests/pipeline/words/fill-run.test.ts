@@ -22,7 +22,7 @@ describe("the fill run's words and figure", () => {
 
   test("say how many steps, how many litres of the stated tank, how steady, and what the sender cannot see", () => {
     const text = said(fillRunFinding(fill, null).sentence).replaceAll("\u00a0", " ");
-    expect(text).toContain("8 steps, 35.0 L in all; all carry the curve. That is 87.5 % of the 40.0 L");
+    expect(text).toContain("8 steps, 35.0 L in all: the curve rests on all of them. That is 87.5 % of the 40.0 L");
     expect(text).toContain("Each reading is steady to ± 0.0029 V");
     expect(text).toContain("At the full end the reading stands still over 10 L: the sender cannot see those.");
   });

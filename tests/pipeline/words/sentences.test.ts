@@ -26,7 +26,7 @@ describe("what could still hide", () => {
   test("counts the steps where no size is sure to show, and says what would look the same", () => {
     const text = plain(textOf(suspectStepsFinding(suspects).sentence));
     const [, upTo, at, of] = text.match(
-      /could still hide, up to (\S+) L at (\d+) of (\d+) steps and larger at the others: a tank that bends there would look the same\.$/,
+      /A pour that is wrong by up to (\S+) L could still go unseen at (\d+) of (\d+) steps, and at the other \d+ a pour that is wrong by any amount: a tank that bends there would look the same\.$/,
     )!;
     const told = smallestDetectable_L.filter((v) => v !== null);
     expect(Number(upTo)).toBeCloseTo(Math.max(...told), 1);
