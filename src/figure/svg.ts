@@ -44,7 +44,7 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
   const right =
     marginWords.length > 0 ? Math.min(width * 0.28, 12 + Math.max(...marginWords.map((w) => widthOf(w)))) : 12;
   const xDomain = domainX(figure);
-  const full = (wide ? 330 : 290) * (options.low ? 0.5 : 1) * (1 + 0.36 * (figure.panels.length - 1));
+  const full = (wide ? 330 : 290) * (options.low ? 0.46 : 1) * (1 + 0.36 * (figure.panels.length - 1));
   const shares = figure.panels.reduce((s, p) => s + p.share, 0) || 1;
   const frames: { panel: Panel; top: number; height: number; y: Scale | null; rugs: RugSeries[] }[] = [];
   let cursor = 0;
@@ -83,7 +83,7 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
     if (y) {
       const clip = `clip-${escapeText(figure.id)}-${Math.round(width)}-${k}`;
       out.push(
-        `<clipPath id="${clip}"><rect x="${px(left - 8)}" y="${px(top - 8)}" width="${px(plotRight - left + 16)}" height="${px(height + 16)}"/></clipPath>`,
+        `<clipPath id="${clip}"><rect x="${px(left - 8)}" y="${px(top - 8)}" width="${px(plotRight - left + 16)}" height="${px(height + 10)}"/></clipPath>`,
       );
       out.push(...regions(panel, x, top, height));
       for (const tick of isBare(panel) ? [] : y.ticks) {

@@ -57,14 +57,25 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
         {(p) => (
           <>
             <For each={p().why}>{(line) => <p>{line}</p>}</For>
-            <h3>Write down</h3>
-            <ul>
-              <For each={p().writeDown}>{(line) => <li>{line}</li>}</For>
-            </ul>
-            <h3>Beware</h3>
-            <ul>
-              <For each={p().cautions}>{(line) => <li>{line}</li>}</For>
-            </ul>
+            <div class="lists">
+              <div>
+                <h3>Write down</h3>
+                <ul>
+                  <For each={p().writeDown}>{(line) => <li>{line}</li>}</For>
+                </ul>
+              </div>
+              <div>
+                <h3>Beware</h3>
+                <ul>
+                  <For each={p().cautions}>{(line) => <li>{line}</li>}</For>
+                </ul>
+              </div>
+            </div>
+            <p class="sign of-sheet for-print">
+              <span>Tank</span>
+              <span>Poured by</span>
+              <span>Date</span>
+            </p>
             <table class="wide-table by-hand">
               <caption>The sheet</caption>
               <thead>

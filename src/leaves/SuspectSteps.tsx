@@ -2,6 +2,7 @@ import { createMemo, For, type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { suspectStepsFigure } from "../pipeline/figures/suspect-steps";
+import { amountWord } from "../pipeline/sheet-words";
 import type { FaultEvent, SuspectSteps } from "../pipeline/suspect-steps";
 import { litresText } from "../pipeline/words/quantity";
 import { suspectStepsFinding, suspectStepsWorking } from "../pipeline/words/suspect-steps";
@@ -19,6 +20,14 @@ const openSteps = (s: SuspectSteps): string[] => [
     ),
   ),
 ];
+
+/** Where several runs stand beside each other each has a step 7: it is said of which. */
+const stepName = ({ runs }: SuspectSteps, run: number, step: number): string => {
+  if (runs.length === 1) return `step ${step}`;
+  const own = runs[run]!;
+  const alike = runs.filter((r) => r.direction === own.direction).length > 1;
+  return alike || step === 0 ? `step ${step} of ${own.file}` : `${amountWord(own)} ${step}`;
+};
 
 const putInLabel = (amount_L: number, direction: "fill" | "drain") => {
   const litres = litresText(Math.abs(amount_L));
@@ -66,7 +75,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
               });
             return (
               <Options
-                title={`What to do with step ${step}`}
+                title={`What to do with ${stepName(s(), run, step)}`}
                 costs={chosen() ? "yours" : event()?.treatment === "left" ? "in doubt" : "on trial"}
                 options={[
                   ...(pour()

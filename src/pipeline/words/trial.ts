@@ -19,7 +19,9 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
   const worst = trial.byLog[trial.worstLog]!;
   const sentence: Phrase[] = [
     complaint?.stated ? `${complaint.says} ` : "",
-    worst.reversalsPerMinute <= wanted ? "The display stands still enough: " : "The display still dances: ",
+    // After a complaint of the display that was found, it must be clear which one this is.
+    complaint?.stated ? "With what will be typed, the display " : "The display ",
+    worst.reversalsPerMinute <= wanted ? "stands still enough: " : "still dances: ",
     ...turns(trial.reversalsPerMinute),
     " and strays ",
     quantity("trial.rmsError_L", trial.rmsError_L, "L", 2),
