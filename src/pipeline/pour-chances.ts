@@ -10,7 +10,7 @@ import { type PourRow, type RunKind, runSoFar } from "./pour-run";
 import { readingModel } from "./reading-model";
 import { type Member, placed, type RunChain, runChain } from "./run-chain";
 import { seenIn, shares } from "./suspect-events";
-import { explanationsFor, usualPour_L } from "./suspect-explanations";
+import { explanationsFor, mostFaults, usualPour_L } from "./suspect-explanations";
 import { type State, searchStates } from "./suspect-search";
 
 export type { PourRow, RunKind } from "./pour-run";
@@ -114,7 +114,7 @@ export function chancesSoFar(
   // Litres more in the chain are litres fewer drawn.
   const room = roomLeft(capacity_L, total_L);
   const posterior = searchStates(chain, possible, (more_L) => room(chain.direction * more_L), {
-    faults: Math.max(2, Math.floor(run.steps.length / 5)),
+    faults: mostFaults(run.steps.length),
     kinks: 4,
   });
   const best = posterior.states[0]!;

@@ -43,6 +43,18 @@ const pourSizes = (run: FillRun): number[] =>
     .filter((a) => a > 0)
     .sort((a, b) => a - b);
 
+/** Most faults that a state of a run of so many steps may hold. */
+export const mostFaults = (steps: number): number => Math.max(2, Math.floor(steps / 5));
+
+/**
+ * Litres by which the pours of this sheet differ from the usual one as a habit: by so much, or more, one pour more differs than a state may hold
+ * faults. Where it is not nothing the hand does not pour one size, and an amount must differ by clearly more to be a slip of the pen.
+ */
+function habitOf(pours: number[], pour_L: number, faults: number): number {
+  const off = pours.map((a) => Math.abs(a - pour_L)).sort((a, b) => b - a);
+  return off[faults] ?? 0;
+}
+
 /** The reading stands where it stood a step before, as far as rounding and noise let see, while volume went in. */
 export function repeatsAt(chain: RunChain, slopes: number[], k: number, fillRuns: FillRuns): boolean {
   if (k === 0) return false;
@@ -81,10 +93,11 @@ export function explanationsFor(
   const n = points.length;
   const pours = pourSizes(run);
   const pour_L = usualPour_L(run, job, chain.range_L);
-  const u = Math.max(run.pourStandard_L, 0.01 * pour_L);
-  const regular = pours.filter((a) => Math.abs(a - pour_L) <= 5 * u).length >= 0.6 * pours.length;
+  const habit_L = habitOf(pours, pour_L, mostFaults(run.steps.length));
+  const own_L = Math.max(run.pourStandard_L, 0.01 * pour_L);
+  const u = Math.max(own_L, 0.3 * habit_L);
   const span = chordSpan(n);
-  const isOdd = (written: number) => regular && written > 0 && Math.abs(written - pour_L) > 5 * u;
+  const isOdd = (written: number) => written > 0 && Math.abs(written - pour_L) > Math.max(5 * own_L, 2 * habit_L);
   const oddest =
     span === 1
       ? null
@@ -132,7 +145,13 @@ export function explanationsFor(
     const written = points[k]!.step.added_L;
     // A drain goes on until nothing more comes: its last draw, the first one over its end, is what was left and no slip of the pen.
     const rest = run.direction === "drain" && run.fillPours === 0 && points[k]!.step.index === 1;
-    const odd = !rest && isOdd(written) && (oddest?.has(k) ?? true);
+    // A fill goes on until no whole pour fits: a short last one is what fitted, and no slip either.
+    const fitted =
+      run.direction === "fill" &&
+      points[k]!.step.index === run.steps[run.steps.length - 1]!.index &&
+      whole.stopAtEnd &&
+      written < pour_L;
+    const odd = !rest && !fitted && isOdd(written) && (oddest?.has(k) ?? true);
     // In a recording such a step is there because the level moved and was waited on.
     const unwritten = recorded && written === 0;
     const pour = (amountName: Member["amountName"], mean: number, standard: number, share: number) =>

@@ -10,7 +10,7 @@ import { chordSpan } from "./slopes";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
 import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
-import { explanationsFor, longHangs, repeatsAt, usualPour_L } from "./suspect-explanations";
+import { explanationsFor, longHangs, mostFaults, repeatsAt, usualPour_L } from "./suspect-explanations";
 import { type Posterior, type State, searchStates } from "./suspect-search";
 
 /** What one run may be: the points that count, where they stand, and the bends of the tank. */
@@ -80,7 +80,7 @@ export function weighStates(
   const beyond_L = fillRun.steps[fillRun.steps.length - 1]!.volume_L - last.step.volume_L;
   const room = roomIn(fillRuns, fillRun, job, pour_L, last.volume_L + beyond_L);
   const possible = explanationsFor(fillRuns, fillRun, run, slopes, job, decided);
-  const limits = { faults: Math.max(2, Math.floor(fillRun.steps.length / 5)), kinks: mostKinks };
+  const limits = { faults: mostFaults(fillRun.steps.length), kinks: mostKinks };
   // On a ladder, and among close neighbours, readings repeat by nature.
   const mayHang = !fillRuns.fixedSteps && chordSpan(points.length) === 1;
   const hangs = mayHang ? longHangs(possible, (k) => repeatsAt(run, slopes, k, fillRuns)) : [];
