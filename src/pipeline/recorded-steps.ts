@@ -1,12 +1,12 @@
 /** Steps of a recording: the level stretches between pours. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { fixed } from "../format";
 import { batchMean, settlingSamples, steadyEnd } from "../math/plateaus";
+import { drawnAs } from "./drawn-volumes";
 import type { Step } from "./fill-run";
 import type { Job } from "./job";
 import { plateausOf } from "./recorded-plateaus";
 import { placeOfLine, type Recording } from "./recording";
-import { enteredAsOf, type FoundSteps, litresFactor, readingStepOf, runOf } from "./steps";
+import { enteredAsOf, type FoundSteps, goesWrong, litresFactor, readingStepOf, runOf } from "./steps";
 import { asDrain, byColumn, mendedBy } from "./ways";
 
 /** A recording: plateaus between pours. Volumes from a volume or marker column, else from the stated size of a pour. */
@@ -68,6 +68,7 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
       condition: `every pour was ${size_L} L`,
     });
   const readingStep = readingStepOf(reading, job);
+  const as = drawnAs(recording, enteredAs, volume ? stretches.map((s) => s.written! * factor.value) : [], cautions);
   const steps: Step[] = [];
   let total = 0;
   let before: number | null = null;
@@ -91,14 +92,16 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
     const dropped = settlingSamples(part, block);
     const steady = part.subarray(dropped);
     const still = batchMean(steady, Math.max(2, Math.round(4.5 / interval_s)));
-    const written = volume ? stretch.written! * factor.value : (stretch.written ?? steps.length) * size_L!;
+    const written = volume ? as.drawn_L(stretch.written! * factor.value) : (stretch.written ?? steps.length) * size_L!;
     total = volume && enteredAs === "added" ? total + written : written;
-    if (before !== null && total < before && recording.kind === "fill")
+    if (total < (before ?? 0))
       return stuck({
         code: "fill-run/volume-goes-down",
-        says: `${recording.file}, line ${line}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
-        ...mendedBy(asDrain, (way) => `Correct the volume column, or ${way}.`),
-        where: { file: recording.file, row: line },
+        says: `${recording.file}, line ${line}: the volume goes ${goesWrong(before ?? 0, total, as.from_L)}, in a ${recording.kind} run.`,
+        ...(recording.kind === "fill"
+          ? mendedBy(asDrain, (way) => `Correct the volume column, or ${way}.`)
+          : { remedy: "Correct the volume column." }),
+        where: { file: recording.file, row: line, ...(volume && { column: volume.header }) },
       });
     // Rounding is added once and never divided, unless the noise itself spreads readings over the steps.
     const rounding = still.sd >= readingStep / 2 ? 0 : readingStep ** 2 / 12;

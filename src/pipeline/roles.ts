@@ -15,7 +15,7 @@ const names: [ColumnRole, RegExp][] = [
   ["marker", /marker|^pouring$|button|^event|pour[_ ]?(no|number|index)|^step$|^mark$/i],
   [
     "reading",
-    /sender|reading|sensor|level|signal|fuel_tank|anzeige|geber|messwert|spannung|widerstand|(^|[_ ])(volt|ohm|adc|raw|counts?)/i,
+    /sender|reading|sensor|level|signal|fuel_tank|^output$|anzeige|geber|messwert|spannung|widerstand|(^|[_ ])(volt|ohm|adc|raw|counts?)/i,
   ],
   [
     "volume",
@@ -123,7 +123,7 @@ export function assignRoles(
       give(fuel, "reading", "by name: in a drive log");
     }
     if (!taken.has("reading")) {
-      const first = firstThatMoves(plausible("reading"));
+      const first = firstThatMoves(moreThanRowNumbers(plausible("reading"), 1));
       if (first) give(first, "reading", "by behaviour: the first column that is left and moves");
     }
     return missing;
@@ -155,11 +155,17 @@ function firstThatMoves(columns: Column[]): Column | undefined {
   return columns.find(moves) ?? columns[0];
 }
 
-/** Where there are more columns than are needed, one that counts the rows is their number. */
+/** Names of columns that number rows, runs or who measured, and measure nothing. */
+const numbering =
+  /^(no|nr|id|#|index|row|line|run|sample|subject|specimen|test|trial|replicate|repeat|batch|group|item|lauf|zeile|probe)[ _.]*(no|nr|id|#|number)?\.?$/i;
+
+/** Where there are more columns than are needed, those that number are left out: by their name, or because they count the rows, if need be anew in each set. */
 function moreThanRowNumbers(columns: Column[], needed: number): Column[] {
   const countsRows = ({ values }: Column) =>
-    (values[0] === 0 || values[0] === 1) && values.every((v, i) => v === values[0]! + i);
-  const others = columns.filter((c) => !countsRows(c));
+    (values[0] === 0 || values[0] === 1) &&
+    values.every((v, i) => i === 0 || v === values[i - 1]! + 1 || (v === values[0] && values[i - 1]! > v));
+  const numbers = (c: Column) => numbering.test(c.header.trim()) && c.values.every((v) => !(v % 1 !== 0));
+  const others = columns.filter((c) => !countsRows(c) && !numbers(c));
   return others.length >= needed ? others : columns;
 }
 
@@ -194,7 +200,7 @@ function spreadOf(amounts: number[]): number {
 }
 
 /**
- * Are volumes added with each pour, or counted up? By the column's name, else by behaviour: what rises through six rows or more is a
+ * Are volumes added with each pour, or counted up? By the column's name, else by behaviour: what rises, or falls, through six rows or more is a
  * count (sorted by chance: one in 720); nearly equal amounts are pours unless the steps between them are more alike still; what
  * never falls is a count; what falls once in ten rows or less is a count with a slip, if its steps are the more alike.
  * (Common practice, no source; the bounds are our own.)
@@ -217,6 +223,9 @@ export function guessEntered(column: Column, recorded: boolean): { as: "added" |
   if (pours.length < 2) return known("added");
   // A count from an empty tank grows manifold; pours that happen to grow from row to row do not.
   if (pours.length >= 6 && steps.every((d) => d > 0) && pours[pours.length - 1]! >= 2.5 * pours[0]!)
+    return known("cumulative");
+  // And so does what is left in a tank that is emptied, the other way round.
+  if (values.length >= 6 && steps.every((d) => d < 0) && values[0]! >= 2.5 * values[values.length - 1]!)
     return known("cumulative");
   const alike = spreadOf(pours);
   const alikeSteps = spreadOf(steps);

@@ -1,5 +1,6 @@
 /** Steps: what a sheet and a recording have in common. Litres of a unit, the error of one pour, and the run that the steps make. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
+import { fixed } from "../format";
 import { litresPer } from "../units";
 import type { FillRun, Step } from "./fill-run";
 import type { Job } from "./job";
@@ -77,6 +78,12 @@ export const readingStepOf = (reading: Column, job: Job): number =>
 /** Whether the volumes are counted up or poured with each row: as stated, else as the column looks. */
 export const enteredAsOf = (recording: Recording, job: Job): "added" | "cumulative" =>
   job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
+
+/** Which way the volume as written goes wrong: drawn and poured only grow, what is left (counted back from `from_L`) only falls. */
+export const goesWrong = (before_L: number, now_L: number, from_L: number | null): string =>
+  from_L === null
+    ? `down, from ${fixed(before_L, 2)} to ${fixed(now_L, 2)} L`
+    : `up, from ${fixed(from_L - before_L, 2)} to ${fixed(from_L - now_L, 2)} L`;
 
 /** The run that the steps of one file make. */
 export function runOf(

@@ -1,23 +1,24 @@
 /** Steps of a sheet: one row a step, with the volume poured or counted up, and one reading each. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
+import { drawnAs } from "./drawn-volumes";
 import type { Step } from "./fill-run";
 import type { Job } from "./job";
 import { type Column, columnsIn, placeOfLine, type Recording } from "./recording";
-import { enteredAsOf, type FoundSteps, litresFactor, readingStepOf, runOf } from "./steps";
-import { asDrain, byColumn, byJob, mendedBy } from "./ways";
+import { enteredAsOf, type FoundSteps, goesWrong, litresFactor, readingStepOf, runOf } from "./steps";
+import { asDrain, byColumn, byJob, mendedBy, type Ways } from "./ways";
 
 /** Where volumes go down: what the column may be instead. */
-const orDrain = (as: (way: "page" | "command") => string) => ({
-  page: `${as("page")}; if the tank was being emptied, ${asDrain.page}`,
-  command: `${as("command")}; if the tank was being emptied, ${asDrain.command}`,
-});
-const countedUp = orDrain(
-  (way) => `the volumes are totals, ${way === "page" ? "say “counted up”" : "say --set fill.enteredAs=cumulative"}`,
-);
-const eachPour = orDrain(
-  (way) => `each row is one pour, ${way === "page" ? "say “added with each pour”" : "say --set fill.enteredAs=added"}`,
-);
+function insteadOf(enteredAs: "added" | "cumulative", kind: Recording["kind"]): Ways {
+  const what =
+    enteredAs === "added" ? "the volumes are totals" : `each row is one ${kind === "drain" ? "draw" : "pour"}`;
+  const [page, value] = enteredAs === "added" ? ["counted up", "cumulative"] : ["added with each pour", "added"];
+  const orDrain = (way: string) => (kind === "fill" ? `; if the tank was being emptied, ${way}` : "");
+  return {
+    page: `${what}, say “${page}”${orDrain(asDrain.page)}`,
+    command: `${what}, say --set fill.enteredAs=${value}${orDrain(asDrain.command)}`,
+  };
+}
 
 /** Most steps of a sheet: the curve weighs every step against every other. */
 const mostTyped = 2000;
@@ -85,13 +86,16 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
   let total = 0;
   let before: number | null = null;
   const rows = Array.from({ length: recording.rows }, (_, i) => i);
-  const hasStart = rows.some((i) => volume.valid[i] && reading.valid[i]) && firstVolume(rows, volume) === 0;
+  const all_L = rows.filter((i) => volume.valid[i]).map((i) => volume.values[i]! * factor.value);
+  const as = drawnAs(recording, enteredAs, all_L, cautions);
+  const hasStart =
+    rows.some((i) => volume.valid[i] && reading.valid[i]) && (as.from_L !== null || firstVolume(rows, volume) === 0);
   // A row with a volume is a pour, read or not: later steps keep their own number.
   let pour = hasStart ? -1 : 0;
   for (const i of rows) {
     if (!volume.valid[i] && !reading.valid[i]) continue;
     const written = volume.valid[i]
-      ? volume.values[i]! * factor.value
+      ? as.drawn_L(volume.values[i]! * factor.value)
       : enteredAs === "added" && steps.length === 0
         ? 0
         : null;
@@ -115,14 +119,14 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     total = enteredAs === "added" ? total + written : written;
     pour += 1;
     const added = before === null ? (pour === 0 ? 0 : total) : total - before;
-    if (before !== null && total < before && recording.kind === "fill")
+    if (total < (before ?? 0))
       return stuck({
         code: "fill-run/volume-goes-down",
         says:
           enteredAs === "added"
-            ? `${placeOfLine(recording.file, recording.line[i]!)}: ${fixed(written, 2)} L is less than nothing, in a fill run with the litres of each pour.`
-            : `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes down, from ${fixed(before, 2)} to ${fixed(total, 2)} L, in a fill run.`,
-        ...mendedBy(enteredAs === "added" ? countedUp : eachPour, (way) => `Correct the row; if ${way}.`),
+            ? `${placeOfLine(recording.file, recording.line[i]!)}: ${fixed(written, 2)} L is less than nothing, in a ${recording.kind} run with the litres of each ${recording.kind === "drain" ? "draw" : "pour"}.`
+            : `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes ${goesWrong(before ?? 0, total, as.from_L)}, in a ${recording.kind} run.`,
+        ...mendedBy(insteadOf(enteredAs, recording.kind), (what) => `Correct the row; if ${what}.`),
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },
       });
     steps.push(typedStep(pour, total, added, reading.values[i]!, readingStep, recording.line[i]!));

@@ -133,6 +133,35 @@ describe("a drain run alone", () => {
     tank: { capacity_L: 50 },
   });
 
+  test("may be written as what is left or with a minus, and gives the same steps; a slip among them is refused with its line", () => {
+    const steps = (text: (drawn_L: number, k: number) => string, entered?: "added" | "cumulative") => {
+      const lines = rows.map(([, reading], k) => `${text(4 * k, k)};${reading.toFixed(3)}`).join("\n");
+      const bytes = new TextEncoder().encode(`volume (L);reading (V)\n${lines}\n`);
+      const { fillRun } = answers([{ name: "drain.csv", kind: "drain", bytes, sha256: "" }], {
+        ...(entered ? { fill: { enteredAs: entered } } : {}),
+        pour: { errorPerPour_L: 0.05 },
+      });
+      return fillRun.read();
+    };
+    const volumes = (answer: ReturnType<typeof steps>) => valueIn(answer)!.runs[0]!.steps.map((s) => s.volume_L);
+    const drawn = volumes(steps((litres) => `${litres}`, "cumulative"));
+    expect(drawn).toEqual(Array.from({ length: draws + 1 }, (_, k) => 4 * k));
+    const left = steps((litres) => `${50 - litres}`);
+    expect(volumes(left)).toEqual(drawn);
+    expect(left.state === "ready" && left.cautions.map((c) => c.code)).toContain("fill-run/what-is-left");
+    expect(volumes(steps((litres) => `${-litres}`))).toEqual(drawn);
+    expect(volumes(steps((_, k) => (k === 0 ? "0" : "-4"), "added"))).toEqual(drawn);
+    const slip = steps((litres, k) => (k === 5 ? "49" : `${50 - litres}`), "cumulative");
+    expect(slip.state === "stuck" && [slip.issue.where?.row, slip.issue.says]).toEqual([
+      7,
+      "drain.csv, line 7: the volume goes up, from 34.00 to 49.00 L, in a drain run.",
+    ]);
+    const back = steps((litres, k) => (k === 5 ? "9" : `${litres}`), "cumulative");
+    expect(back.state === "stuck" && back.issue.says).toBe(
+      "drain.csv, line 7: the volume goes down, from 16.00 to 9.00 L, in a drain run.",
+    );
+  });
+
   test("counts back from its end, where the volumes are known best", () => {
     const { runs, sense } = valueIn(stages.fillRun.read())!;
     expect(sense).toBe(1);

@@ -69,6 +69,20 @@ describe("what a file is", () => {
     expect(numbers(read("0,0.51\n1,1.13\n2,1.55\n"), "volume")).toEqual([0, 1, 2]);
   });
 
+  test("nor are numbers that start anew in each set, or a column named for whoever or whatever was measured", () => {
+    const sets = read("person,width,volume\n1,13.4,1\n2,11.0,1\n3,NA,1\n1,24.1,5\n2,25.9,5\n3,19.7,5\n");
+    expect([column(sets, "volume").header, column(sets, "reading").header]).toEqual(["volume", "width"]);
+    const named = read("Run,amount,signal_2\n1,0,0.05\n1,0,0.06\n2,5,0.11\n2,5,0.12\n");
+    expect([column(named, "volume").header, column(named, "reading").header]).toEqual(["amount", "signal_2"]);
+    // Where nothing else is left, a column that counts is taken as before.
+    expect(numbers(read("Run,sender_V\n1,0.51\n2,1.13\n3,1.55\n"), "volume")).toEqual([1, 2, 3]);
+  });
+
+  test("of input and output the sensor's is what it puts out", () => {
+    const rows = Array.from({ length: 30 }, (_, i) => `${i},${3.5 + (i > 15 ? 0.2 : 0)},${1.2 + 0.01 * i}`).join("\n");
+    expect(column(read(`time,input,output\n${rows}\n`, "drive"), "reading").header).toBe("output");
+  });
+
   test("a drive log's Fuel is the sender's reading unless it is in litres, and a row number taken as time is said", () => {
     const rows = Array.from({ length: 40 }, (_, i) => `${i},${(2 + (i % 7) / 100).toFixed(2)}`).join("\n");
     const fuel = read(`Time,Fuel\n${rows}\n`, "drive");
@@ -147,6 +161,9 @@ describe("what a file is", () => {
     expect(entered([0, 10, 15, 35, 40, 60, 70])).toBe("cumulative");
     expect(entered([40, 42, 44, 46])).toBe("cumulative");
     expect(entered([0, 4, 8, 8, 4])).toBe("added");
+    // Nobody's pours fall manifoldly in order: that is what was left.
+    expect(entered([52, 43, 35, 27, 18, 9])).toBe("cumulative");
+    expect(entered([5.2, 5.1, 5, 4.9, 4.8, 4.7])).toBe("added");
     // A slip in a count is no reason to add the count up.
     expect(entered([0, 4, 8, 12, 11.2, 20, 24, 28, 32, 36, 40, 44])).toBe("cumulative");
   });
