@@ -190,7 +190,7 @@ describe("analyse", () => {
     const moor = (file: string) => pathOf("moor-runner", file);
     const found = await run("analyse", "--job", moor("job.json"), "--drive", moor("drive.csv"));
     expect(found.code).toBe(0);
-    expect(found.out).toMatch(/^trial: .*As found it made/m);
+    expect(found.out).toMatch(/^trial: .*As found it turned round/m);
     const nothing = await run("analyse", "--drive", moor("drive.csv"));
     expect([nothing.code, nothing.out]).toEqual([1, ""]);
     expect(nothing.err).toContain("no table that was found in the device");

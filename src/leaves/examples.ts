@@ -1,7 +1,8 @@
 /** The invented example jobs that come with the page. */
 
+import { hashOf } from "../notebook/checked";
 import { emptyNotebook } from "../notebook/notebook";
-import { hashOf, type OpenNotebook } from "../notebook/open-notebook";
+import type { OpenNotebook } from "../notebook/open-notebook";
 import type { JobInput } from "../pipeline/job";
 
 const files = import.meta.glob<string>(["../../datasets/*/*.{csv,json,md}", "!../../datasets/*/truth.json"], {

@@ -6,8 +6,9 @@ import { noChoices } from "../pipeline/choices";
 import { type Answers, createPipeline, type StageName } from "../pipeline/index";
 import { type SourceFile, typedNames } from "../pipeline/recording";
 import type { FromWorker, ToWorker } from "../worker";
+import { hashOf, openChecked } from "./checked";
 import { apply, type Edit, nameOf } from "./edits";
-import { changedFiles, openNotebookText, writeNotebook } from "./file";
+import { writeNotebook } from "./file";
 import { headersOf } from "./mappings";
 import { emptyNotebook, type Notebook } from "./notebook";
 import { askToKeep, fileBytes, keepFile, loadState, recallReading, saveState } from "./store";
@@ -298,19 +299,4 @@ export function useNotebook(): OpenNotebook {
   const open = useContext(Context);
   if (!open) throw new Error("useNotebook: no notebook is open around this leaf");
   return open;
-}
-
-/** Opens a notebook's text and holds its fill runs to their hashes, as the command line does. */
-async function openChecked(text: string): Promise<Answer<Notebook>> {
-  const opened = openNotebookText(text);
-  if (opened.state !== "ready") return opened;
-  const hashes = new Map<Uint8Array, string>();
-  for (const f of opened.value.fills) hashes.set(f.bytes, await hashOf(f.bytes));
-  return { ...opened, cautions: changedFiles(opened.value.fills, (bytes) => hashes.get(bytes)!) };
-}
-
-/** SHA-256 of bytes, in hexadecimal. */
-export async function hashOf(bytes: Uint8Array): Promise<string> {
-  const digest = await crypto.subtle.digest("SHA-256", bytes as BufferSource);
-  return Array.from(new Uint8Array(digest), (b) => b.toString(16).padStart(2, "0")).join("");
 }

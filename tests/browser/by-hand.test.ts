@@ -2,34 +2,20 @@
 
 import { readFile } from "node:fs/promises";
 import AxeBuilder from "@axe-core/playwright";
-import type { Browser, Page } from "playwright-core";
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, inject, test } from "vitest";
+import type { Page } from "playwright-core";
+import { describe, expect, inject, test } from "vitest";
 import { writeNotebook } from "../../src/notebook/file";
 import { emptyNotebook } from "../../src/notebook/notebook";
 import type { JobInput } from "../../src/pipeline/job";
-import { freshPage, launch, settled } from "./browser";
+import { settled } from "./browser";
+import { eachOnAnEmptyPage } from "./empty-page";
 
-let browser: Browser;
 let page: Page;
-let errors: string[];
-
-beforeAll(async () => {
-  browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-});
-beforeEach(async () => {
-  ({ page, errors } = await freshPage(browser));
+eachOnAnEmptyPage(async (fresh) => {
+  page = fresh;
   await page.addInitScript(() => {
     Object.assign(window, { printed: 0, print: () => ((window as unknown as { printed: number }).printed += 1) });
   });
-  await page.goto(inject("address"));
-  await page.waitForSelector("#fill-run .finding");
-});
-afterEach(async () => {
-  expect(errors).toEqual([]);
-  await page.context().close();
 });
 
 /** Presses Tab until the focus stands on what is wanted. */

@@ -1,28 +1,14 @@
 /** Runs typed and brought by hand: a drain run counted from full, on a phone, with the keyboard; a file with two columns of one name. */
 import AxeBuilder from "@axe-core/playwright";
-import type { Browser, Page } from "playwright-core";
-import { afterAll, afterEach, beforeAll, beforeEach, expect, inject, test } from "vitest";
-import { freshPage, launch, settled } from "./browser";
+import type { Page } from "playwright-core";
+import { expect, test } from "vitest";
+import { settled } from "./browser";
+import { eachOnAnEmptyPage } from "./empty-page";
 
-let browser: Browser;
 let page: Page;
-let errors: string[];
-
-beforeAll(async () => {
-  browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-});
-beforeEach(async () => {
-  ({ page, errors } = await freshPage(browser));
+eachOnAnEmptyPage(async (fresh) => {
+  page = fresh;
   await page.setViewportSize({ width: 390, height: 844 });
-  await page.goto(inject("address"));
-  await page.waitForSelector("#fill-run .finding");
-});
-afterEach(async () => {
-  expect(errors).toEqual([]);
-  await page.context().close();
 });
 
 const grid = (summary: string) => page.locator("#fill-run details", { hasText: summary }).last();

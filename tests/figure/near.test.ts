@@ -1,6 +1,7 @@
 import { describe, expect, test } from "vitest";
 import type { Figure } from "../../src/figure/figure";
-import { nearOf, type Plain } from "../../src/figure/near";
+import { nearOf } from "../../src/figure/near";
+import type { Plain } from "../../src/figure/near-parts";
 import { figuresOf } from "../../src/pipeline/figures/all";
 import { runExample } from "../pipeline/example-run";
 
