@@ -1,5 +1,5 @@
 /** A browser on any machine: the one named, an installed one, or the one that comes with a package. */
-import { existsSync, mkdtempSync } from "node:fs";
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { delimiter, join } from "node:path";
 import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
@@ -16,6 +16,20 @@ const usual = [
   "C:\\Program Files (x86)\\Google\\Chrome\\Application\\chrome.exe",
 ];
 
+/** Where the packed browser lies unpacked (200 MB), and where temporary files went before; null while it is not. */
+let unpacked: { folder: string; before: string | undefined } | null = null;
+let running = 0;
+
+/** The last browser is closed: what was unpacked for it goes too. */
+function tidyUp(): void {
+  running -= 1;
+  if (running > 0 || !unpacked) return;
+  rmSync(unpacked.folder, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 });
+  if (unpacked.before === undefined) delete process.env.TMPDIR;
+  else process.env.TMPDIR = unpacked.before;
+  unpacked = null;
+}
+
 /** FILLBOOK_BROWSER, else an installed Chrome or Chromium, else the one inside @sparticuz/chromium (Linux x64). */
 export async function findBrowser(): Promise<string> {
   const named = process.env.FILLBOOK_BROWSER;
@@ -28,17 +42,26 @@ export async function findBrowser(): Promise<string> {
   if (installed) return installed;
   // The package unpacks its libraries only if it believes to be on that service, and trusts an old folder blindly.
   process.env.AWS_EXECUTION_ENV = "AWS_Lambda_nodejs22.x";
-  process.env.TMPDIR = mkdtempSync(join(tmpdir(), "fillbook-browser-"));
+  unpacked ??= { folder: mkdtempSync(join(tmpdir(), "fillbook-browser-")), before: process.env.TMPDIR };
+  process.env.TMPDIR = unpacked.folder;
   const { default: packed } = await import("@sparticuz/chromium");
   return packed.executablePath();
 }
 
 export async function launch(): Promise<Browser> {
-  return chromium.launch({
-    executablePath: await findBrowser(),
-    headless: true,
-    args: ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"],
-  });
+  running += 1;
+  try {
+    const browser = await chromium.launch({
+      executablePath: await findBrowser(),
+      headless: true,
+      args: ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"],
+    });
+    browser.once("disconnected", tidyUp);
+    return browser;
+  } catch (error) {
+    tidyUp();
+    throw error;
+  }
 }
 
 /** A page of its own store, that fails the test on any error the page throws. */
