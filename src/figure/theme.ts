@@ -57,7 +57,7 @@ svg.drawn .strong { font-weight: 650; } svg.drawn .lab.hue { fill: var(--hue-tex
 .set-aside { fill: none; stroke: var(--soft); stroke-width: 2; stroke-linecap: round; }
 .plain { fill: var(--paper); stroke: var(--hue); stroke-width: 1.5; }
 .written { stroke: var(--ink); stroke-width: 2.25; }
-.dim { stroke: var(--ink); stroke-width: 1.1; } .lead { stroke: var(--yours); stroke-width: 1; }
+.dim { stroke: var(--ink); stroke-width: 1.1; }
 .chosen { fill: none; stroke: var(--yours); stroke-width: 3.2; stroke-linecap: round; stroke-linejoin: round; }
 .chosen.under { stroke: var(--paper); stroke-width: 8; }
 path.rug { fill: none; stroke: var(--raw); stroke-width: .8; } path.rug.smoothed { stroke: var(--hue); stroke-width: 1; } path.rug.shown { stroke: var(--ink); stroke-width: 2; }
