@@ -1,4 +1,5 @@
 /** Door 2, the command line: analyse, check, selfcheck, example. The same pipeline and the same numbers as the page. */
+import { basename } from "node:path";
 import { fileURLToPath } from "node:url";
 import type { Issue } from "./answer";
 import { check } from "./cli/check";
@@ -94,7 +95,8 @@ async function analyse(args: string[]): Promise<number> {
     sources = { ...sources, choices: { ...sources.choices, driveParts: withPart(sources, part) } };
   if (values.seed !== undefined) {
     const seed = Number(values.seed);
-    if (!Number.isInteger(seed)) throw new UsageError(`--seed takes a whole number, got "${values.seed}"`);
+    if (values.seed.trim() === "" || !Number.isInteger(seed))
+      throw new UsageError(`--seed takes a whole number, got "${values.seed}"`);
     sources = { ...sources, choices: { ...sources.choices, seed } };
   }
   const all = [...sources.files.fills, ...sources.files.drives];
@@ -122,7 +124,8 @@ async function analyse(args: string[]): Promise<number> {
     [sources.files.fills.length === 0 && sources.files.drives.length > 0, answers.driveLog],
   ];
   for (const [asked, answer] of given)
-    if (asked && answer.state === "stuck" && answer.issue) throw new DataError(lineOf(answer.issue));
+    if (asked && answer.state === "stuck" && answer.issue)
+      throw new DataError(lineOf(withJobFile(answer.issue, values.job, values.set ?? [])));
   // A drive log that cannot be used takes nothing from what the fill run gives, but it is not passed over in silence.
   if (answers.driveLog.state === "stuck" && sources.files.drives.length > 0 && !values.quiet)
     process.stderr.write(`fillbook: ${lineOf(answers.driveLog.issue)}\n`);
@@ -152,6 +155,15 @@ async function analyse(args: string[]): Promise<number> {
     process.stdout.write(`${summaryLines(answers).join("\n")}\n`);
   }
   return 0;
+}
+
+/** What is wrong with a field of the job, with the place where it was written: the file, or the option that set it. */
+function withJobFile(issue: Issue, job: string | undefined, settings: string[]): Issue {
+  if (issue.code !== "job/invalid") return issue;
+  const field = issue.where?.column ?? "";
+  const set = settings.some((s) => field === s.split("=")[0] || field.startsWith(`${s.split("=")[0]}.`));
+  const file = set ? "--set" : job && basename(job);
+  return file ? { ...issue, where: { ...issue.where, file } } : issue;
 }
 
 async function selfcheck(): Promise<number> {

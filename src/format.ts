@@ -13,10 +13,14 @@ export function decimalsFor(x: number, digits: number): number {
   return Math.max(0, digits - 1 - Math.max(place, moved));
 }
 
+/** Most decimals that a number is printed with. */
+const mostDecimals = 100;
+
 /** A number with a fixed count of decimals, a true minus sign, and never a minus before a zero. */
 export function fixed(x: number, decimals: number): string {
   if (!Number.isFinite(x)) return x > 0 ? "∞" : x < 0 ? `${minus}∞` : "—";
-  const text = Math.abs(x).toFixed(decimals);
+  // What is smaller than any digit that can be printed is nought.
+  const text = Math.abs(x).toFixed(Math.min(mostDecimals, decimals));
   return x < 0 && Number(text) !== 0 ? minus + text : text;
 }
 

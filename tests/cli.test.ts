@@ -115,6 +115,48 @@ describe("analyse", () => {
     expect(wrong.code).toBe(1);
     expect(wrong.err).toContain("tank.capacity_L");
     expect((await run("analyse", "--fill", fill, "--job", write("list.json", "[]"))).code).toBe(1);
+    // The place is where it was written: the file, or the option.
+    const inFile = await run(
+      "analyse",
+      "--fill",
+      fill,
+      "--job",
+      write("wrong.json", '{"tank": {"capacity_L": "much"}}'),
+    );
+    expect(inFile.err).toMatch(/^fillbook: wrong\.json: In the job, tank\.capacity_L should be a number/);
+    const inSet = await run(
+      ...["analyse", "--fill", fill, "--job", write("fine.json", "{}"), "--set", "tank.capacity_L=x"],
+    );
+    expect(inSet.err).toMatch(/^fillbook: --set: In the job, tank\.capacity_L/);
+  });
+
+  test("the analysis says how each thing is mended on the page and in a call, of what was computed and of what was not", async () => {
+    const log = Array.from({ length: 900 }, (_, i) => `${i},${(1 + (i % 7) / 100).toFixed(2)}`).join("\n");
+    const fill = write("unsure.csv", "volume,sender_V\n0,0.5\n4,1.1\n8,1.6\n6,2.0\n16,2.3\n");
+    const drive = write("untimed.csv", `number,sender_V\n${log.replace(/^\d+,/gm, "x,")}\n`);
+    const { out } = await run(
+      "analyse",
+      "--fill",
+      fill,
+      "--drive",
+      drive,
+      "--set",
+      "fill.enteredAs=added",
+      "--json",
+      "-",
+    );
+    const analysis = JSON.parse(out);
+    const mends = (list: { remedy: string | null; remedyOnCommandLine: string | null }[]) =>
+      list.map((c) => [c.remedy, c.remedyOnCommandLine]);
+    const noDrive = analysis.notComputed.find((c: { what: string }) => c.what === "driveLogs");
+    expect(noDrive.remedy).toContain("under “Read it another way”");
+    expect(noDrive.remedyOnCommandLine).toContain("--map time=COLUMN");
+    for (const [page, call] of mends([...analysis.cautions, ...analysis.notComputed])) {
+      expect(call === null).toBe(page === null);
+      expect(page ?? "").not.toContain("--");
+      expect(call ?? "").not.toContain("under “Read it another way”");
+    }
+    expect(analysis.cautions.length).toBeGreaterThan(0);
   });
 
   test("--set reaches every field, lists by number, and nothing outside the job", async () => {

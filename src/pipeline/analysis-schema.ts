@@ -272,12 +272,15 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         code: text,
         says: text,
         remedy: textOrNull,
+        remedyOnCommandLine: textOrNull,
         weight: z.enum(["note", "holds-if", "doubtful"]).nullable(),
         condition: textOrNull,
         where: z.looseObject({}).nullable(),
       }),
     ),
-    notComputed: z.array(z.strictObject({ what: text, why: text })),
+    notComputed: z.array(
+      z.strictObject({ what: text, why: text, remedy: textOrNull, remedyOnCommandLine: textOrNull }),
+    ),
   });
 }
 

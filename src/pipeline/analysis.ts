@@ -75,12 +75,15 @@ const leave = <T extends object, K extends keyof T>(value: T, ...keys: K[]): Omi
 /** @param files as given, for the hashes; @param answers of all stages. */
 export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 1): Analysis {
   const unit = readingUnitIn(answers);
-  const notComputed: { what: string; why: string }[] = [];
+  const notComputed: { what: string; why: string; remedy: string | null; remedyOnCommandLine: string | null }[] = [];
   /** One stage's blocks; where it is not ready each of them is named with the reason. */
   const take = <T>(whats: string, answer: Answer<T>, build: (value: T) => Analysis): Analysis => {
     if (answer.state === "ready") return build(answer.value);
     const why = answer.state === "stuck" ? answer.issue.says : "still being computed";
-    for (const what of whats.split(" ")) notComputed.push({ what, why });
+    const mends: Partial<Issue> = answer.state === "stuck" ? answer.issue : {};
+    const remedy = mends.remedy ?? null;
+    const remedyOnCommandLine = mends.remedyOnCommandLine ?? remedy;
+    for (const what of whats.split(" ")) notComputed.push({ what, why, remedy, remedyOnCommandLine });
     return {};
   };
   const p = (value: unknown) => plain(value, unit);
@@ -196,6 +199,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
       code: issue.code,
       says: issue.says,
       remedy: issue.remedy ?? null,
+      remedyOnCommandLine: issue.remedyOnCommandLine ?? issue.remedy ?? null,
       weight: issue.weight ?? null,
       condition: issue.condition ?? null,
       where: plain(issue.where ?? null, unit, false),

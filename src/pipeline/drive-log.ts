@@ -158,10 +158,20 @@ function readOne(
   const what = range ? `The part of ${recording.file} that was chosen, ${partWords(range)},` : recording.file;
   const longer = range ? "Choose a longer part of it, or all." : "Bring a longer log.";
   const n = keep.length;
+  if (n < 10 && backwards > 10)
+    return stuck({
+      code: "drive-log/time-runs-back",
+      says: `${recording.file}: the time runs backwards: ${backwards} of ${recording.rows} rows lie before the row above them, from line ${clean.firstBackwards} on.`,
+      ...mendedBy(
+        byColumn("time"),
+        (way) => `Sort the rows by time, export the log anew, or name another time column ${way}.`,
+      ),
+      where: { ...at, row: clean.firstBackwards, column: time.header },
+    });
   if (n < 10)
     return stuck({
       code: "drive-log/too-short",
-      says: `${what} holds ${n} usable rows.`,
+      says: `${what} holds ${n} usable ${n === 1 ? "row" : "rows"}.`,
       remedy: longer,
       where: at,
     });
@@ -244,7 +254,10 @@ function readOne(
   if (backwards > 0)
     cautions.push({
       code: "drive-log/backwards",
-      says: `${recording.file}: the time of ${backwards} rows lies before that of an earlier row, from line ${clean.firstBackwards} on; those rows are left out.`,
+      says:
+        backwards === 1
+          ? `${recording.file}, line ${clean.firstBackwards}: the time is out of order; that row is left out.`
+          : `${recording.file}: the time of ${backwards} rows is out of order, from line ${clean.firstBackwards} on; those rows are left out.`,
       remedy: "Export the log anew if much is missing; if the clock was reset, bring the two parts as two logs.",
       where: { file: recording.file, row: clean.firstBackwards },
       weight: backwards > 0.02 * (n + backwards) ? "doubtful" : "note",

@@ -19,6 +19,12 @@ export function orderTime(recording: Recording, time: Column, reading: Column, r
   for (let i = 0; i < recording.rows; i++) {
     if (!time.valid[i]) continue;
     const t = time.values[i]!;
+    // A single stamp far ahead, with the row after it in place again, is that row's own slip: it must not hide all that follow.
+    if (leapsAlone(time, i, last)) {
+      backwards++;
+      if (firstBackwards === 0) firstBackwards = recording.line[i]!;
+      continue;
+    }
     start ??= t;
     if (t > whole) whole = t;
     if (range && (t - start < range.from_s || (range.to_s !== null && t - start > range.to_s))) continue;
@@ -41,6 +47,19 @@ export function orderTime(recording: Recording, time: Column, reading: Column, r
     start_s,
     whole_s: start === null ? 0 : whole - start_s,
   };
+}
+
+/** Whether row `i` is stamped later than both rows after it, which go on from `last`. */
+function leapsAlone({ values, valid }: Column, i: number, last: number): boolean {
+  const after = (k: number) => {
+    let at = k + 1;
+    while (at < values.length && !valid[at]) at++;
+    return at;
+  };
+  const one = after(i);
+  if (!(values[one]! < values[i]!)) return false;
+  const two = after(one);
+  return two < values.length && values[two]! < values[i]! && values[one]! >= last && values[two]! >= values[one]!;
 }
 
 /** Rows that share a stamp are spread evenly up to the next one. */

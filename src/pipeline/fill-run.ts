@@ -11,7 +11,7 @@ import type { Job, ReadingUnit } from "./job";
 import { oddReadings, railAt } from "./odd-readings";
 import { unitByValues } from "./reading-unit";
 import { recordedSteps } from "./recorded-steps";
-import { columnsIn, type Recording } from "./recording";
+import { columnsIn, placeOfLine, type Recording } from "./recording";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
 import { amountWord, drainsAlone } from "./sheet-words";
@@ -110,6 +110,9 @@ export interface FillRuns {
   supplyResidue?: number;
 }
 
+/** A volume over this, litres, is a slip: the tanks of ships are smaller. */
+const mostVolume_L = 1e7;
+
 /**
  * Finds the steps of each run.
  *
@@ -180,6 +183,23 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       where: { file: first.file },
     });
   const word = amountWord(first);
+  for (const run of runs) {
+    const odd = run.steps.find((s) => !(Math.abs(s.volume_L) <= mostVolume_L));
+    if (odd)
+      return stuck({
+        code: "fill-run/volume-too-large",
+        says: `${placeOfLine(run.file, odd.line)}: ${withUnit(odd.volume_L, "L")} in all is more than any tank holds.`,
+        remedy: "Correct the row, or the unit of the volumes.",
+        where: { file: run.file, row: odd.line },
+      });
+    if (run.steps.length > 1 && run.steps.every((s) => s.volume_L === run.steps[0]!.volume_L))
+      return stuck({
+        code: "fill-run/nothing-poured",
+        says: `${run.file}: the volume stays at ${withUnit(run.steps[0]!.volume_L, "L")} through all ${run.steps.length} steps, so nothing was ${run.direction === "drain" ? "drawn" : "poured"}.`,
+        ...mendedBy(byColumn("volume"), (way) => `Fill in the volumes, or name their column ${way}.`),
+        where: { file: run.file, row: run.steps[1]!.line },
+      });
+  }
   const readings = first.steps.map((s) => s.reading);
   const low = Math.min(...readings);
   const high = Math.max(...readings);

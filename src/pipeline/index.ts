@@ -234,5 +234,29 @@ const sameUnit = (log: Recording, unit: string): boolean => {
 };
 
 function readAll(files: SourceFile[], readings: Record<string, FileReading>) {
-  return all(files.map((file) => readRecording(file, readings[file.sha256] ?? null)));
+  const same = (a: SourceFile, b: SourceFile) =>
+    a.kind === b.kind && a.bytes.length === b.bytes.length && a.bytes.every((byte, i) => byte === b.bytes[i]);
+  // The same file twice is one run that was read once: taken as two it would look like a sender that repeats perfectly.
+  const first = files.map((file) => files.find((other) => same(other, file))!);
+  const read = all(
+    files.filter((file, i) => file === first[i]).map((file) => readRecording(file, readings[file.sha256] ?? null)),
+  );
+  if (read.state !== "ready") return read;
+  const twice = files.flatMap((file, i) =>
+    file === first[i]
+      ? []
+      : [
+          {
+            code: "recording/twice",
+            says:
+              first[i]!.name === file.name
+                ? `${file.name} is given twice; it is taken once.`
+                : `${file.name} holds the same as ${first[i]!.name}, to the last byte; it is taken once.`,
+            remedy: "If another recording is meant, bring that one.",
+            where: { file: file.name },
+            weight: "doubtful" as const,
+          },
+        ],
+  );
+  return ready(read.value, [...read.cautions, ...twice]);
 }

@@ -1,9 +1,13 @@
 /** What a job.json may hold: every field may be left out, an unknown one is refused. */
 import { z } from "zod";
 
-const number = z.number().finite().nullish();
-const positive = z.number().positive().nullish();
-const notNegative = z.number().nonnegative().nullish();
+/** No size of a tank, a wire or a device is larger; what is larger is a slip of the pen or of a program. */
+const largest = 1e9;
+/** Nor is one that must be more than nothing smaller. */
+const smallest = 1e-9;
+const number = z.number().finite().min(-largest).max(largest).nullish();
+const positive = z.number().positive().min(smallest).max(largest).nullish();
+const notNegative = z.number().nonnegative().max(largest).nullish();
 
 /** job.json, format of the published contract. Unknown keys are refused, so that a slip of the pen is not ignored. */
 export const jobInputSchema = z
@@ -98,7 +102,8 @@ export const jobInputSchema = z
         shows: z.enum(["usable", "since-start"]).nullish(),
         displayUnit: z.enum(["L", "percent", "USgal", "impgal"]).nullish(),
         displayStep: positive,
-        rate_Hz: positive,
+        // Nothing that shows a fuel level reads it more often.
+        rate_Hz: z.number().positive().min(smallest).max(1000).nullish(),
         smoothing: z
           .strictObject({
             asks: z.enum(["seconds", "factor", "cutoff", "samples", "none"]).nullish(),

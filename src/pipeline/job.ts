@@ -174,6 +174,47 @@ function contradictions(job: Job): Issue[] {
       remedy: "State in the job what is missing, or write the table’s rows as reading_V and volume_L.",
       weight: "doubtful",
     });
+  const { least, most, asks } = job.device.smoothing;
+  if (asks !== "none" && least > most)
+    found.push({
+      code: "job/smoothing-without-room",
+      says: `The device's smoothing is stated from ${least} to ${most}: the least is more than the most.`,
+      remedy: "Correct one of the two.",
+      weight: "doubtful",
+    });
+  const { supplyVolts, groundOffsetVolts } = job.circuit;
+  if (supplyVolts !== null && groundOffsetVolts !== null && Math.abs(groundOffsetVolts) >= supplyVolts)
+    found.push({
+      code: "job/ground-over-supply",
+      says: `The sender's ground is stated ${groundOffsetVolts} V off, and the supply is ${supplyVolts} V.`,
+      remedy: "Correct one of the two.",
+      weight: "doubtful",
+    });
+  const { size_L } = job.pour;
+  if (size_L !== null && capacity_L !== null && size_L > capacity_L)
+    found.push({
+      code: "job/pour-over-capacity",
+      says: `One pour is stated with ${size_L} L, and the tank holds ${capacity_L} L.`,
+      remedy: "Correct one of the two.",
+      weight: "doubtful",
+    });
+  const { startRemainder_L } = job.fill;
+  if (startRemainder_L !== null && capacity_L !== null && Math.abs(startRemainder_L) >= capacity_L)
+    found.push({
+      code: "job/remainder-over-capacity",
+      says: `At the start ${startRemainder_L} L are stated to be left, and the tank holds ${capacity_L} L.`,
+      remedy: "Correct one of the two.",
+      weight: "doubtful",
+    });
+  const places = job.asFound.table.map((r) => r.reading);
+  const twice = places.find((r, i) => places.indexOf(r) < i);
+  if (twice !== undefined)
+    found.push({
+      code: "job/found-table-twice",
+      says: `The table found in the device has two rows at a reading of ${twice}.`,
+      remedy: "Correct or take out one of the two.",
+      weight: "doubtful",
+    });
   const { emptyOhms, fullOhms } = job.sender;
   if (emptyOhms !== null && fullOhms !== null && emptyOhms === fullOhms)
     found.push({

@@ -11,6 +11,14 @@ export interface FoundSteps {
   readingStep: number;
 }
 
+const unitNames: Record<string, string> = {
+  L: "litres",
+  USgal: "US gallons",
+  impgal: "imperial gallons",
+  kg: "kilograms",
+  percent: "percent",
+};
+
 /** Litres in one unit of the volume column; an unknown unit is taken as litres and said. */
 export function litresFactor(
   recording: Recording,
@@ -19,6 +27,16 @@ export function litresFactor(
   cautions: Issue[],
 ): Answer<number> {
   let unit = (volume?.unit as "L" | "USgal" | "impgal" | "gal" | "kg" | "percent" | null | undefined) ?? job.volumeUnit;
+  const written = volume?.unit ?? null;
+  if (written !== null && written !== "gal" && job.volumeUnit !== null && written !== job.volumeUnit)
+    cautions.push({
+      code: "fill-run/volume-units-differ",
+      says: `${recording.file} says that its volumes are in ${unitNames[written] ?? written}, the job says ${unitNames[job.volumeUnit]}; the file is believed.`,
+      remedy: "Correct the volume unit in the job, or the head of the column.",
+      where: { file: recording.file, ...(volume ? { column: volume.header } : {}) },
+      weight: "holds-if",
+      condition: `the volumes are in ${unitNames[written] ?? written}`,
+    });
   if (unit === "gal") {
     unit = job.volumeUnit === "impgal" ? "impgal" : "USgal";
     if (job.volumeUnit !== unit)

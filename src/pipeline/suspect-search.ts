@@ -78,6 +78,8 @@ export function searchStates(
           members: child.members,
           log: evidence(put) + child.members.reduce((s, m) => s + m.logPrior, 0) + room(more_L),
         };
+        // An amount beyond all measure has no evidence: it is no explanation.
+        if (!Number.isFinite(exact.log)) continue;
         seen.set(key, exact);
         next.push(exact);
         best = Math.max(best, exact.log);
@@ -94,6 +96,7 @@ export function searchStates(
         if (!put) continue;
         const more_L = members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
         const log = evidence(put) + members.reduce((s, m) => s + m.logPrior, 0) + room(more_L);
+        if (!Number.isFinite(log)) continue;
         seen.set(keyOf(members), { members, log });
         next.push({ members, log });
         best = Math.max(best, log);

@@ -104,9 +104,119 @@ describe("sheets", () => {
   });
 });
 
+describe("volumes that no tank holds", () => {
+  const sheet = (lines: string[], header = "added_L,sender_V") => text("fill.csv", "fill", [header, ...lines]);
+  const of = (file: SourceFile, job = {}) =>
+    createPipeline({ job, files: { fills: [file], drives: [] }, readings: {}, choices: noChoices }).stages;
+
+  test("nothing poured, and more than any tank holds, are refused with their line", () => {
+    const nothing = sheet(readings.map((r) => `0,${r}`));
+    expect(stuckOf(of(nothing).fillRun.read())).toBe(
+      "fill.csv, line 3: the volume stays at 0\u00a0L through all 13 steps, so nothing was poured. Fill in the volumes, or name their column with --map volume=COLUMN.",
+    );
+    const slip = sheet(readings.map((r, k) => `${k === 0 ? 0 : k === 4 ? "1e16" : 4},${r}`));
+    expect(stuckOf(of(slip).fillRun.read())).toMatch(/^fill\.csv, line 6: 1.*L in all is more than any tank holds\./u);
+    const negative = sheet(readings.map((r, k) => `${k === 0 ? -5 : 4},${r}`));
+    expect(stuckOf(of(negative).fillRun.read())).toMatch(/^fill\.csv, line 2, column added_L: \u22125\.00 L is less/u);
+  });
+
+  test("a stated pour beyond all measure is told, and the search for faults goes on without it", () => {
+    const stages = of(sheetOf(readings), { tank: { capacity_L: 50 }, pour: { size_L: 1e9 } });
+    expect(cautionsOf(stages.job.read()).map((c) => c.code)).toContain("job/pour-over-capacity");
+    expect(valueIn(stages.suspectSteps.read())!.runs[0]!.events).toEqual([]);
+  });
+
+  test("volumes whose unit the job states otherwise are believed as written, and that is told", () => {
+    const { fillRun } = of(sheetOf(readings), { tank: { capacity_L: 50 }, volumeUnit: "USgal" });
+    expect(valueIn(fillRun.read())!.total_L).toBe(48);
+    expect(cautionsOf(fillRun.read()).find((c) => c.code === "fill-run/volume-units-differ")?.says).toBe(
+      "fill.csv says that its volumes are in litres, the job says US gallons; the file is believed.",
+    );
+  });
+
+  test("one file given twice is one run, and another file of the same steps a second one", () => {
+    const [once, same] = [sheetOf(readings), { ...sheetOf(readings), name: "again.csv" }];
+    const runsOf = (fills: SourceFile[]) => {
+      const { fills: files, fillRun } = createPipeline({
+        job: { tank: { capacity_L: 50 } },
+        files: { fills, drives: [] },
+        readings: {},
+        choices: noChoices,
+      }).stages;
+      return [valueIn(fillRun.read())!.runs.length, ...cautionsOf(files.read()).map((c) => c.says)];
+    };
+    expect(runsOf([once, { ...once }])).toEqual([1, "fill.csv is given twice; it is taken once."]);
+    expect(runsOf([once, same])).toEqual([
+      1,
+      "again.csv holds the same as fill.csv, to the last byte; it is taken once.",
+    ]);
+    const other = { ...sheetOf(readings.map((r) => (r + 0.001).toFixed(3))), name: "second.csv" };
+    expect(runsOf([once, other])).toEqual([2]);
+  });
+});
+
+describe("statements of the job that cannot both be so", () => {
+  const codes = (job: object) =>
+    cautionsOf(
+      createPipeline({ job, files: { fills: [], drives: [] }, readings: {}, choices: noChoices }).stages.job.read(),
+    ).map((c) => c.code);
+  test.each([
+    ["job/smoothing-without-room", { device: { smoothing: { asks: "seconds", least: 10, most: 1 } } }],
+    ["job/ground-over-supply", { circuit: { supplyVolts: 5, groundOffsetVolts: 7 } }],
+    ["job/remainder-over-capacity", { tank: { capacity_L: 50 }, fill: { startRemainder_L: 60 } }],
+    [
+      "job/found-table-twice",
+      {
+        readingUnit: "V",
+        asFound: {
+          table: [
+            { reading: 1, volume_L: 1 },
+            { reading: 1, volume_L: 5 },
+          ],
+        },
+      },
+    ],
+  ])("%s", (code, job) => {
+    expect(codes(job)).toContain(code);
+    expect(codes({})).not.toContain(code);
+  });
+
+  test("sizes beyond all measure are refused, large and small", () => {
+    const refused = (job: object) =>
+      stuckOf(
+        createPipeline({ job, files: { fills: [], drives: [] }, readings: {}, choices: noChoices }).stages.job.read(),
+      );
+    expect(refused({ tank: { capacity_L: 1e300 } })).toMatch(
+      /tank\.capacity_L should be at most 1000000000, and is 1e\+300/,
+    );
+    expect(refused({ tank: { capacity_L: 1e-300 } })).toMatch(
+      /tank\.capacity_L should be at least 1e-9, and is 1e-300/,
+    );
+    expect(refused({ device: { rate_Hz: 1e9 } })).toMatch(/device\.rate_Hz should be at most 1000/);
+  });
+});
+
 describe("drive logs", () => {
   const good = sheetOf(readings);
   const logOf = (file: SourceFile) => stagesOf(good, [file]).driveLog.read();
+
+  test("a time that runs backwards is told as that, and not as a log too short", () => {
+    expect(stuckOf(logOf(drive(rows(3000).reverse())))).toMatch(
+      /^drive\.csv, line 3, column time_s: the time runs backwards: 2999 of 3000 rows lie before the row above them, from line 3 on\. Sort the rows by time/,
+    );
+  });
+
+  test("one stamp far ahead is that row's own slip, and hides none of the rows after it", () => {
+    const slipped = rows(6000).map(([t, r], i) => [i === 2000 ? 1e300 : t!, r!]);
+    const answer = logOf(drive(slipped));
+    expect(valueIn(answer)![0]!.counts.backwards).toBe(1);
+    expect(cautionsOf(answer).find((c) => c.code === "drive-log/backwards")).toMatchObject({
+      where: { row: 2002 },
+      weight: "note",
+    });
+    // A clock that was set on goes on from there: nothing is left out.
+    expect(valueIn(logOf(drive(rows(6000, (i) => (i < 3000 ? i / 10 : i / 10 + 500)))))![0]!.counts.backwards).toBe(0);
+  });
 
   test("gaps are told with their length and place", () => {
     const answer = logOf(
