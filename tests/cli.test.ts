@@ -305,6 +305,8 @@ describe("check", () => {
       [text.slice(0, text.length >> 1), "cut short"],
       [text.replace('"version": 1', '"version": 99'), "newer version"],
       ["{}", "no notebook"],
+      ["added_L,sender_V\n0,0.5\n", "no notebook file. Open a file that was saved here"],
+      [text.replace(/"title": "[^"]*"/, '"title": 5'), "In the notebook file, title should be text, and is 5. Correct"],
     ] as const) {
       const { code, err } = await run("check", write("bad.json", content));
       expect(code).toBe(1);

@@ -3,6 +3,7 @@ import { z } from "zod";
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { noChoices } from "../pipeline/choices";
 import { jobInputSchema } from "../pipeline/job";
+import { shouldBe } from "../pipeline/job-issue";
 import type { Notebook } from "./notebook";
 
 export { sourcesOf } from "./notebook";
@@ -90,13 +91,18 @@ export function openNotebookText(content: string, hashOf?: (bytes: Uint8Array) =
       key === "__proto__" || key === "constructor" || key === "prototype" ? undefined : value,
     );
   } catch (error) {
-    const cut = !content.trimEnd().endsWith("}");
+    const begun = content.trimStart().startsWith("{");
+    const cut = begun && !content.trimEnd().endsWith("}");
     return stuck({
       code: "notebook/cut-short",
       says: cut
         ? "The notebook file ends in the middle: it was cut short."
-        : `This is no notebook file: ${error instanceof Error ? error.message : "it cannot be read"}.`,
-      remedy: "Take an earlier copy, or the report: it holds the notebook too.",
+        : begun
+          ? `This is no notebook file: ${error instanceof Error ? error.message : "it cannot be read"}.`
+          : "This is no notebook file.",
+      remedy: begun
+        ? "Take an earlier copy, or the report: it holds the notebook too."
+        : "Open a file that was saved here; a recording is brought as a fill run or a drive log.",
     });
   }
   const head = z.object({ format: z.string(), version: z.number() }).safeParse(raw);
@@ -115,9 +121,13 @@ export function openNotebookText(content: string, hashOf?: (bytes: Uint8Array) =
   const read = fileSchema.safeParse({ ...defaults, ...(raw as object) });
   if (!read.success) {
     const first = read.error.issues[0]!;
+    const given = first.path.reduce<unknown>(
+      (o, key) => (o as Record<PropertyKey, unknown> | null | undefined)?.[key],
+      raw,
+    );
     return stuck({
       code: "notebook/invalid",
-      says: `In the notebook file, ${first.path.join(".") || "the top"} is wrong: ${first.message}.`,
+      says: `In the notebook file, ${first.path.join(".") || "the top"} ${shouldBe(first, given)}.`,
       remedy: "Correct that field, or take an earlier copy.",
       where: { column: first.path.join(".") },
     });

@@ -176,6 +176,13 @@ function readOne(
       where: at,
     });
   const time_s = keptValues(time, keep);
+  if (time_s[n - 1] === time_s[0])
+    return stuck({
+      code: "drive-log/time-stands",
+      says: `${recording.file}: the time stands at ${time_s[0]} s through all ${n} rows.`,
+      ...mendedBy(byColumn("time"), (way) => `Name the column that holds the time ${way}, or export the log anew.`),
+      where: { ...at, column: time.header },
+    });
   if (repeatedStamps > 0.1 * n) spreadStamps(time_s);
   const duration_s = time_s[n - 1]! - time_s[0]!;
   if (!(duration_s >= 10))

@@ -36,21 +36,17 @@ export function jobIssue(issue: z.core.$ZodIssue, input: unknown, known: unknown
       field,
     );
   }
-  const given = at(input);
-  const is = JSON.stringify(given)?.slice(0, 60) ?? "nothing";
-  if (issue.code === "invalid_type")
-    return told(`In the job, ${named} should be ${kinds[issue.expected] ?? issue.expected}, and is ${is}.`, mend);
-  if (issue.code === "invalid_value")
-    return told(`In the job, ${named} should be one of ${issue.values.join(", ")}, and is ${is}.`, mend);
+  return told(`In the job, ${named} ${shouldBe(issue, at(input))}.`, mend);
+}
+
+/** What a field should be and what stands there: `should be a number, and is "much"`. */
+export function shouldBe(issue: z.core.$ZodIssue, given: unknown): string {
+  const is = JSON.stringify(given)?.slice(0, 60) ?? "not there";
+  if (issue.code === "invalid_type") return `should be ${kinds[issue.expected] ?? issue.expected}, and is ${is}`;
+  if (issue.code === "invalid_value") return `should be one of ${issue.values.join(", ")}, and is ${is}`;
   if (issue.code === "too_small")
-    return told(
-      `In the job, ${named} should be ${issue.inclusive ? "at least" : "more than"} ${issue.minimum}, and is ${is}.`,
-      mend,
-    );
+    return `should be ${issue.inclusive ? "at least" : "more than"} ${issue.minimum}, and is ${is}`;
   if (issue.code === "too_big")
-    return told(
-      `In the job, ${named} should be ${issue.inclusive ? "at most" : "less than"} ${issue.maximum}, and is ${is}.`,
-      mend,
-    );
-  return told(`In the job, ${named} cannot be used: ${issue.message}.`, mend);
+    return `should be ${issue.inclusive ? "at most" : "less than"} ${issue.maximum}, and is ${is}`;
+  return `cannot be used: ${issue.message}`;
 }

@@ -45,7 +45,14 @@ export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCo
   const unit = reading.unit ?? job.readingUnit ?? "V";
   if (unit !== "V" && unit !== "count") return none;
   const logged = Array.from(supply.values).filter((v, i) => supply.valid[i] === 1 && v > 0);
-  if (logged.length === 0) return none;
+  if (logged.length === 0)
+    return supply.valid.includes(1)
+      ? {
+          ...none,
+          passedOver:
+            "the logged supply is nothing or less on every row: it is not the sender's own, and the readings are taken as read",
+        }
+      : none;
   if (supplyVolts === null)
     return {
       ...none,

@@ -206,6 +206,12 @@ describe("drive logs", () => {
     );
   });
 
+  test("a time that stands still is told as that", () => {
+    expect(stuckOf(logOf(drive(rows(3000, () => 5))))).toMatch(
+      /^drive\.csv, column time_s: the time stands at 5 s through all 3000 rows\. Name the column/,
+    );
+  });
+
   test("one stamp far ahead is that row's own slip, and hides none of the rows after it", () => {
     const slipped = rows(6000).map(([t, r], i) => [i === 2000 ? 1e300 : t!, r!]);
     const answer = logOf(drive(slipped));

@@ -142,6 +142,12 @@ describe("a logged supply brings the readings to the stated one", () => {
     const read = readyOf(run(sheet, [drive(supplyAt).file], five).driveLog);
     expect(codes(read)).toContain("circuit/supply-not-used");
     expect(codes(read)).not.toContain("circuit/supply-corrected");
+    for (const volts of [0, -12]) {
+      const none = readyOf(run(sheet, [drive(() => volts).file]).driveLog);
+      expect(none.cautions.find((c) => c.code === "circuit/supply-not-used")?.says).toContain(
+        "nothing or less on every row",
+      );
+    }
   });
 
   test("where nobody said that the converter does not follow the supply, the correction holds only if", () => {
