@@ -192,6 +192,15 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         reversalsPerMinute: notNegative,
         digitChangesPerMinute: notNegative,
         order: z.enum(["reading-then-table", "table-then-filter"]),
+        orderDifference: z.looseObject({ mean_L: number, rms_L: notNegative }),
+        switchOn: z.looseObject({
+          fromNothing_s: notNegative,
+          firstReading_L: notNegative,
+          mean_s: notNegative,
+          mean_L: notNegative,
+          startAt: z.enum(["first-reading", "mean"]),
+          settled_s: notNegative,
+        }),
         uses: z.array(text),
       })
       .optional(),

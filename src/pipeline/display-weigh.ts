@@ -42,6 +42,8 @@ export interface Weighed extends DisplaySetting {
 export interface DisplayGround {
   logs: DriveLog[];
   records: DeviceRecord[];
+  /** Their readings, what lies outside the fault limits replaced. */
+  believed: Float64Array[];
   /** The curve as the table. */
   table: { reading: number; volume_L: number }[];
   total_L: number;
@@ -64,16 +66,19 @@ export function displayGround(
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const faultLow = limits?.faultLow ?? null;
   const faultHigh = limits?.faultHigh ?? null;
+  const faults = device.has.includes("fault-limits") && (faultLow !== null || faultHigh !== null);
+  const records = logs.map((l) => atDeviceRate(l, device.rate_Hz, faultLow, faultHigh));
   return {
     logs,
-    records: logs.map((l) => atDeviceRate(l, device.rate_Hz, faultLow, faultHigh)),
+    records,
+    believed: records.map((r) => believed(r, faults)),
     table: curve.grid.map((g) => ({ reading: g.reading, volume_L: g.volume_L })),
     total_L,
     slope: total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading),
     shown: shownAs(job, total_L),
     interval_s: 1 / device.rate_Hz,
     burn_L_per_s: Math.max(...logs.map((l) => l.burn_L_per_h)) / 3600,
-    faults: device.has.includes("fault-limits") && (faultLow !== null || faultHigh !== null),
+    faults,
   };
 }
 
@@ -98,11 +103,7 @@ export function createWeigher(
   const middle = curve.grid[curve.grid.length >> 1]!;
   const high_L = middle.volume_L - (middle.serviceVolume_L ?? middle.volume_L);
   const trends = records.map((r) => sumTrend(r.trend_L));
-  const volumes = createSmoothed(
-    records,
-    records.map((r) => believed(r, ground.faults)),
-    ground.table,
-  );
+  const volumes = createSmoothed(records, ground.believed, ground.table);
   const countFor = (v: Smoothed[], timeConstant_s: number, deadband_L: number) =>
     v.map((one, k) => {
       const since = settledFrom(timeConstant_s, records[k]!.interval_s, one.volume_L.length);
@@ -151,7 +152,7 @@ export function createWeigher(
         lag_L: timeConstant_s * burn_L_per_s,
         refuel90_s: Math.LN10 * timeConstant_s,
         reversalsPerMinute: reversals / minutes,
-        reversalsHalfWidth: (1.96 * Math.sqrt(reversals + 1)) / minutes,
+        reversalsHalfWidth: halfWidth(reversals, minutes),
         digitChangesPerMinute: changes / minutes,
         rmsError_L: Math.sqrt(squares / n),
         expected_L: Math.sqrt(Math.max(0, expected / n)),
@@ -190,7 +191,11 @@ export function steadinessOf(
   return { reversalsPerMinute: reversals / minutes, digitChangesPerMinute: changes / minutes };
 }
 
-const minutesOf = (record: DeviceRecord): number => (Math.max(1, record.reading.length) * record.interval_s) / 60;
+export const minutesOf = (record: DeviceRecord): number =>
+  (Math.max(1, record.reading.length) * record.interval_s) / 60;
+
+/** Half of the 95 % interval of a rate, from its count. */
+export const halfWidth = (count: number, minutes: number): number => (1.96 * Math.sqrt(count + 1)) / minutes;
 
 /** Upper 95 % limit of a rate from a count (one-sided, normal to the Poisson), with a tenth for drives rougher than this one. */
 function upperRate(count: number, minutes: number): number {

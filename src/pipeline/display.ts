@@ -7,14 +7,18 @@ import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
+import { type DeviceSettings, replay, steadiness } from "./device-model";
 import { createEndFlickers, type EndsFrom } from "./display-ends";
 import { type Picked, pickPair } from "./display-pick";
+import { type OrderDifference, orderDifference, type SwitchOn, switchOn } from "./display-start";
 import { slowEnough } from "./display-unseen";
 import {
   createWeigher,
   type DisplayGround,
   type DisplaySetting,
   displayGround,
+  halfWidth,
+  minutesOf,
   steadinessOf,
   type Weighed,
 } from "./display-weigh";
@@ -35,7 +39,12 @@ export interface Display extends DisplaySetting {
     deadband: number;
     deadbandUnit: "L" | "percent" | "V";
   };
+  /** What the device is taken to do, and what one that does it the other way round would show more. */
   order: "reading-then-table" | "table-then-filter";
+  orderDifference: OrderDifference;
+  switchOn: SwitchOn;
+  /** Litres of one displayed step. */
+  displayStep_L: number;
   uses: Feature[];
   /** Set beside smoothing and deadband, of what the device has; and what each of them buys on this log. */
   features: Features;
@@ -98,27 +107,28 @@ export function chooseDisplay(
         choice.deadband_L ?? recommended.deadband_L,
       )
     : recommended;
-  const extra = tryFeatures(
-    ground.records,
-    device.has,
-    {
-      timeConstant_s: chosen.timeConstant_s,
-      deadband_L: chosen.deadband_L,
-      deadbandKind: "play",
-      faultLimits: faults,
-      table: ground.table,
-      shown,
-    },
-    ground.burn_L_per_s,
-    total_L,
-  );
+  const set: DeviceSettings = {
+    timeConstant_s: chosen.timeConstant_s,
+    deadband_L: chosen.deadband_L,
+    deadbandKind: "play",
+    faultLimits: faults,
+    table: ground.table,
+    shown,
+  };
+  const extra = tryFeatures(ground.records, device.has, set, ground.burn_L_per_s, total_L);
+  const minutes = ground.records.reduce((sum, r) => sum + minutesOf(r), 0);
   for (const t of extra.trials) if (t.taken && !uses.includes(t.feature)) uses.push(t.feature);
   const after = extra.trials.filter((t) => t.taken && t.feature !== "fault-limits").at(-1);
   return ready(
     {
       ...setting(chosen),
       // What was counted with everything that is set.
-      ...(after && { reversalsPerMinute: after.with.reversalsPerMinute, rmsError_L: after.with.rmsError_L }),
+      ...(after && {
+        reversalsPerMinute: after.with.reversalsPerMinute,
+        reversalsHalfWidth: halfWidth(after.with.reversalsPerMinute * minutes, minutes),
+        digitChangesPerMinute: after.with.digitChangesPerMinute,
+        rmsError_L: after.with.rmsError_L,
+      }),
       ...(extra.features.refuel && { refuel90_s: extra.features.refuel.seconds + Math.LN10 * quick_s }),
       ...(extra.features.rateLimit_L_per_s !== null &&
         !extra.features.refuel && {
@@ -136,10 +146,13 @@ export function chooseDisplay(
         deadbandUnit: device.deadband.unit,
       },
       order: "reading-then-table",
+      orderDifference: orderDifference(ground.records, ground.believed, ground.table, chosen.timeConstant_s),
+      switchOn: switchOn(ground.records, ground.believed, ground.table, chosen.timeConstant_s, shown.step_L),
+      displayStep_L: shown.step_L,
       uses,
       bare: steadinessOf(ground, 0),
       oneSecond: steadinessOf(ground, 1),
-      byLog: weigher.byLog(chosen),
+      byLog: after ? replayedByLog(ground, { ...set, features: extra.features }) : weigher.byLog(chosen),
       ...tradeOf(grid, bands, targets.displayReversalsPerMinute),
       recommended: setting(recommended),
       overridden,
@@ -151,6 +164,14 @@ export function chooseDisplay(
     [...seen.cautions, ...cautionsOf(chosen, picked, ground, targets)],
   );
 }
+
+/** Turns on each log by itself, with everything that is set. */
+const replayedByLog = ({ logs, records }: DisplayGround, set: DeviceSettings): Display["byLog"] =>
+  records.map((record, k) => {
+    const { reversals } = steadiness(replay(record, set).shown_L, record.trend_L, record.interval_s);
+    const minutes = minutesOf(record);
+    return { file: logs[k]!.file, minutes, reversalsPerMinute: reversals / minutes };
+  });
 
 const setting = ({ expected_L: _expected_L, upper: _upper, perPass: _perPass, ...rest }: Weighed): DisplaySetting =>
   rest;

@@ -5,14 +5,21 @@ import { type Features, noFeatures, quick_s } from "./device-features";
 import { believed, type DeviceRecord, type DeviceSettings, lookUp, replay, steadiness } from "./device-model";
 import type { Feature } from "./job";
 
+export interface FeatureRun {
+  reversalsPerMinute: number;
+  digitChangesPerMinute: number;
+  rmsError_L: number;
+  timeConstant_s: number;
+}
+
 export interface FeatureTrial {
   feature: Feature;
   /** In words, with its figures: "median of 5 readings". */
   setting: string;
   taken: boolean;
   why: string;
-  with: { reversalsPerMinute: number; rmsError_L: number; timeConstant_s: number };
-  without: { reversalsPerMinute: number; rmsError_L: number; timeConstant_s: number };
+  with: FeatureRun;
+  without: FeatureRun;
 }
 
 /** Least gain for which something more is set: error or turns. Named default, no source. */
@@ -31,8 +38,6 @@ const mostRise = 0.2;
 /** Seconds in which a third of the tank must get through a rate limit. Named default, no source. */
 const slowRefuel_s = 300;
 
-type Run = FeatureTrial["with"];
-
 /**
  * @param base what was chosen without any of them; `time constant` in the result is the least that is as steady, of a few tried.
  * @returns the features to set, and one trial for each that the device has.
@@ -44,9 +49,10 @@ export function tryFeatures(
   burn_L_per_s: number,
   total_L: number,
 ): { features: Features; trials: FeatureTrial[] } {
-  const count = (settings: DeviceSettings): Omit<Run, "timeConstant_s"> => {
+  const count = (settings: DeviceSettings): Omit<FeatureRun, "timeConstant_s"> => {
     let minutes = 0;
     let reversals = 0;
+    let changes = 0;
     let squares = 0;
     let n = 0;
     for (const record of records) {
@@ -54,12 +60,17 @@ export function tryFeatures(
       const s = steadiness(shown_L, record.trend_L, record.interval_s);
       minutes += s.minutes;
       reversals += s.reversals;
+      changes += s.changes;
       squares += s.rmsError_L ** 2 * shown_L.length;
       n += shown_L.length;
     }
-    return { reversalsPerMinute: reversals / minutes, rmsError_L: Math.sqrt(squares / n) };
+    return {
+      reversalsPerMinute: reversals / minutes,
+      digitChangesPerMinute: changes / minutes,
+      rmsError_L: Math.sqrt(squares / n),
+    };
   };
-  const plain: Run = { ...count(base), timeConstant_s: base.timeConstant_s };
+  const plain: FeatureRun = { ...count(base), timeConstant_s: base.timeConstant_s };
   /** Least time constant that turns back no more often than the plain one does. */
   const leastFor = (features: Features): number => {
     let least = base.timeConstant_s;
@@ -70,7 +81,7 @@ export function tryFeatures(
     }
     return least;
   };
-  const pays = (r: Omit<Run, "timeConstant_s">, than: Omit<Run, "timeConstant_s">) =>
+  const pays = (r: Omit<FeatureRun, "timeConstant_s">, than: Omit<FeatureRun, "timeConstant_s">) =>
     r.rmsError_L <= (1 - leastGain) * than.rmsError_L && r.reversalsPerMinute <= than.reversalsPerMinute + 0.05
       ? true
       : r.reversalsPerMinute <= 0.7 * than.reversalsPerMinute - 0.05 && r.rmsError_L <= than.rmsError_L;

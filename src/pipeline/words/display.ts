@@ -1,9 +1,10 @@
 /** What the display leaf says. */
 import type { Display } from "../display";
+import { orderMatters } from "../display-start";
 import type { Feature, Job } from "../job";
 import { displayBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, duration, litres, quantity, rate, setting } from "./quantity";
+import { counted, duration, litres, litresText, quantity, rate, setting } from "./quantity";
 
 export function displayFinding(display: Display, job: Job): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
@@ -76,13 +77,35 @@ export function displayFinding(display: Display, job: Job): Finding {
         : "Counted on this log, ±\u00a0",
       rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
       " reversals a minute (95\u00a0%).",
+      ...orderPhrases(display),
     ],
-    caution:
-      display.timeConstant_s > 0
-        ? `After a refuel the display needs ${duration(null, display.refuel90_s).text} to show nine tenths of it.`
-        : null,
+    caution: display.timeConstant_s > 0 ? firstSeconds(display) : null,
     beside: displayBeside(display),
   };
+}
+
+/** A device that smooths behind its table: said where it would show something else. */
+function orderPhrases(display: Display): Phrase[] {
+  const { orderDifference } = display;
+  if (!orderMatters(orderDifference, display.displayStep_L)) return [];
+  return [
+    " The device is taken to smooth the reading before its table. One that smooths behind it would show ",
+    litres("display.orderDifference.mean_L", Math.abs(orderDifference.mean_L)),
+    ` ${orderDifference.mean_L > 0 ? "more" : "less"} on average: find out which it is.`,
+  ];
+}
+
+/** After a refuel, and after it is switched on. */
+function firstSeconds(display: Display): string {
+  const { switchOn, refuel90_s } = display;
+  const seconds = (s: number) => duration(null, s).text;
+  const start = switchOn.startAt === "mean" ? `the mean of the first ${switchOn.mean_s} s` : "the first reading";
+  const off = switchOn.startAt === "mean" ? switchOn.mean_L : switchOn.firstReading_L;
+  const settled =
+    switchOn.settled_s < 1
+      ? "and stands within a digit at once"
+      : `and stands within a digit after ${seconds(switchOn.settled_s)}`;
+  return `After a refuel the display needs ${seconds(refuel90_s)} to show nine tenths of it. Switched on, a smoothing that starts at nothing needs ${seconds(switchOn.fromNothing_s)} for nine tenths of what is there; let it start with ${start}: then it is off by ${litresText(off)} (one standard deviation) ${settled}.`;
 }
 
 const featureName: Record<Feature, string> = {
@@ -127,6 +150,35 @@ export function displayWorking(display: Display): WorkingLine[] {
       source: null,
     },
     {
+      what: "Smoothing behind the table instead of before it, replayed",
+      formula: "½·g″·(σ² − σ_f²) on average: the bend of the curve, and what the smoothing takes out of the variance",
+      figures: [
+        "shows ",
+        litres("display.orderDifference.mean_L", display.orderDifference.mean_L),
+        " more on average, ",
+        litres("display.orderDifference.rms_L", display.orderDifference.rms_L),
+        " apart (root mean square)",
+      ],
+      source: "Taylor, to second order (derived); replay of the log",
+    },
+    {
+      what: "Switched on at any moment of the log",
+      formula: "start value less trend; it dies away as exp(−t/τ)",
+      figures: [
+        "with the first reading off by ",
+        litres("display.switchOn.firstReading_L", display.switchOn.firstReading_L),
+        ", with the mean of ",
+        counted("display.switchOn.mean_s", display.switchOn.mean_s, 0, "s"),
+        " by ",
+        litres("display.switchOn.mean_L", display.switchOn.mean_L),
+        "; within a digit in 95 of 100 starts after ",
+        duration("display.switchOn.settled_s", display.switchOn.settled_s),
+        "; from nothing nine tenths after ",
+        duration("display.switchOn.fromNothing_s", display.switchOn.fromNothing_s),
+      ],
+      source: null,
+    },
+    {
       what: "Lag at this burn",
       formula: "τ·q",
       figures: [litres("display.lag_L", display.lag_L)],
@@ -162,7 +214,7 @@ export function displayWorking(display: Display): WorkingLine[] {
       };
     }),
     {
-      what: "Distance of the shown volume from the trend",
+      what: "Distance of the shown volume from the trend, read through the whole curve; the trial replays the rows that are typed",
       formula: "root mean square over the log",
       figures: [litres("display.rmsError_L", display.rmsError_L)],
       source: null,
