@@ -27,6 +27,7 @@ import {
 import type { Job } from "./job";
 import { thousandth, unitFactor } from "./log-units";
 import { columnsIn, type Recording } from "./recording";
+import { stuckStretches } from "./stuck";
 import { bringDrive, byColumn, byPart, mendedBy } from "./ways";
 
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
@@ -35,6 +36,8 @@ export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYet
 /** Share of a log for which the vehicle may stand; share of its rows that may stand at an end of the sender. Named defaults, no source. */
 const mostParked = 0.9;
 const mostAtEnd = 0.1;
+/** Share of a log that may stand still before its calm is in doubt. Named default, no source. */
+const mostStuck = 0.05;
 /** Deviation of the block means from a steady burn, as a share of the tank, over which it is none. Named default, no source. */
 const mostStray = 0.08;
 
@@ -85,7 +88,10 @@ export interface DriveLog {
   counts: {
     spikes: number;
     dropouts: number;
+    /** Rows that repeat the value before. */
     held: number;
+    /** Stretches in which the reading stands still although it moves elsewhere. */
+    stuck: number;
     atEnd: number;
     blank: number;
     /** Zeros at the start, before the sender was read for the first time. */
@@ -287,6 +293,15 @@ function readOne(
   for (let i = 1; i < n; i++) if (values[i] !== values[i - 1]) changes++;
   const speed = channel(recording, "speed", keep);
   const drivenParts = partsOf(time_s, trend_L, speed, interval_s, start_s);
+  const still = stuckStretches(values, time_s, mark, drivenParts, start_s);
+  if (still.first_s !== null)
+    cautions.push({
+      code: "drive-log/stuck",
+      says: `${recording.file}: the reading stands still for ${fixed(still.seconds, 0)} s in all, first ${fixed(still.first_s / 60, 1)} min after the start: the float hangs there, or the logger repeats its last value. Those rows look calmer than the road was.`,
+      remedy: "Look at the log there; move the float by hand if it hangs, or leave that part out.",
+      weight: still.seconds > mostStuck * duration_s ? "doubtful" : "note",
+      where: at,
+    });
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
   for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
@@ -333,6 +348,7 @@ function readOne(
       spikes: count(MARK.spike),
       dropouts: count(MARK.dropout),
       held: n - 1 - changes,
+      stuck: still.stretches,
       atEnd,
       blank,
       notYetAnswered,

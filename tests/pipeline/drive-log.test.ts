@@ -172,6 +172,30 @@ describe("marked, counted and kept", () => {
     expect(log(driveText({ cells: (i, t, v) => [t, i % 2400 > 2380 ? 0 : v] })).log.counts.dropouts).toBe(5);
   });
 
+  test("a float that hangs: each stretch of half a minute is found, and where the first begins", () => {
+    let held = 0;
+    const found = log(
+      driveText({
+        cells: (i, t, v) => {
+          if (i % 4000 < 2000 || i % 4000 >= 2600) held = v;
+          return [t, held];
+        },
+      }),
+    );
+    expect(found.log.counts.stuck).toBe(3);
+    expect(found.cautions).toContain("drive-log/stuck doubtful");
+  });
+
+  test("a coarse converter, a ladder and a parked vehicle stand still without being stuck", () => {
+    const coarse = (step: number, slosh: number) =>
+      log(driveText({ slosh, cells: (_i, t, v) => [t, step * Math.round(v / step)] })).log.counts.stuck;
+    expect(coarse(0.01, 0)).toBe(0);
+    expect(coarse(0.25, 1.5)).toBe(0);
+    const text = driveText({ cells: (i, t, v) => [t, i >= 4000 && i < 6000 ? 2.25 : v] }).split("\n");
+    const parked = text.map((l, i) => (i === 0 ? `${l},speed_kmh` : `${l},${i > 4000 && i <= 6000 ? 0 : 40}`));
+    expect(log(parked.join("\n")).log.counts.stuck).toBe(0);
+  });
+
   test("blank cells: counted, and the floor is still right", () => {
     const text = driveText({ cells: (i, t, v) => [t, i % 50 === 7 ? "" : v] });
     expect(log(text).log.counts.blank).toBe(240);

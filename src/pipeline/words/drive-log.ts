@@ -117,6 +117,7 @@ function oddities(log: DriveLog, index: number): Phrase[] {
   const named: [keyof DriveLog["counts"], string, string][] = [
     ["spikes", "spike", "spikes"],
     ["dropouts", "dropout", "dropouts"],
+    ["stuck", "stretch in which the reading stands still", "stretches in which the reading stands still"],
     ["atEnd", "row at an end of the sender", "rows at an end of the sender"],
     ["blank", "blank cell", "blank cells"],
     ["notYetAnswered", "zero before the sender was first read", "zeros before the sender was first read"],
