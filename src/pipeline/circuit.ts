@@ -55,6 +55,8 @@ export interface Circuit {
     cancels: boolean;
     why: string;
   }[];
+  /** All of it that is not constant, together, litres; null where no part is known in litres. */
+  budgetStandard_L: number | null;
   /** Measured ends against prediction. */
   measured: MeasuredEnds | null;
   gaugeMatch: GaugeMatch | null;
@@ -122,12 +124,15 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
       : null;
   const shift = weighEnginePair(job, fillRuns, ohms);
   if (shift.state === "ready") cautions.push(...shift.cautions);
+  const budget = readingBudget(job, ohms, litres, fillRuns, noise_V);
+  const changing = budget.flatMap((b) => (b.cancels || b.standard_L === null ? [] : [b.standard_L]));
   return ready(
     {
       kind,
       ...facts,
       ...limits.values,
-      budget: readingBudget(job, ohms, litres, fillRuns, noise_V),
+      budget,
+      budgetStandard_L: changing.length > 0 ? Math.hypot(...changing) : null,
       measured,
       gaugeMatch,
       runningShift: shift.state === "ready" ? shift.value : null,

@@ -104,6 +104,12 @@ describe("supply in the budget of one reading", () => {
     expect(row.standard_L).toBeCloseTo(0.7167, 3);
     expect(row.why).toContain("as stated");
   });
+  test("all that is not constant together: supply and converter step by hand, the pull-up left out", () => {
+    const { budget, budgetStandard_L } = circuitOf(job({ supplyLimit: 0.02, adcBits: 8, pullUpLimit: 0.05 })).value;
+    // Step 5 V/2⁸/√12 = 5.638 mV; over 5 V · 240/376.5² = 8.4654 mV/Ω: 0.6660 Ω = 0.1931 L. √(0.7167² + 0.1931²) = 0.7422.
+    expect(budget.map((b) => b.part)).toEqual(["pull-up", "supply", "converter step"]);
+    expect(budgetStandard_L).toBeCloseTo(0.7422, 3);
+  });
   test("not stated it is a named default, and a converter that follows the supply has none", () => {
     expect(supplyOf({})!.why).toContain("common practice, no source");
     expect(supplyOf({ ratiometric: true })).toBeUndefined();

@@ -141,7 +141,7 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
     ),
     ...circuit.budget.map(
       (b, i): WorkingLine => ({
-        what: `${b.part}${b.cancels ? " (constant: inside the curve)" : ""}`,
+        what: `One reading at mid travel, ${b.part}${b.cancels ? " (constant: inside the curve)" : ""}`,
         formula: null,
         figures: [
           ...joined([
@@ -153,6 +153,16 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
         source: b.why,
       }),
     ),
+    ...(circuit.budgetStandard_L === null
+      ? []
+      : [
+          {
+            what: "One reading at mid travel, all of it that is not constant, together",
+            formula: "root of the sum of squares",
+            figures: [quantity("circuit.budgetStandard_L", circuit.budgetStandard_L, "L", 2)],
+            source: "JCGM 100:2008, 5.1",
+          },
+        ]),
     ...(circuit.measured
       ? [
           {

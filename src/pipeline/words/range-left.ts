@@ -5,7 +5,9 @@ import { counted, coverage, litres, quantity } from "./quantity";
 
 /** The unit that a range is written in: hours that are few are minutes. `times`: of the published unit in one of the written. */
 export const rangeUnit = (range: RangeLeft): { unit: string; times: number } =>
-  range.unit === "h" && range.rangeUpper < 2 ? { unit: "min", times: 1 / 60 } : { unit: range.unit, times: 1 };
+  range.unit === "h" && range.rangeUpper < 2
+    ? { unit: "min", times: 1 / 60 }
+    : { unit: range.unit === "lap" ? "laps" : range.unit, times: 1 };
 
 function rangeIn(range: RangeLeft): (path: string, value: number) => Quantity {
   const { unit, times } = rangeUnit(range);
@@ -46,14 +48,17 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
   };
 }
 
-export const rangeLeftWorking = (range: RangeLeft): WorkingLine[] => [
+export const rangeLeftWorking = (range: RangeLeft): WorkingLine[] => linesIn(range, rangeIn(range));
+
+/** In the same unit as the sentence. */
+const linesIn = (range: RangeLeft, write: ReturnType<typeof rangeIn>): WorkingLine[] => [
   {
     what: "By the law of propagation",
     formula: "range = (shown − bias − unusable) / consumption",
     figures: [
-      quantity("rangeLeft.propagation.lower", range.propagation.lower, range.unit),
+      write("rangeLeft.propagation.lower", range.propagation.lower),
       " to ",
-      quantity("rangeLeft.propagation.upper", range.propagation.upper, range.unit),
+      write("rangeLeft.propagation.upper", range.propagation.upper),
     ],
     source: "JCGM 100:2008, 5.1",
   },
@@ -81,7 +86,7 @@ export const rangeLeftWorking = (range: RangeLeft): WorkingLine[] => [
     (m, i): WorkingLine => ({
       what: `It would be ± with ${m.what}`,
       formula: null,
-      figures: [quantity(`rangeLeft.improvements.${i}.rangeHalfWidth`, m.rangeHalfWidth, range.unit, 2)],
+      figures: [write(`rangeLeft.improvements.${i}.rangeHalfWidth`, m.rangeHalfWidth)],
       source: null,
     }),
   ),

@@ -7,6 +7,7 @@ import { allFindings, textOf } from "../../../src/pipeline/words/all";
 import { driveLogFinding } from "../../../src/pipeline/words/drive-log";
 import { headOf } from "../../../src/pipeline/words/head";
 import { litresSetText } from "../../../src/pipeline/words/quantity";
+import { rangeLeftFinding, rangeLeftWorking } from "../../../src/pipeline/words/range-left";
 import { suspectStepsFinding } from "../../../src/pipeline/words/suspect-steps";
 import { verdictFinding } from "../../../src/pipeline/words/verdict";
 import { runExample } from "../example-run";
@@ -101,4 +102,19 @@ test("the head says so too", () => {
   const verdict = { ...answers.verdict, value: { ...answers.verdict.value, probability: 0.14 } };
   const said = plain(textOf(headOf({ ...answers, verdict, complaint: { ...answers.complaint, value: null } }).verdict));
   expect(said).toMatch(/^Whether it is good enough cannot be said yet, but more likely it is not: right within ±/);
+});
+
+describe("range left", () => {
+  test("sentence and working speak one unit: minutes where the hours are few", () => {
+    const range = valueIn(runs["fen-skiff"].answers.range)!;
+    expect(plain(textOf(rangeLeftFinding(range).sentence))).toMatch(/When the light comes on, \d+ min are likely/);
+    const working = rangeLeftWorking(range).map((l) => plain(textOf(l.figures)));
+    expect(working[0]).toMatch(/^\d+ min to \d+ min$/);
+    expect(working.some((w) => / h\b/.test(w))).toBe(false);
+  });
+
+  test("laps are many", () => {
+    const range = { ...valueIn(runs["fen-skiff"].answers.range)!, unit: "lap" as const };
+    expect(plain(textOf(rangeLeftFinding(range).sentence))).toContain(" laps are likely");
+  });
 });
