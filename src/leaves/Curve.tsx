@@ -1,7 +1,8 @@
-import { type JSX, Show } from "solid-js";
+import { createSignal, Index, type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { curveFigure } from "../pipeline/figures/curve";
+import { residualFigures } from "../pipeline/figures/residuals";
 import { spanOf } from "../pipeline/words/all";
 import { curveFinding, curveWorking } from "../pipeline/words/curve";
 import { litresText, unitSign } from "../pipeline/words/quantity";
@@ -21,6 +22,8 @@ const names = {
 export function CurveLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
   const suspects = () => valueIn(book.answers.suspectSteps());
+  /** Drawn only once somebody looks: three more figures at each change would keep the page from answering. */
+  const [closely, setClosely] = createSignal(false);
   return (
     <Leaf
       number={props.number}
@@ -70,6 +73,16 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
       {(c) => (
         <>
           <Show when={suspects()}>{(s) => <Plot figure={curveFigure(c(), s())} />}</Show>
+          <Show when={residualFigures(c()).length > 0}>
+            <details onToggle={(e) => setClosely(e.currentTarget.open)}>
+              <summary>
+                <b>Look at what is left over</b> by order, by volume, against a normal law
+              </summary>
+              <Show when={closely()}>
+                <Index each={residualFigures(c())}>{(figure) => <Plot figure={figure()} />}</Index>
+              </Show>
+            </details>
+          </Show>
           <Show when={c().asWritten}>
             {(w) => (
               <p class="small">

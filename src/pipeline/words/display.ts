@@ -90,7 +90,11 @@ function orderPhrases(display: Display): Phrase[] {
   if (!orderMatters(orderDifference, display.displayStep_L)) return [];
   return [
     " The device is taken to smooth the reading before its table. One that smooths behind it would show ",
-    litres("display.orderDifference.mean_L", Math.abs(orderDifference.mean_L)),
+    {
+      ...litres("display.orderDifference.mean_L", orderDifference.mean_L),
+      text: litresText(Math.abs(orderDifference.mean_L)),
+      sizeOnly: true as const,
+    },
     ` ${orderDifference.mean_L > 0 ? "more" : "less"} on average: find out which it is.`,
   ];
 }
