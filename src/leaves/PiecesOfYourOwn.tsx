@@ -1,5 +1,5 @@
 /** Straight pieces of one's own: knots typed and locked, more looked for beside them, pieces held flat. */
-import { createSignal, type JSX, Show } from "solid-js";
+import { createEffect, createSignal, type JSX, on, Show } from "solid-js";
 import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import type { Choices } from "../pipeline/choices";
@@ -10,6 +10,8 @@ export function PiecesOfYourOwn(props: { unit: string }): JSX.Element {
   const book = useNotebook();
   const [wrong, setWrong] = createSignal<string | null>(null);
   const choice = () => book.notebook().choices.curve;
+  // What was refused is forgotten once something else is chosen, here or beside it.
+  createEffect(on(choice, () => setWrong(null), { defer: true }));
   const take = (change: Partial<Choices["curve"]>, label: string) => {
     const next = { ...choice(), shape: null, ...change };
     const none = !next.knots && !next.free && !next.flat?.length;
@@ -50,7 +52,7 @@ export function PiecesOfYourOwn(props: { unit: string }): JSX.Element {
         }}
       />
       <TextField
-        label="Flat pieces, 1 at the lowest reading"
+        label="Flat pieces"
         value={(choice().flat ?? []).join("  ")}
         onChange={(text) =>
           typed(
@@ -61,6 +63,7 @@ export function PiecesOfYourOwn(props: { unit: string }): JSX.Element {
           )
         }
       />
+      <p class="small">Pieces count 1, 2, 3 from the lowest reading; one held flat lies between typed knots.</p>
       <Show when={wrong()}>
         <p class="caution" role="alert">
           {wrong()}

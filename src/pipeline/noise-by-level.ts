@@ -128,3 +128,12 @@ function standardOfRoot(squares: number[], root: number): number | null {
   const variance = squares.reduce((s, v) => s + (v - mean) ** 2, 0) / (n - 1);
   return Math.sqrt(variance / n) / (2 * root);
 }
+
+/** The levels at which the volume moves least and most, where they differ by more than chance would have it (95 %); else null. */
+export function apartByLevel(levels: LevelNoise[]): { least: LevelNoise; most: LevelNoise } | null {
+  if (levels.length < 2) return null;
+  const most = levels.reduce((a, b) => (b.sd_L > a.sd_L ? b : a));
+  const least = levels.reduce((a, b) => (b.sd_L < a.sd_L ? b : a));
+  const apart = most.sd_L - least.sd_L;
+  return apart > 1.96 * Math.hypot(most.sdStandard_L ?? apart, least.sdStandard_L ?? apart) ? { least, most } : null;
+}

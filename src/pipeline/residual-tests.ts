@@ -129,7 +129,7 @@ export function residualTests(
           ? "too few steps to tell"
           : chiP < 0.05
             ? "residuals are larger than the stated errors allow; the band was widened"
-            : "residuals are as large as the stated errors say",
+            : "residuals are no larger than the stated errors allow",
       source: "chi-squared test, JCGM 100:2008 and ISO/TS 28037:2010, 6.3",
     },
   ];

@@ -3,6 +3,7 @@ import type { Figure, Mark, PointSeries } from "../../figure/figure";
 import { fixed, withUnit } from "../../format";
 import type { ReadingUnit } from "../job";
 import type { Noise } from "../noise";
+import { apartByLevel, type LevelNoise } from "../noise-by-level";
 import { litresText, unitSign } from "../words/quantity";
 
 /** Null where no spectrum could be made. */
@@ -61,15 +62,17 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
   };
 }
 
-/** How much the reading moves against level; null where the logs went through one level only. */
+const between = (l: LevelNoise) => `${fixed(l.from_L, 0)} and ${fixed(l.to_L, 0)}\u00a0L`;
+
+/** How much the reading moves against level; null where the logs went through one level only, or it moves alike at all of them. */
 export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit): Figure | null {
   const levels = noise.byLevel;
   const [first, last] = [levels[0], levels[levels.length - 1]];
-  if (!first || !last || levels.length < 2) return null;
+  const apart = apartByLevel(levels);
+  if (!first || !last || !apart) return null;
+  const { least, most } = apart;
   const x = levels.map((l) => (l.from_L + l.to_L) / 2);
   const half = levels.map((l) => 1.96 * (l.sdStandard_L ?? 0));
-  const most = levels.reduce((a, b) => (b.sd_L > a.sd_L ? b : a));
-  const least = levels.reduce((a, b) => (b.sd_L < a.sd_L ? b : a));
   const points = (name: string, y: number[], bars: number[] | null): PointSeries => ({
     kind: "points",
     role: "accepted",
@@ -80,7 +83,7 @@ export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit): Figure | nu
   });
   return {
     id: "noise-by-level",
-    finding: `The volume moves by ${litresText(least.sd_L)} where it moves least, and by ${litresText(most.sd_L)} between ${fixed(most.from_L, 0)} and ${fixed(most.to_L, 0)} L`,
+    finding: `The volume moves by ${litresText(least.sd_L)} between ${between(least)}, and by ${litresText(most.sd_L)} between ${between(most)}`,
     x: { label: "level by the burn trend", unit: "L", scale: "linear", from: first.from_L, to: last.to_L },
     panels: [
       {

@@ -18,7 +18,7 @@ export function residualFigures(curve: Curve): Figure[] {
   const limits: Mark[] = [1.96, -1.96].map((y) => ({
     kind: "horizontal",
     y,
-    text: y > 0 ? "19 of 20 within" : "",
+    text: y > 0 ? "1.96 standard errors" : "",
     role: "limit",
   }));
   const zero: Mark = { kind: "horizontal", y: 0, text: "", role: "floor" };

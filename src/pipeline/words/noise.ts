@@ -1,6 +1,7 @@
 /** What the noise leaf says. */
 import type { ReadingUnit } from "../job";
 import type { Noise, NoisePart } from "../noise";
+import { apartByLevel } from "../noise-by-level";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, percent, quantity, quantityWith, unitSign } from "./quantity";
 
@@ -47,6 +48,9 @@ export function noiseFinding(noise: Noise): Finding {
         percent(`noise.split.${i}.share`, p.share, 0),
       ]),
       ".",
+      ...(noise.byLevel.length > 1 && !apartByLevel(noise.byLevel)
+        ? [" It moves alike at all levels that were driven."]
+        : []),
     ],
     caution:
       noise.dropouts > 0
