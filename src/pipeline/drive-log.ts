@@ -33,8 +33,9 @@ import { bringDrive, byColumn, byPart, mendedBy } from "./ways";
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
 export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
 
-/** Share of a log for which the vehicle may stand; share of its rows that may stand at an end of the sender. Named defaults, no source. */
+/** Shares of a log for which the vehicle may stand at all, and without a word; share of its rows that may stand at an end of the sender. Named defaults, no source. */
 const mostParked = 0.9;
+const muchParked = 0.2;
 const mostAtEnd = 0.1;
 /** Share of a log that may stand still before its calm is in doubt. Named default, no source. */
 const mostStuck = 0.05;
@@ -312,6 +313,14 @@ function readOne(
       says: `${recording.file}: the vehicle stands for ${Math.round((100 * parkedFor_s) / duration_s)} % of this log, so that what the fuel does on the road is not in it.`,
       remedy: "Bring a log of a drive on the roughest road in use.",
       weight: "doubtful",
+    });
+  else if (parkedFor_s > muchParked * duration_s)
+    cautions.push({
+      code: "drive-log/partly-parked",
+      says: `${recording.file}: the vehicle stands for ${Math.round((100 * parkedFor_s) / duration_s)} % of this log. What is counted a minute is counted over all of it: on the road it is up to ${fixed(duration_s / (duration_s - parkedFor_s), 1)} times as much.`,
+      ...mendedBy(byPart, (way) => `Count only the drive, ${way}.`),
+      weight: "holds-if",
+      condition: "the vehicle stands as long in service",
     });
   const atEnd = mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0);
   if (atEnd > mostAtEnd * n)
