@@ -4,7 +4,7 @@ import { chainScores } from "../math/smooth-chain";
 import type { FillRun, FillRuns } from "./fill-run";
 import { type Member, placed, type RunChain, takesIn } from "./run-chain";
 import { amountWord, countsDown, laterSteps, sideOf } from "./sheet-words";
-import { repeatsAt } from "./suspect-explanations";
+import { readBefore, repeatsAt } from "./suspect-explanations";
 import type { Posterior, State } from "./suspect-search";
 import type { FaultEvent, FaultKind } from "./suspect-steps";
 
@@ -182,7 +182,9 @@ function describe(
   const { member, state, share } = ranked[0]!;
   const point = run.points[member.at]!;
   const index = point.step.index;
-  const repeats = repeatsAt(run, slopes, member.at, fillRuns);
+  const before = readBefore(fillRun, member.at);
+  const repeats = repeatsAt(run, slopes, member.at, fillRuns, before);
+  const between_L = Math.abs(point.step.volume_L - (run.points[before]?.step.volume_L ?? point.step.volume_L));
   const seen = seenIn(run, state, member, pour_L);
   const kindOf = (m: Member): FaultKind =>
     m.what === "pour"
@@ -206,7 +208,7 @@ function describe(
   const says =
     (inRoom(state, member)
       ? unseenPour(kind, index, point.step.added_L, member.amountName === "slip")
-      : sentenceOf(fillRun, kind, index, amount, side, point.step.added_L, last)) + (left ? leftOpen(chance) : "");
+      : sentenceOf(fillRun, kind, index, amount, side, between_L, last)) + (left ? leftOpen(chance) : "");
   const at = run.points[first ? 0 : k]!.step.index;
   const litres = Math.abs(seen.amount_L);
   const alternatives: FaultEvent["alternatives"] = open
@@ -282,7 +284,7 @@ function sentenceOf(
   step: number,
   amount: string,
   side: string,
-  added_L: number,
+  between_L: number,
   last: boolean,
 ): string {
   const word = amountWord(run);
@@ -293,7 +295,7 @@ function sentenceOf(
     case "wrong-pour":
       return `${name} is probably not as written: ${laterSteps(run)} sits ${amount} ${side}.`;
     case "hung-float":
-      return `The float probably hung at step ${step}: the reading repeated while ${fixed(added_L, 1)} L ${word === "draw" ? "were drawn" : "went in"}.`;
+      return `The float probably hung at step ${step}: the reading repeated while ${fixed(between_L, 1)} L ${word === "draw" ? "were drawn" : "went in"}.`;
     case "wrong-reading":
       return `The reading of step ${step} is probably wrong: it alone lies ${amount} off the curve, the steps around it do not.`;
     case "cannot-be-told":

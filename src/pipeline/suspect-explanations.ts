@@ -55,13 +55,23 @@ function habitOf(pours: number[], pour_L: number, faults: number): number {
   return off[faults] ?? 0;
 }
 
-/** The reading stands where it stood a step before, as far as rounding and noise let see, while volume went in. */
-export function repeatsAt(chain: RunChain, slopes: number[], k: number, fillRuns: FillRuns): boolean {
-  if (k === 0) return false;
+/** The point that was read before point `k`: a drain that stands alone is turned round, so that its rows stand from last to first. */
+export const readBefore = ({ direction, fillPours }: Pick<FillRun, "direction" | "fillPours">, k: number): number =>
+  direction === "drain" && fillPours === 0 ? k + 1 : k - 1;
+
+/** The reading stands where it stood at the row before, as far as rounding and noise let see, while volume went in or out. */
+export function repeatsAt(
+  chain: RunChain,
+  slopes: number[],
+  k: number,
+  fillRuns: Pick<FillRuns, "readingStep">,
+  before: number,
+): boolean {
   const { x, y, points, coordinate } = chain;
-  const rise = slopes[k]! * (x[k]! - x[k - 1]!);
+  if (before < 0 || before >= x.length) return false;
+  const moved = Math.abs(slopes[k]! * (x[k]! - x[before]!));
   const rounding = 2 * fillRuns.readingStep * Math.abs(coordinate.slope(points[k]!.step.reading));
-  return x[k]! > x[k - 1]! && Math.abs(y[k]! - y[k - 1]!) <= Math.max(rounding, 0.1 * rise);
+  return x[k] !== x[before] && Math.abs(y[k]! - y[before]!) <= Math.max(rounding, 0.1 * moved);
 }
 
 /** The reading falls to the next step although volume went in, by more than a tenth of what it should have risen. */
@@ -129,8 +139,9 @@ export function explanationsFor(
         logPrior: Math.log(prior / (1 - prior)),
       });
     }
-    const stands = repeatsAt(chain, slopes, k, fillRuns);
-    const hung = stands && span === 1 && !fillRuns.fixedSteps && (k < n - 1 || !whole.stopAtEnd);
+    const stands = repeatsAt(chain, slopes, k, fillRuns, readBefore(run, k));
+    const inner = readBefore(run, k) > k ? k > 0 : k < n - 1;
+    const hung = stands && span === 1 && !fillRuns.fixedSteps && (inner || !whole.stopAtEnd);
     possible.push({
       what: "reading",
       at: k,
@@ -194,11 +205,12 @@ export function explanationsFor(
     const long: Possible[] = [];
     for (let k = 2; k + 1 < n; k++) {
       let past = k;
-      while (past + 2 < n && repeatsAt(chain, slopes, past + 1, fillRuns)) past++;
+      while (past + 2 < n && repeatsAt(chain, slopes, past + 1, fillRuns, past)) past++;
       possible.push(shelf(k, k));
       // One point on it, and no reading that repeats: a room as large as a pour takes a part of two of them.
       if (span === 1 && k + 2 < n) possible.push(shelf(k, k + 1));
-      if (past > k && !repeatsAt(chain, slopes, k, fillRuns)) (span === 1 ? possible : long).push(shelf(k, past + 1));
+      if (past > k && !repeatsAt(chain, slopes, k, fillRuns, k - 1))
+        (span === 1 ? possible : long).push(shelf(k, past + 1));
     }
     const length = (p: Possible) => p.past! - p.at;
     long.sort((a, b) => length(b) - length(a) || a.at - b.at);

@@ -10,7 +10,7 @@ import { chordSpan } from "./slopes";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
 import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
-import { explanationsFor, longHangs, mostFaults, repeatsAt, usualPour_L } from "./suspect-explanations";
+import { explanationsFor, longHangs, mostFaults, readBefore, repeatsAt, usualPour_L } from "./suspect-explanations";
 import { type Posterior, type State, searchStates } from "./suspect-search";
 
 /** What one run may be: the points that count, where they stand, and the bends of the tank. */
@@ -83,7 +83,7 @@ export function weighStates(
   const limits = { faults: mostFaults(fillRun.steps.length), kinks: mostKinks };
   // On a ladder, and among close neighbours, readings repeat by nature.
   const mayHang = !fillRuns.fixedSteps && chordSpan(points.length) === 1;
-  const hangs = mayHang ? longHangs(possible, (k) => repeatsAt(run, slopes, k, fillRuns)) : [];
+  const hangs = mayHang ? longHangs(possible, (k) => repeatsAt(run, slopes, k, fillRuns, readBefore(fillRun, k))) : [];
   const posterior = searchStates(run, possible, room, limits, hangs);
   const raised = raisedFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);
   const kept = keep(posterior);

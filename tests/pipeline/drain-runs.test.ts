@@ -293,3 +293,47 @@ describe("a draw that is not on the sheet of a drain beside a fill run", () => {
     expect(suspects.runs[1]!.events[0]!.says).toMatch(/^Draw 6 .* high\.$/);
   });
 });
+
+describe("a float that hangs while fuel is drawn", () => {
+  /** Row `hung` shows what the row before it showed; rows from full to empty. */
+  const drawnWhileHanging = (seed: number, hung: number): Row[] => {
+    const random = createRandom(seed);
+    const rows = Array.from({ length: 16 }, (_, k): Row => {
+      const litres = 60 - 4 * k + 0.02 * random.normal();
+      return [k === 0 ? 0 : 4, Number((volts(litres) + 0.004 * random.normal()).toFixed(3))];
+    });
+    rows[hung]![1] = rows[hung - 1]![1];
+    return rows;
+  };
+  const input: JobInput = {
+    tank: { capacity_L: 62 },
+    fill: { enteredAs: "added", startedFrom: "drained" },
+    pour: { size_L: 4, errorPerPour_L: 0.02, scaleErrorLimit: 0.005 },
+    drain: { endedAt: "drained" },
+  };
+
+  test("alone: told at the row that repeats, with the draw that it missed", () => {
+    for (const [seed, hung] of [
+      [71, 5],
+      [72, 8],
+      [73, 11],
+    ] as const) {
+      const suspects = valueIn(answers([file(drawnWhileHanging(seed, hung), "drain")], input).suspectSteps.read())!;
+      const { events } = suspects.runs[0]!;
+      // Steps of a drain alone are counted from its end.
+      expect(events.map((e) => [e.kind, e.step])).toEqual([["hung-float", 15 - hung]]);
+      expect(events[0]!.says).toContain("the reading repeated while 4.0 L were drawn");
+    }
+  });
+
+  test("beside a fill run: likewise, at the draw by its own number", () => {
+    const random = createRandom(74);
+    const fill = Array.from({ length: 16 }, (_, k): Row => {
+      const litres = 4 * k + 0.02 * random.normal();
+      return [k === 0 ? 0 : 4, Number((volts(litres) + 0.004 * random.normal()).toFixed(3))];
+    });
+    const files = [file(fill, "fill"), file(drawnWhileHanging(75, 7), "drain")];
+    const { events } = valueIn(answers(files, input).suspectSteps.read())!.runs[1]!;
+    expect(events.map((e) => [e.kind, e.step])).toEqual([["hung-float", 7]]);
+  });
+});
