@@ -157,6 +157,8 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         sampleRate_Hz: z.number().positive(),
         sloshFrequency_Hz: orNull,
         tilt_L_per_g: orNull,
+        tiltAxis: z.enum(["along", "across"]).nullable(),
+        tiltOffset_mm: notNegative.nullable(),
         spikes: z.int().nonnegative(),
         dropouts: z.int().nonnegative(),
         turningBias_L: orNull,

@@ -34,6 +34,9 @@ export interface Noise {
   /** Rectangular-tank mode for this level, if length and depth are stated. */
   predictedMode_Hz: number | null;
   tilt_L_per_g: number | null;
+  /** Along or across the vehicle; and how far off the middle of a box of the stated length and width a sender would stand that leans so much, millimetres. */
+  tiltAxis: "along" | "across" | null;
+  tiltOffset_mm: number | null;
   tiltStandard_L_per_g: number | null;
   tiltSd_L: number | null;
   /** Mean error on a course with a net turning direction, litres; no filter removes it. */
@@ -137,6 +140,8 @@ export function describeNoise(
       predictedMode_Hz:
         job.tank.length_mm !== null && depth_m !== null ? tankMode_Hz(job.tank.length_mm / 1000, depth_m) : null,
       tilt_L_per_g: tilt?.perG ?? null,
+      tiltAxis: tilt?.axis ?? null,
+      tiltOffset_mm: tilt ? offsetOf(tilt.perG, job) : null,
       tiltStandard_L_per_g: tilt?.standard ?? null,
       tiltSd_L: tilt?.sd_L ?? null,
       turningBias_L: tilt?.bias_L ?? null,
@@ -271,6 +276,13 @@ function fastestSlosh_Hz({ tank }: Pick<Job, "tank">, depth_m: number | null): n
   const sides = [tank.length_mm, tank.width_mm].filter((mm) => mm !== null);
   if (sides.length < 2 || depth_m === null) return tankMode_Hz(0.3, 10);
   return 1.25 * tankMode_Hz(Math.min(...sides) / 1000, depth_m);
+}
+
+/** `A·x` litres per g (methods part 7), turned round: x = litres per g over the surface of the box. */
+function offsetOf(litresPerG: number, { tank }: Pick<Job, "tank">): number | null {
+  if (tank.length_mm === null || tank.width_mm === null) return null;
+  // 1 L is 10⁶ mm³.
+  return (Math.abs(litresPerG) * 1e6) / (tank.length_mm * tank.width_mm);
 }
 
 /** Depth of liquid at a level, taking the tank as a box: only for the predicted mode. */

@@ -6,6 +6,17 @@ import { type Even, senseOf } from "./even-samples";
 /** Seconds over which acceleration and volume are smoothed: what is quicker is slosh. Named default, no source. */
 const sustained_s = 2;
 
+export interface Tilt {
+  /** The axis along which the sender leans more. */
+  axis: "along" | "across";
+  perG: number;
+  standard: number;
+  /** Standard deviation of the volume that goes with sustained acceleration, litres. */
+  sd_L: number;
+  bias_L: number | null;
+  biasStandard_L: number | null;
+}
+
 /** How well a turning course's mean error is known, as a share of it: told right within half on most simulated courses. */
 export const turningShare = 0.27;
 
@@ -13,12 +24,7 @@ export const turningShare = 0.27;
  * Regression of the detrended volume on smoothed along and across accelerations: litres per g, and the bias of a net turning direction.
  * @param detrended reading units. @param slope litres per reading unit. @returns null where no acceleration was logged.
  */
-export function tiltOf(
-  log: DriveLog,
-  even: Even,
-  detrended: Float64Array,
-  slope: number,
-): { perG: number; standard: number; sd_L: number; bias_L: number | null; biasStandard_L: number | null } | null {
+export function tiltOf(log: DriveLog, even: Even, detrended: Float64Array, slope: number): Tilt | null {
   const { along_g, across_g } = log.columns;
   if (!along_g && !across_g) return null;
   const n = detrended.length;
@@ -57,11 +63,15 @@ export function tiltOf(
       leans: leansOneWay(channel, mean, log.sampleRate_Hz),
     };
   };
-  const fits = [smooth(along_g), smooth(across_g)].filter((c) => c !== null).map(fitOn);
+  const fits = (["along", "across"] as const).flatMap((axis) => {
+    const channel = smooth(axis === "along" ? along_g : across_g);
+    return channel ? [{ axis, ...fitOn(channel) }] : [];
+  });
   const best = fits.reduce((a, f) => (f.sd_L > a.sd_L ? f : a));
-  const across = across_g ? fits[fits.length - 1]! : null;
+  const across = fits.find((f) => f.axis === "across") ?? null;
   const leans = across?.leans && Math.abs(across.b) > 2 * across.standard ? across : null;
   return {
+    axis: best.axis,
     perG: best.b,
     standard: best.standard,
     sd_L: best.sd_L,

@@ -132,6 +132,38 @@ describe("a course that turns one way", () => {
     );
     const truth = 0.1 * 0.2 * 4.8 * Math.sqrt(29.5 / 2.4);
     expect(Math.abs(found.turningBias_L! - truth)).toBeLessThan(1.96 * found.turningBiasStandard_L!);
+    expect(found.tiltAxis).toBe("across");
+    expect(found.tiltOffset_mm).toBeNull();
     expect(textOf(noiseFinding(found).sentence)).toMatch(/off by \d+\.\d+\s±\s\d+\.\d+\sL on average, and no filter/);
+  });
+});
+
+describe("tilt", () => {
+  test("by hand: 640 × 480 mm, 150 mm off reads 46 L a g; turned round it says 150 mm, along or across as it was driven", () => {
+    const random = createRandom(8);
+    // At 30 L a volt is 4.8 r = 16.97 L: 46.08 L a g are 2.715 V a g.
+    const lean = 46.08 / (4.8 * Math.sqrt(30 / 2.4));
+    const logs = readDrive(
+      [
+        drive("d.csv", 30.2, 29.8, (t) => {
+          const across = 0.02 * Math.sin((2 * Math.PI * t) / 60);
+          return { across, volts: lean * across + 0.003 * random.normal() };
+        }),
+      ],
+      curve,
+      null,
+      job,
+      {},
+    );
+    if (logs.state !== "ready") throw new Error("not ready");
+    const boxed = { ...job, tank: { ...job.tank, length_mm: 640, width_mm: 480 } };
+    const answer = describeNoise(logs.value, curve, boxed);
+    if (answer.state !== "ready") throw new Error("not ready");
+    expect(answer.value.tilt_L_per_g! / 46.08).toBeCloseTo(1, 1);
+    expect(answer.value.tiltOffset_mm! / 150).toBeCloseTo(1, 1);
+    expect(answer.value.tiltAxis).toBe("across");
+    const words = noiseWorking(answer.value, "V").find((l) => l.what.startsWith("Tilt: litres"))!;
+    expect(words.what).toContain("across the vehicle");
+    expect(textOf(words.figures)).toMatch(/as of a sender 1[45]\d\smm off the middle/);
   });
 });

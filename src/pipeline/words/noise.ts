@@ -146,6 +146,13 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
       source: null,
     });
   });
+  if (noise.sloshWidth_Hz !== null)
+    lines.push({
+      what: "Width of the slosh peak, at half its height",
+      formula: null,
+      figures: [quantity("noise.sloshWidth_Hz", noise.sloshWidth_Hz, "Hz", 2)],
+      source: null,
+    });
   if (noise.predictedMode_Hz !== null)
     lines.push({
       what: "First mode of a rectangular tank of this length and depth",
@@ -155,10 +162,18 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
     });
   if (noise.tilt_L_per_g !== null)
     lines.push({
-      what: "Tilt: litres for each g of sustained acceleration",
-      formula: "slope of the smoothed volume on the smoothed acceleration",
+      what: `Tilt: litres for each g of sustained acceleration ${noise.tiltAxis ?? ""} the vehicle`,
+      formula:
+        "slope of the smoothed volume on the smoothed acceleration; a sender x off the middle of a surface A reads A·x a g",
       figures: [
         quantityWith("noise.tilt_L_per_g", noise.tilt_L_per_g, 1.96 * (noise.tiltStandard_L_per_g ?? 0), "L/g"),
+        ...(noise.tiltOffset_mm === null
+          ? []
+          : [
+              ", as of a sender ",
+              quantity("noise.tiltOffset_mm", noise.tiltOffset_mm, "mm", 2),
+              " off the middle of a box of this length and width",
+            ]),
       ],
       source: null,
     });
