@@ -15,7 +15,7 @@ import { useNotebook } from "../notebook/open-notebook";
 import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
 import type { PourRow } from "../pipeline/pour-watch";
 import { typedNames } from "../pipeline/recording";
-import { SelectField } from "../ui/fields";
+import { NumberField, SelectField } from "../ui/fields";
 import { createAwake } from "../ui/stay-awake";
 import { litresPer, type VolumeUnit } from "../units";
 import { createPourJudgements } from "./pour-judgements";
@@ -78,6 +78,8 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
   };
+  const stateFill = (field: "deviceTimeConstant_s" | "wait_s", value: number | null, label: string) =>
+    book.edit({ edit: "job", path: ["fill", field], value, label });
   const amountIn = (text: string) => typedNumber(text, sheet().volumeUnit);
   const readingIn = (text: string) => typedNumber(text, sheet().readingUnit);
   const typedRows = createMemo(() => {
@@ -275,6 +277,27 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
           <Match when={awake() === "cannot"}>This browser cannot keep the screen on: {words.lock}</Match>
         </Switch>
       </p>
+      <Show when={kind === "fill"}>
+        <details class="job-group">
+          <summary>
+            <b>Does the reading come through a device that smooths?</b> then it must have settled
+          </summary>
+          <div>
+            <NumberField
+              label="It smooths over"
+              unit="s"
+              value={book.notebook().job.fill?.deviceTimeConstant_s ?? null}
+              onChange={(value) => stateFill("deviceTimeConstant_s", value, "how the device smooths")}
+            />
+            <NumberField
+              label="I wait before each reading"
+              unit="s"
+              value={book.notebook().job.fill?.wait_s ?? null}
+              onChange={(value) => stateFill("wait_s", value, "the wait before a reading")}
+            />
+          </div>
+        </details>
+      </Show>
       <p class="small">Enter goes on, arrows move; a comma or a point both do. {words.firstRow}</p>
       <Show when={sheet().rows.length > 0 && otherIsFree()}>
         <p class="small">

@@ -21,6 +21,7 @@ import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
 import type { Table } from "./table";
+import { lagOf } from "./trial-lag";
 
 export interface TrialRun {
   /** Shown minus trend, litres: root mean square, mean, and worst. */
@@ -32,7 +33,9 @@ export interface TrialRun {
   digitChanges: number;
   emptyFlickersPerHour: number;
   fullFlickersPerHour: number;
+  /** Time constant that was replayed, and how far behind it hangs on this log's trend, replayed without motion, litres. */
   lag_s: number;
+  lag_L: number;
 }
 
 export interface Trial extends TrialRun {
@@ -167,7 +170,7 @@ function smoothedSd(logs: Replayed[]): number {
   return Math.sqrt(Math.max(0, squares / n));
 }
 
-function runAll(logs: Replayed[], settings: Pick<DeviceSettings, "table" | "shown" | "timeConstant_s">): TrialRun {
+function runAll(logs: Replayed[], settings: DeviceSettings): TrialRun {
   let minutes = 0;
   let changes = 0;
   let reversals = 0;
@@ -214,6 +217,10 @@ function runAll(logs: Replayed[], settings: Pick<DeviceSettings, "table" | "show
     emptyFlickersPerHour: perHour(flicker.empty),
     fullFlickersPerHour: perHour(flicker.full),
     lag_s: settings.timeConstant_s,
+    lag_L: lagOf(
+      logs.map((l) => l.record),
+      settings,
+    ),
   };
 }
 

@@ -97,6 +97,15 @@ describe("the page begun from nothing", () => {
     expect(
       await page.locator("#curve .opts button", { hasText: "One straight line" }).getAttribute("aria-pressed"),
     ).toBe("true");
+    // Asked where it is poured: what a smoothing device leaves in is said in each row, and of the whole run.
+    await page.locator("#fill-run summary", { hasText: "through a device that smooths" }).click();
+    await page.getByLabel("It smooths over").fill("10");
+    await page.getByLabel("I wait before each reading").fill("20");
+    await page.getByLabel("I wait before each reading").press("Enter");
+    await settled(page);
+    await page.locator("#fill-run .fits", { hasText: "still holds back 14" }).first().waitFor();
+    await page.locator("#fill-run", { hasText: /it still held back 14\s% of its move/ }).waitFor();
+    expect(await axeFinds()).toEqual([]);
   });
 
   test("the whole job by keyboard: a new sender, a run with a pour that is not on the sheet, the decision, a value of one's own, report and print", async () => {

@@ -118,7 +118,12 @@ export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
               counted(`ends.${end}.carried`, margin.carried, 1),
               " carried to this end",
             ],
-      source: null,
+      source:
+        margin.carried === null
+          ? null
+          : margin.evidence === "drive-log"
+            ? "the log stood here long enough: what it did here counts"
+            : "the log did not stand here long enough: the larger of the two counts",
     },
     ...margin.parts.map(
       (part, i): WorkingLine => ({

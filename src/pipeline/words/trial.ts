@@ -91,7 +91,8 @@ export function trialWorking(trial: Trial): WorkingLine[] {
       ? [
           {
             what,
-            formula: "shown less trend; every change of the shown value counted",
+            formula:
+              "shown less trend; every change of the shown value counted; lag: the trend alone through the same settings",
             figures: [
               counted(`${path}.digitChangesPerMinute`, run.digitChangesPerMinute, 1),
               " digit changes and ",
@@ -100,6 +101,8 @@ export function trialWorking(trial: Trial): WorkingLine[] {
               quantity(`${path}.meanError_L`, run.meanError_L, "L", 2),
               ", worst ",
               quantity(`${path}.worstError_L`, run.worstError_L, "L", 2),
+              ", of it lag ",
+              quantity(`${path}.lag_L`, run.lag_L, "L", 2),
               ...(run === trial.asFound ? foundBand(trial.asFoundDeadband) : []),
             ],
             source: null,
