@@ -9,6 +9,7 @@ import { fixed } from "../format";
 import { burnTrend } from "./burn-trend";
 import type { Choices, LogPart } from "./choices";
 import type { BelievedLimits } from "./circuit";
+import { burntStandard_L, type CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
 import { lookUp } from "./device-model";
 import { unevenClock } from "./drive-clock";
@@ -84,7 +85,7 @@ export interface DriveLog {
   from_L: number;
   to_L: number;
   burn_L_per_h: number;
-  /** Standard uncertainty of it, from the scatter of this log alone; null where the flow was logged. */
+  /** Standard uncertainty of it, from the scatter of this log and from how well the curve knows what lies between its ends; null where the flow was logged. */
   burnStandard_L_per_h: number | null;
   counts: {
     spikes: number;
@@ -109,7 +110,7 @@ export interface DriveLog {
 /**
  * Reads the drive logs.
  *
- * @param parts the part of each log that counts, by its hash.
+ * @param parts the part of each log that counts, by its hash. @param doubt how well the curve is known; null for a table found in a device.
  * @returns stuck `drive-log/…` for: no log, no reading column, no time column, under ten seconds, a reading that never
  *   moves, a unit that does not fit the curve; cautions for backward time, held values, gaps, readings outside the curve.
  */
@@ -119,6 +120,7 @@ export function readDrive(
   limits: BelievedLimits | null,
   job: Pick<Job, "circuit">,
   parts: Choices["driveParts"],
+  doubt: CurveDoubt | null = null,
 ): Answer<DriveLog[]> {
   if (recordings.length === 0)
     return stuck({
@@ -129,7 +131,9 @@ export function readDrive(
         (way) => `${way}: time and sender reading, one reading a second or faster, ten minutes or more.`,
       ),
     });
-  const logs: Answer<DriveLog>[] = recordings.map((r) => readOne(r, curve, limits, job, parts[r.sha256] ?? null));
+  const logs: Answer<DriveLog>[] = recordings.map((r) =>
+    readOne(r, curve, limits, job, parts[r.sha256] ?? null, doubt),
+  );
   return all(logs);
 }
 
@@ -139,6 +143,7 @@ function readOne(
   limits: BelievedLimits | null,
   job: Pick<Job, "circuit">,
   range: LogPart | null,
+  doubt: CurveDoubt | null,
 ): Answer<DriveLog> {
   const at = { file: recording.file };
   const reading = recording.columns.find((c) => c.role === "reading");
@@ -306,6 +311,8 @@ function readOne(
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
   for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
+  const [low_L, high_L] = rangeOf(trend_L);
+  const ofCurve_L = doubt ? burntStandard_L(curve, doubt, { low_L, high_L, burnt_L: drop_L }) : 0;
   const parkedFor_s = drivenParts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
   if (parkedFor_s > mostParked * duration_s)
     cautions.push({
@@ -352,7 +359,8 @@ function readOne(
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
     burn_L_per_h: Math.max(0, (drop_L / duration_s) * 3600),
-    burnStandard_L_per_h: trend.standard_L === null ? null : (trend.standard_L / duration_s) * 3600,
+    burnStandard_L_per_h:
+      trend.standard_L === null ? null : (Math.hypot(trend.standard_L, ofCurve_L) / duration_s) * 3600,
     counts: {
       spikes: count(MARK.spike),
       dropouts: count(MARK.dropout),
@@ -384,3 +392,12 @@ function readOne(
 /** A chosen part as it is said: minutes from the log's start. */
 const partWords = ({ from_s, to_s }: LogPart): string =>
   `${fixed(from_s / 60, 1)} min to ${to_s === null ? "its end" : `${fixed(to_s / 60, 1)} min`}`;
+
+function rangeOf(values: Float64Array): [number, number] {
+  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const v of values) {
+    if (v < low) low = v;
+    if (v > high) high = v;
+  }
+  return [low, high];
+}

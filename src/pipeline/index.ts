@@ -5,6 +5,7 @@ import type { Choices, FileReading } from "./choices";
 import { checkCircuit } from "./circuit";
 import { explainComplaint } from "./complaint";
 import { fitCurve } from "./curve";
+import { doubtOf } from "./curve-doubt";
 import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
 import { chooseDisplay } from "./display";
@@ -85,6 +86,7 @@ export function createPipeline(first: Sources) {
   };
   // The drive side is slow on a long log, and reads little of the job: a change of anything else leaves it as it is.
   const litresOnly = part(litres, ({ readingUnit, grid }) => ({ readingUnit, grid }));
+  const doubt = part(maybe(curve), (c) => c && doubtOf(c));
   const faultLimits = part(maybe(circuit), (c) => c && { faultLow: c.faultLow, faultHigh: c.faultHigh });
   const driveJob = part(job, ({ circuit, readingUnit, assumed }) => ({
     circuit,
@@ -93,12 +95,12 @@ export function createPipeline(first: Sources) {
   }));
   const driveLog = stage(
     "drive-log",
-    [drives, litresOnly, faultLimits, driveJob, choice("driveParts"), fillFiles],
-    (logs, curve, limits, stated, parts, fillRuns) => {
+    [drives, litresOnly, faultLimits, driveJob, choice("driveParts"), fillFiles, doubt],
+    (logs, curve, limits, stated, parts, fillRuns, unsure) => {
       const read = atStatedSupply(
         logs,
         stated,
-        (corrected) => readDrive(corrected, curve, limits, stated, parts),
+        (corrected) => readDrive(corrected, curve, limits, stated, parts, unsure),
         // A log in another unit than the curve's is converted later: its litres are then not known here.
         () => ({
           unit: curve.readingUnit,
