@@ -1,7 +1,7 @@
 /** How much the reading moves at each level that the logs went through: in the reading's own unit, and in litres by the curve there. */
 import { powerBelow, welch } from "../math/spectrum";
-import { volumeAt } from "./curve-lookup";
 import type { VolumeByReading } from "./curve-types";
+import { lookUp } from "./device-model";
 import type { DriveLog } from "./drive-log";
 import type { Even } from "./even-samples";
 import { findPeak } from "./slosh-peak";
@@ -46,14 +46,17 @@ export function noiseByLevel(logs: LevelLog[], curve: VolumeByReading, sloshes: 
   const levels = Math.max(1, Math.min(mostLevels, Math.floor((high - low) / least_L)));
   const width = (high - low) / levels || 1;
   const levelOf = (trend_L: number) => Math.max(0, Math.min(levels - 1, Math.floor((trend_L - low) / width)));
+  // Looked up once, for all levels.
+  const litresOf = logs.map(({ even }) => lookUp(curve.grid, even.reading));
   const found: (LevelNoise | null)[] = Array.from({ length: levels }, (_, level) => {
     let seconds = 0;
     const reading = pooled();
     const litres = pooled();
     const stretches: number[] = [];
     let longest: { part: Float64Array; log: DriveLog } | null = null;
-    for (const { log, even, detrended } of logs) {
+    for (const [which, { log, even, detrended }] of logs.entries()) {
       const { trend_L } = log.columns;
+      const volume_L = litresOf[which]!;
       const part = new Float64Array(detrended.length);
       const part_L = new Float64Array(detrended.length);
       let n = 0;
@@ -61,7 +64,7 @@ export function noiseByLevel(logs: LevelLog[], curve: VolumeByReading, sloshes: 
         const trend = trend_L[i + even.first]!;
         if (levelOf(trend) !== level) continue;
         part[n] = detrended[i]!;
-        part_L[n++] = volumeAt(curve, even.reading[i]!) - trend;
+        part_L[n++] = volume_L[i]! - trend;
       }
       if (n < least_s * log.sampleRate_Hz) continue;
       seconds += n / log.sampleRate_Hz;
