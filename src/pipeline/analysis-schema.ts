@@ -142,6 +142,7 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         kind: z.enum(["line", "polynomial", "divider", "piecewise"]),
         why: text,
         knots: z.array(block({ reading: number, standardError: notNegative.nullable() }, { volume_L: number })).min(2),
+        oneReading: block({ reading: notNegative }, { halfWidth_L: notNegative }),
       })
       .optional(),
     residuals: z

@@ -140,6 +140,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
         knots: p(c.chosen.knots),
         points: p(c.points),
         overall: p(c.overall),
+        oneReading: p(c.oneReading),
         budget: p(c.budget),
         possibilities: p(c.serviceStates.map((s) => s.chance)),
         recommended: p(c.recommended),

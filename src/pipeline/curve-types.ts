@@ -2,6 +2,7 @@
 import type { CurveShape } from "./choices";
 import type { CurveState } from "./curve-limits";
 import type { ReadingUnit } from "./job";
+import type { OneReading } from "./one-reading";
 import type { RobustLine } from "./robust-line";
 
 export interface CurvePoint {
@@ -96,6 +97,8 @@ export interface Curve {
     fullReading: number;
     coverage: number;
   };
+  /** One reading taken once, its own error included; the band is about a reading that is known. */
+  oneReading: OneReading;
   /** The recommended (smooth) shape beside a shape or knots chosen by hand, and how far apart both are; null where it stands. */
   recommended: {
     shape: CurveShape;

@@ -20,6 +20,7 @@ import { asksForPieces, fitTyped } from "./curve-typed";
 import type { CandidateFit, Curve, CurvePoint } from "./curve-types";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
+import { oneReading } from "./one-reading";
 import { residualTests } from "./residual-tests";
 import { robustLine } from "./robust-line";
 import { servicePart } from "./service-day";
@@ -276,6 +277,7 @@ export function fitCurve(
         fullReading: zoneReading("full") ?? highest,
         coverage,
       },
+      oneReading: oneReading(grid, fillRuns, coverage),
       recommended: shaped === recommended ? null : besideSmooth(),
       asWritten: asWritten
         ? {
