@@ -77,6 +77,12 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
       { path: "circuit.ratiometric", label: "Converter follows the supply", options: yesNo },
       { path: "circuit.adcBits", label: "Converter", unit: "bits" },
       { path: "circuit.groundOffsetVolts", label: "Ground offset", unit: "V" },
+      { path: "circuit.gainLimit", label: "Input’s gain true within ±", unit: "%", times: 100 },
+      { path: "circuit.offsetLimitVolts", label: "its offset at most ±", unit: "V" },
+      { path: "circuit.leakageMicroamps", label: "leaks at most", unit: "µA" },
+      { path: "circuit.meterLimit", label: "Multimeter true within ±", unit: "%", times: 100 },
+      { path: "circuit.meterCounts", label: "and ± so many last digits", unit: "" },
+      { path: "circuit.meterLeadsOhms", label: "Its leads, not taken off", unit: "Ω" },
     ],
   },
   {

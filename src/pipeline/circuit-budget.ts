@@ -9,7 +9,7 @@ import { supplyInService } from "./supply-in-service";
 
 const root3 = Math.sqrt(3);
 /** A multimeter's ohms, at most ± this share of the reading. Named default, no source; the meter's own sheet is better. */
-const meterLimit = 0.01;
+const usualMeter = 0.01;
 
 /**
  * Supply of a converter that does not follow it, as a share of itself, standard; the volts at a pull-up, and those of a sender's own converter, move by
@@ -30,6 +30,27 @@ export function supplyShare(job: Job, fillRuns: FillRuns | null): { standard: nu
   };
 }
 
+/** A multimeter's own error, which enters in full: a share of the reading and some of its last digits, and leads that were not taken off. */
+function meterParts(job: Job, middle: number, step_ohm: number) {
+  const { meterLimit, meterCounts, meterLeadsOhms } = job.circuit;
+  const limit = meterLimit ?? usualMeter;
+  const counts = meterCounts ?? 0;
+  const parts = [
+    {
+      part: "multimeter",
+      standard_ohm: (limit * middle + counts * step_ohm) / root3,
+      why: `at most ± ${Number((100 * limit).toFixed(3))} % of the reading${counts > 0 ? ` and ${counts} of the last digit` : ""}, over √3${meterLimit === null ? " (named default, no source)" : ""}`,
+    },
+  ];
+  if (meterLeadsOhms)
+    parts.push({
+      part: "meter’s leads",
+      standard_ohm: meterLeadsOhms,
+      why: "as stated, in full: short them and take that off",
+    });
+  return parts;
+}
+
 /** Parts of the error of one reading at mid travel. Constant parts are inside a curve that was read through the same circuit. */
 export function readingBudget(
   job: Job,
@@ -39,20 +60,19 @@ export function readingBudget(
   noise_V: number | null,
 ): Circuit["budget"] {
   const { pullUpOhms, pullUpLimit, supplyVolts, adcBits, groundOffsetVolts, kind } = job.circuit;
+  const { gainLimit, offsetLimitVolts, leakageMicroamps } = job.circuit;
   const inOhms = (fillRuns?.readingUnit ?? job.readingUnit) === "ohm";
   const perOhm_L = ohms && litres !== null ? litres / Math.abs(ohms.full - ohms.empty) : null;
   const rows: Circuit["budget"] = [];
   const middle = ohms ? (ohms.empty + ohms.full) / 2 : null;
   if (inOhms && middle !== null) {
-    const u = (meterLimit * middle) / root3;
-    rows.push({
-      part: "multimeter",
-      standard_V: null,
-      standard_ohm: u,
-      standard_L: perOhm_L === null ? null : u * perOhm_L,
-      cancels: false,
-      why: `at most ± ${meterLimit * 100} % of the reading, over √3 (named default, no source)`,
-    });
+    for (const part of meterParts(job, middle, fillRuns?.readingStep ?? 0))
+      rows.push({
+        ...part,
+        standard_V: null,
+        standard_L: perOhm_L === null ? null : part.standard_ohm * perOhm_L,
+        cancels: false,
+      });
   }
   const supply = supplyShare(job, fillRuns);
   const ends = fillRuns ? workingEnds(fillRuns) : null;
@@ -88,6 +108,20 @@ export function readingBudget(
   if (supply) add("supply", dividerVolts(middle, pullUpOhms, supplyVolts) * supply.standard, false, supply.why);
   if (groundOffsetVolts !== null)
     add("ground", (Math.abs(groundOffsetVolts) * pullUpOhms) / (middle + pullUpOhms), true, "as stated, in full");
+  // A gain, an offset and a leak that stay as they are lie inside a curve that was read through them.
+  const middle_V = dividerVolts(middle, pullUpOhms, supplyVolts);
+  if (gainLimit !== null)
+    add("gain", (gainLimit * middle_V) / root3, true, `at most ± ${fixed(100 * gainLimit, 2)} % of the volts, over √3`);
+  if (offsetLimitVolts !== null)
+    add("offset", offsetLimitVolts / root3, true, `at most ± ${fixed(1000 * offsetLimitVolts, 1)} mV, over √3`);
+  // What leaks flows through sender and pull-up side by side.
+  if (leakageMicroamps !== null)
+    add(
+      "input leakage",
+      (1e-6 * leakageMicroamps * ((middle * pullUpOhms) / (middle + pullUpOhms))) / root3,
+      true,
+      `at most ± ${fixed(leakageMicroamps, 2)} µA through sender and pull-up side by side, over √3`,
+    );
   if (adcBits !== null) add("converter step", supplyVolts / 2 ** adcBits / Math.sqrt(12), false, "step over √12");
   if (noise_V !== null && !inOhms) add("reading at rest", noise_V, false, "median standard error of the steps");
   return rows;

@@ -74,6 +74,12 @@ export function withDefaults(job: JobInput): Job {
       ratiometric: or("circuit.ratiometric", job.circuit?.ratiometric, false, plain),
       adcBits: job.circuit?.adcBits ?? null,
       groundOffsetVolts: job.circuit?.groundOffsetVolts ?? null,
+      gainLimit: job.circuit?.gainLimit ?? null,
+      offsetLimitVolts: job.circuit?.offsetLimitVolts ?? null,
+      leakageMicroamps: job.circuit?.leakageMicroamps ?? null,
+      meterLimit: job.circuit?.meterLimit ?? null,
+      meterCounts: job.circuit?.meterCounts ?? null,
+      meterLeadsOhms: job.circuit?.meterLeadsOhms ?? null,
       enginePair: {
         offReading: job.circuit?.enginePair?.offReading ?? null,
         runningReading: job.circuit?.enginePair?.runningReading ?? null,

@@ -44,6 +44,14 @@ export const jobInputSchema = z
         ratiometric: z.boolean().nullish(),
         adcBits: z.number().int().min(4).max(32).nullish(),
         groundOffsetVolts: number,
+        /** Converter's input: gain (relative) and offset, at most ±, and the current that leaks through it, at most. */
+        gainLimit: notNegative,
+        offsetLimitVolts: notNegative,
+        leakageMicroamps: notNegative,
+        /** Multimeter: share of the reading and counts of its last digit, at most ±, and the ohms of its leads that were not taken off. */
+        meterLimit: notNegative,
+        meterCounts: notNegative,
+        meterLeadsOhms: notNegative,
         /** Two readings with the same fuel in the reading's unit, engine off and running, each read within ± readingLimit; the supply at both, if known. */
         enginePair: z
           .strictObject({

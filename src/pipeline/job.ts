@@ -46,6 +46,12 @@ export interface Job {
     ratiometric: boolean;
     adcBits: number | null;
     groundOffsetVolts: number | null;
+    gainLimit: number | null;
+    offsetLimitVolts: number | null;
+    leakageMicroamps: number | null;
+    meterLimit: number | null;
+    meterCounts: number | null;
+    meterLeadsOhms: number | null;
     enginePair: {
       offReading: number | null;
       runningReading: number | null;

@@ -313,3 +313,34 @@ test("a part of the budget is the same error in volts, ohms and litres", () => {
     expect(part.standard_L).toBeCloseTo((part.standard_ohm! * 58) / 170, 12);
   }
 });
+
+test("gain, offset and leakage of the input are parts of the budget where they are stated, and cancel through the same circuit", () => {
+  const stated_ = {
+    ...input,
+    circuit: { ...input.circuit, gainLimit: 0.005, offsetLimitVolts: 0.002, leakageMicroamps: 1 },
+  };
+  const { budget } = circuitOf(stated_, runOf(stated)).value;
+  const part = (name: string) => budget.find((b) => b.part === name)!;
+  // Mid travel: 95 Ω behind 150 Ω at 3.3 V, by hand.
+  expect(part("gain").standard_V).toBeCloseTo((0.005 * 1.279592) / Math.sqrt(3), 8);
+  expect(part("offset").standard_V).toBeCloseTo(0.002 / Math.sqrt(3), 12);
+  expect(part("input leakage").standard_V).toBeCloseTo(58.163265e-6 / Math.sqrt(3), 12);
+  for (const name of ["gain", "offset", "input leakage"]) expect(part(name).cancels, name).toBe(true);
+  const plain = circuitOf(input, runOf(stated)).value;
+  expect(plain.budget.map((b) => b.part)).not.toContain("gain");
+  expect(circuitOf(stated_, runOf(stated)).value.budgetStandard_L).toBeCloseTo(plain.budgetStandard_L!, 12);
+});
+
+test("a multimeter's share, its last digits and leads that were not taken off enter in full", () => {
+  const inOhms: FillRuns = { ...runOf((ohms) => ohms), readingUnit: "ohm", readingStep: 0.1 };
+  const meter = { meterLimit: 0.008, meterCounts: 3, meterLeadsOhms: 0.2, gainLimit: 0.005 };
+  const { budget } = circuitOf({ ...input, circuit: { ...input.circuit, ...meter } }, inOhms).value;
+  const part = (name: string) => budget.find((b) => b.part === name)!;
+  expect(part("multimeter").standard_ohm).toBeCloseTo((0.008 * 95 + 3 * 0.1) / Math.sqrt(3), 12);
+  expect(part("multimeter").why).toBe("at most ± 0.8 % of the reading and 3 of the last digit, over √3");
+  expect(part("meter’s leads").standard_ohm).toBe(0.2);
+  for (const b of budget) expect(b.cancels, b.part).toBe(false);
+  const usual = circuitOf(input, inOhms).value.budget.find((b) => b.part === "multimeter")!;
+  expect(usual.standard_ohm).toBeCloseTo(0.95 / Math.sqrt(3), 12);
+  expect(usual.why).toContain("named default, no source");
+});
