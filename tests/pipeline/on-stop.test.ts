@@ -44,7 +44,7 @@ describe.each([...exampleNames, "fell-carrier" as const])("%s", (name) => {
       expect(said.replaceAll("\u00a0", " ")).toContain(
         `Step ${step.index} probably stands on the sender’s ${end} stop (chance ${percent} %)`,
       );
-      expect(filled).toContain(`all but step ${step.index}, which probably stands on the ${end} stop,`);
+      expect(filled).toContain(`all but step ${step.index}, which probably stands on the ${end} stop`);
     }
     expect(/stands on the sender’s/.test(said)).toBe(on.length > 0);
     // A pour that the odd steps draw as hidden in part ends or begins on such a step, or on one in a dead zone.
