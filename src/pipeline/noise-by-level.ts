@@ -25,6 +25,16 @@ export interface LevelLog {
   even: Even;
   /** Reading's unit, burn trend and mean off. */
   detrended: Float64Array;
+  /** Litres by the curve, burn trend off. */
+  moved_L: Float64Array;
+}
+
+/** What each good reading of a log is worth by the curve, less the burn trend: litres. */
+export function movedLitres(log: DriveLog, even: Even, curve: VolumeByReading): Float64Array {
+  const moved_L = lookUp(curve.grid, even.reading);
+  const { trend_L } = log.columns;
+  for (let i = 0; i < moved_L.length; i++) moved_L[i]! -= trend_L[i + even.first]!;
+  return moved_L;
 }
 
 /** Most levels, and the least litres and seconds that make one. Named defaults, no source. */
@@ -40,31 +50,27 @@ const fewestStretches = 4;
  * @param sloshes false where no slosh peak stands out of the whole: then none is looked for at a level.
  * @returns from the lowest level up; a level at which no log stayed for ten seconds is left out.
  */
-export function noiseByLevel(logs: LevelLog[], curve: VolumeByReading, sloshes: boolean): LevelNoise[] {
+export function noiseByLevel(logs: LevelLog[], sloshes: boolean): LevelNoise[] {
   const low = Math.min(...logs.map(({ log }) => Math.min(log.from_L, log.to_L)));
   const high = Math.max(...logs.map(({ log }) => Math.max(log.from_L, log.to_L)));
   const levels = Math.max(1, Math.min(mostLevels, Math.floor((high - low) / least_L)));
   const width = (high - low) / levels || 1;
   const levelOf = (trend_L: number) => Math.max(0, Math.min(levels - 1, Math.floor((trend_L - low) / width)));
-  // Looked up once, for all levels.
-  const litresOf = logs.map(({ even }) => lookUp(curve.grid, even.reading));
   const found: (LevelNoise | null)[] = Array.from({ length: levels }, (_, level) => {
     let seconds = 0;
     const reading = pooled();
     const litres = pooled();
     const stretches: number[] = [];
     let longest: { part: Float64Array; log: DriveLog } | null = null;
-    for (const [which, { log, even, detrended }] of logs.entries()) {
+    for (const { log, even, detrended, moved_L } of logs) {
       const { trend_L } = log.columns;
-      const volume_L = litresOf[which]!;
       const part = new Float64Array(detrended.length);
       const part_L = new Float64Array(detrended.length);
       let n = 0;
       for (let i = 0; i < detrended.length; i++) {
-        const trend = trend_L[i + even.first]!;
-        if (levelOf(trend) !== level) continue;
+        if (levelOf(trend_L[i + even.first]!) !== level) continue;
         part[n] = detrended[i]!;
-        part_L[n++] = volume_L[i]! - trend;
+        part_L[n++] = moved_L[i]!;
       }
       if (n < least_s * log.sampleRate_Hz) continue;
       seconds += n / log.sampleRate_Hz;

@@ -10,7 +10,7 @@ import { type DriveLog, MARK } from "./drive-log";
 import { type EvenScale, evenScale } from "./end-motion";
 import { detrend, type Even, evenly, litresPerReading, unfit } from "./even-samples";
 import type { Job } from "./job";
-import { type LevelLog, type LevelNoise, noiseByLevel } from "./noise-by-level";
+import { type LevelLog, type LevelNoise, movedLitres, noiseByLevel } from "./noise-by-level";
 import { findPeak, type ThinnedSpectrum, thinned } from "./slosh-peak";
 import { tiltOf } from "./tilt";
 
@@ -87,6 +87,9 @@ export function describeNoise(
   const length = Math.max(32, wanted > n / 3 && n >= 128 ? powerBelow(n / 3) : wanted);
   const spectrum = welch(detrended, rate_Hz, length);
   const total = variance(detrended);
+  const moved_L = movedLitres(log, even, curve);
+  // Over the whole of the motion, as the curve bends under it: what is said in litres of one log goes together.
+  const perReading_L = total > 0 ? Math.sqrt(aboutMean(moved_L) / total) : slope;
   const refresh = log.refreshRate_Hz;
   const depth_m = depthOf(job, curve, (log.from_L + log.to_L) / 2);
   // A swing that is quicker than half the refreshing looks like a slower one: then no peak can be trusted to stand where it is.
@@ -121,14 +124,14 @@ export function describeNoise(
       sampleRate_Hz: rate_Hz,
       refreshRate_Hz: refresh,
       totalSd: Math.sqrt(total),
-      totalSd_L: Math.sqrt(total) * slope,
+      totalSd_L: Math.sqrt(total) * perReading_L,
       sloshFrequency_Hz: peak ? peak.frequency_Hz : null,
       sloshFrequencyStandard_Hz: peak
         ? Math.max(peak.width_Hz / Math.sqrt(Math.max(1, spectrum.segments)), 0.29 * (rate_Hz / length))
         : null,
       sloshWidth_Hz: peak ? peak.width_Hz : null,
       sloshSd,
-      sloshSd_L: sloshSd * slope,
+      sloshSd_L: sloshSd * perReading_L,
       sloshShare: total > 0 ? Math.min(1, sloshVariance / total) : 0,
       whyNoPeak: peak
         ? null
@@ -152,13 +155,12 @@ export function describeNoise(
       split: splitOf(
         total,
         { slosh: sloshVariance, tilt: slope > 0 ? ((tilt?.sd_L ?? 0) / slope) ** 2 : 0, floor: floorSd ** 2 },
-        slope,
+        perReading_L,
       ),
       spikesSd,
-      spikesSd_L: spikesSd * slope,
+      spikesSd_L: spikesSd * perReading_L,
       byLevel: noiseByLevel(
-        logs.flatMap((l) => (l === log ? [{ log, even, detrended }] : levelLog(l, curve))),
-        curve,
+        logs.flatMap((l) => (l === log ? [{ log, even, detrended, moved_L }] : levelLog(l, curve))),
         peak !== null,
       ),
       spectrum: thinned(spectrum),
@@ -168,7 +170,11 @@ export function describeNoise(
 }
 
 /** Shares of the variance; parts that together come to more than all of it (they overlap a little) are drawn in alike. */
-function splitOf(total: number, parts: Record<Exclude<NoisePart, "rest">, number>, slope: number): Noise["split"] {
+function splitOf(
+  total: number,
+  parts: Record<Exclude<NoisePart, "rest">, number>,
+  perReading_L: number,
+): Noise["split"] {
   const sum = parts.slosh + parts.tilt + parts.floor;
   const drawnIn = sum > total && sum > 0 ? total / sum : 1;
   const variances: [NoisePart, number][] = [
@@ -181,7 +187,7 @@ function splitOf(total: number, parts: Record<Exclude<NoisePart, "rest">, number
     part,
     share: total > 0 ? v / total : 0,
     sd: Math.sqrt(v),
-    sd_L: Math.sqrt(v) * slope,
+    sd_L: Math.sqrt(v) * perReading_L,
   }));
 }
 
@@ -199,7 +205,14 @@ function spikesOf(log: DriveLog, even: Even): number {
 function levelLog(log: DriveLog, curve: VolumeByReading): LevelLog[] {
   const even = evenly(log);
   if (even.reading.length < 64) return [];
-  return [{ log, even, detrended: detrend(even, log, litresPerReading(curve, even)) }];
+  const detrended = detrend(even, log, litresPerReading(curve, even));
+  return [{ log, even, detrended, moved_L: movedLitres(log, even, curve) }];
+}
+
+/** Variance about the mean; the numbers stay as they are. */
+function aboutMean(x: Float64Array): number {
+  const mean = x.reduce((s, v) => s + v, 0) / x.length;
+  return x.reduce((s, v) => s + (v - mean) ** 2, 0) / x.length;
 }
 
 function variance(x: Float64Array): number {

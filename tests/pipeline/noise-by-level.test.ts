@@ -42,6 +42,19 @@ function noise(...drives: ReturnType<typeof drive>[]) {
 }
 
 describe("motion at each level", () => {
+  test("all that is said of one log in litres goes together, where the curve bends under the motion and where it ends", () => {
+    const random = createRandom(5);
+    // Down to 1 L, with swings of a volt: under the lowest reading the curve has nothing more to give.
+    const found = noise(drive("low.csv", 20, 1, () => ({ volts: 0.35 * random.normal() })));
+    const levels = found.byLevel;
+    const seconds = levels.reduce((sum, l) => sum + l.seconds, 0);
+    const together = Math.sqrt(levels.reduce((sum, l) => sum + l.seconds * l.sd_L ** 2, 0) / seconds);
+    expect(found.totalSd_L / together).toBeGreaterThan(0.97);
+    expect(found.totalSd_L / together).toBeLessThan(1.03);
+    const parts = Math.sqrt(found.split.reduce((sum, p) => sum + p.sd_L ** 2, 0));
+    expect(parts / found.totalSd_L).toBeCloseTo(1, 6);
+  });
+
   test("the same volts are more litres where the tank is wide, over all logs, and the interval holds the truth", () => {
     const random = createRandom(3);
     const shaking = () => ({ volts: 0.04 * random.normal() });
