@@ -58,6 +58,8 @@ export interface JobScore {
   verdict: { decision: string; probability: number; conforms: boolean; largest_L: number } | null;
   range: { inside: boolean; lower: number; upper: number; truth: number } | null;
   road: RoadScore | null;
+  /** Burn of the log, true less told over its standard uncertainty. */
+  burnOff: number | null;
   /** Courses with a net turning direction: mean error of the reading, litres, as told (0: not claimed) and as it is; percent of capacity. */
   turning: { told: number; truth: number } | null;
   /** Every third job with drives. */
@@ -191,6 +193,9 @@ export function measureJob(
     verdict: verdict && ends && rows ? scoreVerdict(verdict, rows, serviceReadings, volumes, ends) : null,
     range: null,
     road: null,
+    burnOff: log?.burnStandard_L_per_h
+      ? (truth.drive.burn_L_per_h - log.burn_L_per_h) / log.burnStandard_L_per_h
+      : null,
     turning:
       noise && log && truth.drive.style === "circuit"
         ? { told: percent(noise.turningBias_L ?? 0), truth: percent(turningOf(truth, log.columns)) }

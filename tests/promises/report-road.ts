@@ -189,6 +189,7 @@ export function warningLines(scores: JobScore[]): Line[] {
   const low = present(scores.map((s) => s.road?.low));
   const alarms = present(low.map((l) => l.falseAlarmsPerHour));
   const ranges = present(scores.map((s) => s.range));
+  const burns = present(scores.map((s) => s.burnOff));
   return [
     shareLine(
       "warned with less than the reserve left (risk 1 % stated)",
@@ -196,6 +197,11 @@ export function warningLines(scores: JobScore[]): Line[] {
       low.reduce((a, l) => a + l.drives, 0),
     ),
     spread("false alarms", alarms, "an hour"),
+    shareLine(
+      "burn of the log within its ± (95 % stated)",
+      burns.filter((z) => Math.abs(z) <= 1.96).length,
+      burns.length,
+    ),
     shareLine("range interval covers (95 % stated)", ranges.filter((r) => r.inside).length, ranges.length),
   ];
 }
