@@ -9,6 +9,7 @@ import type { Choices, ColumnRole, FileReading } from "../pipeline/choices";
 import type { Sources } from "../pipeline/index";
 import type { JobInput } from "../pipeline/job";
 import type { SourceFile } from "../pipeline/recording";
+import { namedTwice } from "./twice-named";
 
 /** Wrong words in the call: exit 2. */
 export class UsageError extends Error {}
@@ -67,14 +68,21 @@ export function sourceOf(path: string, kind: SourceFile["kind"]): SourceFile {
 }
 
 export function readJob(path: string): JobInput {
+  const text = new TextDecoder().decode(bytesOf(path));
+  let job: JobInput;
   try {
-    return JSON.parse(new TextDecoder().decode(bytesOf(path))) as JobInput;
+    job = JSON.parse(text) as JobInput;
   } catch (error) {
-    if (error instanceof DataError) throw error;
     throw new DataError(
       `${path}: this is no JSON (${error instanceof Error ? error.message : error}). Mend the file at that place.`,
     );
   }
+  const twice = namedTwice(text);
+  if (twice)
+    throw new DataError(
+      `${path}, line ${twice.line}: “${twice.path}” is stated a second time. Take one of the two out.`,
+    );
+  return job;
 }
 
 /** `path.in.job=value`; the value is JSON if it can be read as such, else text. */
