@@ -26,15 +26,21 @@ export interface SloshScore {
   /** The job's own log: share of slosh in it, whether it could show a peak at all, whether one was claimed, and how far off. */
   share: number;
   canShow: boolean;
+  /** Whether the reading is refreshed four times as often as the slosh swings, as was asked. */
+  showsWell: boolean;
   claimed: boolean;
   off: number | null;
   twin: { kind: Twin; share: number; claimed_Hz: number | null } | null;
 }
 
 /** Whether rows that are refreshed so often can place a peak: twice the slosh at least, and the log itself too. */
-export function canShowSlosh(truth: Truth, refresh_Hz = truth.drive.refresh_Hz || truth.logRate_Hz): boolean {
+export function canShowSlosh(
+  truth: Truth,
+  refresh_Hz = truth.drive.refresh_Hz || truth.logRate_Hz,
+  times = 2,
+): boolean {
   const modes = [truth.log.from_L, truth.log.to_L].map((level) => trueModes_Hz(truth, level));
-  return refresh_Hz >= 2 * Math.min(...modes.flatMap((m) => [m.along_Hz, m.across_Hz]));
+  return refresh_Hz >= times * Math.min(...modes.flatMap((m) => [m.along_Hz, m.across_Hz]));
 }
 
 export function measureSlosh(world: WorldJob, told_Hz: number | null): SloshScore {
@@ -42,6 +48,7 @@ export function measureSlosh(world: WorldJob, told_Hz: number | null): SloshScor
   return {
     share: truth.log.sloshShare,
     canShow: canShowSlosh(truth),
+    showsWell: canShowSlosh(truth, undefined, 4),
     claimed: told_Hz !== null,
     off: told_Hz === null ? null : offModes(told_Hz, truth),
     twin: measureTwin(world, twins[truth.seed % twins.length]!),

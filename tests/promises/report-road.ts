@@ -147,6 +147,7 @@ export function noiseLines(scores: JobScore[]): Line[] {
   const peaks = present(noises.map((n) => n.sloshOff));
   const sloshes = present(scores.map((s) => s.slosh));
   const sloshing = sloshes.filter((s) => s.canShow && s.share >= 0.5);
+  const well = sloshing.filter((s) => s.showsWell);
   const calm = [
     ...sloshes.filter((s) => !s.canShow || s.share < leastShare).map((s) => ({ kind: "own log", claimed: s.claimed })),
     ...present(sloshes.map((s) => s.twin)).map((t) => ({ kind: t.kind, claimed: t.claimed_Hz !== null })),
@@ -163,6 +164,7 @@ export function noiseLines(scores: JobScore[]): Line[] {
       "slosh peak within 5 % of a mode where half of the variance is slosh; none claimed is a miss",
       sloshing.filter((s) => s.off !== null && s.off <= 0.05).length,
       sloshing.length,
+      `refreshed four times as often as it swings: ${well.filter((s) => s.off !== null && s.off <= 0.05).length} of ${well.length}`,
     ),
     shareLine(
       "slosh peak claimed in a drive without one",
