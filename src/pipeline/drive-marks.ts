@@ -20,7 +20,8 @@ export function orderTime(recording: Recording, time: Column, reading: Column, r
     if (!time.valid[i]) continue;
     const t = time.values[i]!;
     // A single stamp far ahead, with the row after it in place again, is that row's own slip: it must not hide all that follow.
-    if (leapsAlone(time, i, last)) {
+    // Of a long log nearly every row is followed by a later one, and need not be looked at further.
+    if (!(time.values[i + 1]! >= t) && leapsAlone(time, i, last)) {
       backwards++;
       if (firstBackwards === 0) firstBackwards = recording.line[i]!;
       continue;
