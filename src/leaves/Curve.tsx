@@ -2,7 +2,7 @@ import { createSignal, Index, type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { curveFigure } from "../pipeline/figures/curve";
-import { residualFigures } from "../pipeline/figures/residuals";
+import { hasResidualFigures, residualFigures } from "../pipeline/figures/residuals";
 import { spanOf } from "../pipeline/words/all";
 import { curveFinding, curveWorking } from "../pipeline/words/curve";
 import { litresText, unitSign } from "../pipeline/words/quantity";
@@ -73,10 +73,10 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
       {(c) => (
         <>
           <Show when={suspects()}>{(s) => <Plot figure={curveFigure(c(), s())} />}</Show>
-          <Show when={residualFigures(c()).length > 0}>
+          <Show when={hasResidualFigures(c())}>
             <details onToggle={(e) => setClosely(e.currentTarget.open)}>
               <summary>
-                <b>Look at what is left over</b> by order, by volume, against a normal law
+                <b>Look at what is left over</b> by order, by volume, against a bell curve
               </summary>
               <Show when={closely()}>
                 <Index each={residualFigures(c())}>{(figure) => <Plot figure={figure()} />}</Index>

@@ -1,4 +1,4 @@
-/** What is left over, whitened (each in its own standard error, shared pours taken out): by order, by volume, against a normal law. */
+/** What is left over, whitened (each in its own standard error, shared pours taken out): by order, by volume, against a bell curve. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
 import { normalQuantile } from "../../math/distributions";
 import type { Curve } from "../curve-types";
@@ -6,10 +6,13 @@ import type { Curve } from "../curve-types";
 /** Under so many steps no plot tells anything. Named default, no source. */
 const fewest = 6;
 
+/** Whether there is anything to draw; cheaper than to draw it. */
+export const hasResidualFigures = (curve: Curve): boolean => curve.points.length >= fewest;
+
 /** Empty under six steps. */
 export function residualFigures(curve: Curve): Figure[] {
   const n = curve.points.length;
-  if (n < fewest) return [];
+  if (!hasResidualFigures(curve)) return [];
   const means = (name: string) => curve.tests.find((t) => t.name === name)?.means ?? "";
   const whitened = curve.points.map((p) => p.whitened);
   const sorted = [...whitened].sort((a, b) => a - b);
@@ -65,8 +68,8 @@ export function residualFigures(curve: Curve): Figure[] {
     ),
     one(
       "residuals-normal",
-      `Against a normal law: ${means("normality")}`,
-      axis("as a normal law has it"),
+      `Against a bell curve: ${means("normality")}`,
+      axis("as a bell curve has it"),
       [
         points(scores, sorted),
         {

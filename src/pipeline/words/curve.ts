@@ -79,13 +79,12 @@ export function curveWorking(curve: Curve): WorkingLine[] {
       source: "Wahba 1983 (from memory); JCGM 100:2008, 5.2",
     },
     {
-      what: "One reading of yours, taken once on the fill day, which is itself off by so much: the volume then lies within",
+      what: "One reading taken once on the fill day: the volume then lies within",
       formula: "√(band² + (z·dv/dV·u)²) at the worst reading",
       figures: [
         half("chosenCurve.oneReading.halfWidth_L", curve.oneReading.halfWidth_L),
-        ", with a standard error of ",
+        "; the reading itself is taken to be off by what its last digit or one sample leaves open, a standard error of ",
         quantity(`chosenCurve.oneReading.reading_${suffix}`, curve.oneReading.reading, u, 2),
-        " in the reading",
       ],
       source: "JCGM 100:2008, 5.1",
     },
