@@ -98,3 +98,17 @@ export async function settled(page: Page): Promise<void> {
     { timeout: 45_000 },
   );
 }
+
+/** An example as a new user opens it, in a page of its own, with every answer there. */
+export async function openExample(
+  browser: Browser,
+  address: string,
+  name: string,
+): Promise<Awaited<ReturnType<typeof freshPage>>> {
+  const fresh = await freshPage(browser);
+  await fresh.page.goto(`${address}?example=${name}`);
+  await fresh.page.waitForSelector("#hand-over .finding");
+  await fresh.page.waitForFunction(() => document.querySelectorAll("[data-path]").length > 50);
+  await settled(fresh.page);
+  return fresh;
+}

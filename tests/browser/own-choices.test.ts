@@ -2,7 +2,7 @@
 import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, inject, test } from "vitest";
-import { freshPage, launch, settled } from "./browser";
+import { launch, openExample, settled } from "./browser";
 
 let browser: Browser;
 let page: Page;
@@ -10,11 +10,7 @@ let errors: string[];
 
 beforeAll(async () => {
   browser = await launch();
-  ({ page, errors } = await freshPage(browser));
-  await page.goto(`${inject("address")}?example=fell-carrier`);
-  await page.waitForSelector("#hand-over .finding");
-  await page.waitForFunction(() => document.querySelectorAll("[data-path]").length > 50);
-  await settled(page);
+  ({ page, errors } = await openExample(browser, inject("address"), "fell-carrier"));
 });
 afterAll(async () => {
   await browser?.close();
