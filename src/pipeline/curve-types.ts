@@ -88,9 +88,13 @@ export interface Curve {
     bandAt: number;
     /** The farthest that the service-day band reaches from the curve that is typed, its bias included. */
     serviceHalfWidth_L: number;
-    /** Two-point line through the end steps: largest and RMS error against the curve, litres, and where. */
+    /** Two-point line through the end steps: largest and RMS error against the curve, litres, each with its limits, and where. */
     twoPointError_L: number;
+    twoPointLower_L: number;
+    twoPointUpper_L: number;
     twoPointRms_L: number;
+    twoPointRmsLower_L: number;
+    twoPointRmsUpper_L: number;
     twoPointAt: number;
     /** Reading at which the tank reads empty and full on this curve: the useful range, dead zones left out. */
     emptyReading: number;

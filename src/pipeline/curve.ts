@@ -27,7 +27,7 @@ import { servicePart } from "./service-day";
 import { amountWord } from "./sheet-words";
 import { whitenedBy } from "./smooth-problem";
 import type { SuspectSteps } from "./suspect-steps";
-import { levelStepOf, twoPointError } from "./two-points";
+import { levelStepOf, twoPointError, twoPointLimits } from "./two-points";
 
 /** Wanted error in service: as stated, else 2 % of the capacity, else of what was poured (named default, no source). */
 export function tolerance_L(job: Job, fillRuns: FillRuns): number {
@@ -185,16 +185,15 @@ export function fitCurve(
   const fitted = points.map((p) => interpolate(grid, p.step.reading, (g) => g.volume_L));
   const residuals = points.map((p, i) => p.volume_L - fitted[i]!);
   const whitened = whitenedBy(errorsOfPoints, residuals);
-  const twoPoint = twoPointError(
-    grid,
-    pointsOf(
-      suspects,
-      fillRuns,
-      () => true,
-      (s) => s.treatedVolume_L,
-    ),
-    levelStepOf(fillRuns.fixedSteps),
+  const whole = pointsOf(
+    suspects,
+    fillRuns,
+    () => true,
+    (s) => s.treatedVolume_L,
   );
+  const levelStep = levelStepOf(fillRuns.fixedSteps);
+  const twoPoint = twoPointError(grid, whole, levelStep);
+  const twoPointOpen = twoPointLimits(grid, curveStates, whole, levelStep, coverage);
   const written = suspects.runs.some((r) =>
     r.steps.some((s) => s.flag !== null && s.flag !== "dead-zone" && s.decidedBy !== null),
   )
@@ -271,7 +270,11 @@ export function fitCurve(
           ...grid.map((g) => Math.max(g.serviceUpper_L - g.volume_L, g.volume_L - g.serviceLower_L)),
         ),
         twoPointError_L: twoPoint.error_L,
+        twoPointLower_L: twoPointOpen.lower_L,
+        twoPointUpper_L: twoPointOpen.upper_L,
         twoPointRms_L: twoPoint.rms_L,
+        twoPointRmsLower_L: twoPointOpen.rmsLower_L,
+        twoPointRmsUpper_L: twoPointOpen.rmsUpper_L,
         twoPointAt: twoPoint.at,
         emptyReading: zoneReading("empty") ?? lowest,
         fullReading: zoneReading("full") ?? highest,

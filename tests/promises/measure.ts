@@ -38,8 +38,8 @@ export interface JobScore {
   serviceBand: { share: number; halfWidth: number } | null;
   /** The same curve and band told what is really so in the run (`knowing.ts`); its RMS also with the container's error taken off. */
   knowing: { share: number; halfWidth: number; rms: number; rmsContainerKnown: number } | null;
-  /** Two-point RMS as told less as it is, percent of capacity; `told` right within 10 % or 0.2 % of capacity. */
-  twoPointTold: { off: number; right: boolean } | null;
+  /** Two-point RMS as told less as it is, percent of capacity; right within 10 % or 0.2 % of capacity; RMS and largest error within their limits. */
+  twoPointTold: { off: number; right: boolean; rmsInside: boolean; largestInside: boolean } | null;
   faults: { worthy: number; found: number; named: number; falseFlags: number; flags: number; clean: boolean } | null;
   /** What is said while the sheet is poured, row by row. */
   watch: WatchScore | null;
@@ -166,8 +166,9 @@ export function measureJob(
     knowing: knowingOf(),
     twoPointTold: curve
       ? toldTwoPoint(
-          percent(curve.overall.twoPointRms_L),
-          errorOf((r) => lookUp(trueTwo, r), readings),
+          curve.overall,
+          volumes.map((v, i) => lookUp(trueTwo, readings[i]!) - v),
+          percent,
         )
       : null,
     faults: suspects
@@ -247,8 +248,20 @@ function turningOf(truth: Truth, log: { time_s: Float64Array; reading: Float64Ar
   return mean(errors);
 }
 
-function toldTwoPoint(told: number, is: number): { off: number; right: boolean } {
-  return { off: told - is, right: Math.abs(told - is) <= Math.max(0.1 * is, 0.2) };
+function toldTwoPoint(
+  told: Curve["overall"],
+  errors_L: number[],
+  percent: (litres: number) => number,
+): NonNullable<JobScore["twoPointTold"]> {
+  const rms_L = rms(errors_L);
+  const largest_L = Math.max(...errors_L.map(Math.abs));
+  const off = percent(told.twoPointRms_L - rms_L);
+  return {
+    off,
+    right: Math.abs(off) <= Math.max(0.1 * percent(rms_L), 0.2),
+    rmsInside: told.twoPointRmsLower_L <= rms_L && rms_L <= told.twoPointRmsUpper_L,
+    largestInside: told.twoPointLower_L <= largest_L && largest_L <= told.twoPointUpper_L,
+  };
 }
 
 function scoreNoise(

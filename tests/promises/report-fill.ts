@@ -85,6 +85,8 @@ export function fillLines(scores: JobScore[]): Line[] {
     ...knowingLines(scores),
     coverageLine("service-day band covers (95 % stated)", present(scores.map((s) => s.serviceBand))),
     shareLine("two-point error told within 10 % or 0.2 %", told.filter((t) => t.right).length, told.length),
+    shareLine("its limits hold it, RMS (95 % stated)", told.filter((t) => t.rmsInside).length, told.length),
+    shareLine("its limits hold it, largest", told.filter((t) => t.largestInside).length, told.length),
     shareLine(
       "faults over 5 standard errors found",
       sum((f) => f.found),

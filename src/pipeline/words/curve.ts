@@ -88,6 +88,26 @@ export function curveWorking(curve: Curve): WorkingLine[] {
       ],
       source: "JCGM 100:2008, 5.1",
     },
+    {
+      what: "Two points, the lowest and the highest step, and how far that is open with the curve",
+      formula: null,
+      figures: [
+        litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),
+        " off at worst (",
+        litres("chosenCurve.overall.twoPointLower_L", o.twoPointLower_L),
+        " to ",
+        litres("chosenCurve.overall.twoPointUpper_L", o.twoPointUpper_L),
+        "), root mean square ",
+        litres("chosenCurve.overall.twoPointRms_L", o.twoPointRms_L),
+        " (",
+        litres("chosenCurve.overall.twoPointRmsLower_L", o.twoPointRmsLower_L),
+        " to ",
+        litres("chosenCurve.overall.twoPointRmsUpper_L", o.twoPointRmsUpper_L),
+        "), both ",
+        coverage("chosenCurve.overall.coverage", o.coverage),
+      ],
+      source: "common practice, no source; moments of a quadratic form",
+    },
     ...possibilities(curve),
     ...curve.candidates.map(
       (c, i): WorkingLine => ({
