@@ -220,17 +220,20 @@ export function lampInACorner(device: FoundDevice, display: Display | null, job:
   };
 }
 
-/** Times at which the lamp came on although the level, by the trend, stood more than a step above the warning. */
+/**
+ * Times at which the lamp came on although the level, by the trend, stood more than a step above the warning. The device compares its inner value, as
+ * `first-light.ts` takes it, not the rounded one that it shows.
+ */
 function falseLights({ log, record }: FoundDevice["records"][number], settings: DeviceSettings, warn_L: number) {
-  const shown = replay(record, settings).shown_L;
+  const inner = replay(record, settings).held_L;
   const across = turnsOf(log, record, "across_g");
   const along = turnsOf(log, record, "along_g");
   const found: { across: number; along: number; seconds: number }[] = [];
-  for (let i = 1; i < shown.length; i++) {
-    if (!(shown[i]! <= warn_L && shown[i - 1]! > warn_L)) continue;
+  for (let i = 1; i < inner.length; i++) {
+    if (!(inner[i]! <= warn_L && inner[i - 1]! > warn_L)) continue;
     if (!(record.trend_L[i]! > warn_L + settings.shown.step_L)) continue;
     let end = i;
-    while (end < shown.length && shown[end]! <= warn_L) end++;
+    while (end < inner.length && inner[end]! <= warn_L) end++;
     found.push({ across: across?.[i] ?? 0, along: along?.[i] ?? 0, seconds: (end - i) * record.interval_s });
   }
   return found;

@@ -171,11 +171,7 @@ export function createPipeline(first: Sources) {
     [curve, maybe(display), maybe(noise), maybe(trial), maybe(driveLog), job, choice("lowFuel")],
     setWarning,
   );
-  const range = stage(
-    "range-left",
-    [curve, lowFuel, maybe(display), maybe(noise), maybe(trial), maybe(table), job, seed],
-    rangeLeft,
-  );
+  const range = stage("range-left", [curve, lowFuel, maybe(display), maybe(table), job, seed], rangeLeft);
   const verdict = stage("verdict", [curve, suspectSteps, table, ends, maybe(trial), job, seed], judge);
   const settings = stage("settings", [table, ends, maybe(display), maybe(circuit), maybe(lowFuel), job], writeSettings);
 

@@ -7,7 +7,6 @@
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { normalProbability, normalQuantile } from "../math/distributions";
-import { firstPassage } from "../math/first-passage";
 import { interpolateHeld } from "../math/interpolate";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
 import type { Choices } from "./choices";
@@ -15,10 +14,10 @@ import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve-types";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
+import { confirmingDelay_s, type FirstLight, firstLight, takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
 import type { Noise } from "./noise";
 import { shownNoise } from "./shown-noise";
-import { turningShare } from "./tilt";
 import type { Trial } from "./trial";
 
 export interface LowFuel {
@@ -43,6 +42,8 @@ export interface LowFuel {
   burn_L_per_h: number;
   /** Least usable volume that the sender can show. */
   lowestShown_L: number;
+  /** What is reckoned with at the moment the light comes on; range left takes the same. */
+  firstLight: FirstLight;
 }
 
 /** What a warning point does to the driver. */
@@ -55,8 +56,6 @@ export interface WarningEffect {
 
 /** False alarms an hour that the clear point aims at. Named default, no source. */
 const aimedFalseAlarmsPerHour = 0.1;
-/** Confirming delay where the display itself is quick. Named default, no source. */
-const quick = { timeConstant_s: 5, delay_s: 3 };
 
 /** Standard uncertainty of the service-day volume at `volume_L` since the start. */
 export function serviceStandardAt(curve: Curve, volume_L: number): number {
@@ -129,12 +128,9 @@ export function setWarning(
     job.consumption.unit === "L/h" ? (job.consumption.mean ?? 0) : 0,
   );
   const burn_L_per_s = burn_L_per_h / 3600;
-  const lag_L = display ? Math.max(display.lag_L, display.timeConstant_s * burn_L_per_s) : 0;
-  const deadband_L = display?.deadband_L ?? 0;
-  const delay_s =
-    display && job.device.warning.canDelay && display.timeConstant_s < quick.timeConstant_s ? quick.delay_s : 0;
-  const delay_L = delay_s * burn_L_per_s;
-  const turning_L = Math.max(0, noise?.turningBias_L ?? 0);
+  const step_L = displayStep_L(job, full_L);
+  const light = firstLight(display, noise, trial, job, burn_L_per_s, step_L);
+  const { lag_L, deadband_L, delay_L, turning_L } = light;
 
   // The uncertainty belongs to the level at which the light comes on, which it raises itself: a few rounds settle it.
   let slow_L = 0;
@@ -187,7 +183,6 @@ export function setWarning(
       weight: "doubtful",
     });
   // Rounded up in the figure that is typed, which carries the display's base.
-  const step_L = displayStep_L(job, full_L);
   const base = job.device.shows === "usable" ? 0 : offset.offset_L;
   const recommended = Math.ceil((warn + base) / step_L - 1e-9) * step_L - base;
   const overridden = choice.warnAtUsable_L !== null;
@@ -200,23 +195,18 @@ export function setWarning(
         step_L,
       )
     : Math.max(step_L, 0.02 * full_L);
-  // What still shakes behind the smoothing lights the lamp early: the warning point leaves that out, the chance does not.
-  const passage =
-    display && trial && trial.smoothedSd_L > 0 && lag_L > 0
-      ? firstPassage(trial.smoothedSd_L, lag_L)
-      : { early: 0, spread: 0 };
   const clearFor = (at_L: number) => Math.ceil((at_L + band_L + base) / step_L - 1e-9) * step_L - base;
   const effectOf = (at_L: number): WarningEffect => {
     const margin = clearFor(at_L) - at_L;
     const unknown_L = Math.hypot(
       serviceStandardAt(curve, at_L + offset.offset_L),
       offset.standard_L,
-      turning_L > 0 ? (noise?.turningBiasStandard_L ?? turningShare * turning_L) : 0,
-      passage.spread,
+      light.turningStandard_L,
+      light.motionStandard_L,
     );
-    // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part, and the shaking has given its own.
-    const taken_L = lag_L + deadband_L + delay_L + turning_L - passage.early;
-    const spare_L = at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - taken_L;
+    // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part, and the shaking has given its own:
+    // the warning point leaves that out, the chance does not.
+    const spare_L = at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - takenAtFirstLight_L(light);
     return {
       warnAtUsable_L: at_L,
       clearAtUsable_L: job.device.warning.canClear ? clearFor(at_L) : null,
@@ -249,7 +239,7 @@ export function setWarning(
     {
       reserve_L,
       ...effect,
-      delay_s,
+      delay_s: confirmingDelay_s(display, job),
       falseAbove_L: clearFor(warnAtUsable_L),
       parts,
       recommendedWarnAt_L: recommended,
@@ -259,6 +249,7 @@ export function setWarning(
       evidence: !logs || logs.length === 0 ? "fill-run" : low ? "drive-log-low" : "drive-log-higher",
       burn_L_per_h,
       lowestShown_L,
+      firstLight: light,
     },
     cautions,
   );

@@ -6,14 +6,11 @@ import type { Random } from "../math/random";
 import { consumptionOf } from "./consumption";
 import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
-import { shownAs } from "./device-model";
 import type { Display } from "./display";
+import { takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
 import { type LowFuel, serviceStandardAt } from "./low-fuel";
-import type { Noise } from "./noise";
-import { shownNoise } from "./shown-noise";
 import type { Table } from "./table";
-import type { Trial } from "./trial";
 
 export interface RangeLeft {
   /** At the moment the warning shows. */
@@ -28,6 +25,8 @@ export interface RangeLeft {
   propagation: { range: number; standard: number; lower: number; upper: number };
   holdBack_L: number;
   holdBack: number;
+  /** What a device adds that compares the rounded figure it shows: its light comes on half a displayed step earlier. Litres, and range at the mean consumption. */
+  ifShownCompared: { usable_L: number; range: number };
   budget: { part: string; standard_L: number | null; share: number }[];
   improvements: { what: string; rangeHalfWidth: number }[];
   trials: number;
@@ -56,8 +55,6 @@ export function rangeLeft(
   curve: Curve,
   lowFuel: LowFuel,
   display: Display | null,
-  noise: Noise | null,
-  trial: Trial | null,
   table: Pick<Table, "rows"> | null,
   job: Job,
   seed: number,
@@ -91,9 +88,6 @@ export function rangeLeft(
   const inputs = inputsOf(
     curve,
     lowFuel,
-    display,
-    noise,
-    trial,
     table,
     job,
     consumption ? consumption.mean : 1,
@@ -138,6 +132,10 @@ export function rangeLeft(
       },
       holdBack_L: inputs.usable_L - usableLower_L,
       holdBack: run.median - run.lower,
+      ifShownCompared: {
+        usable_L: lowFuel.firstLight.halfStep_L,
+        range: lowFuel.firstLight.halfStep_L / inputs.perUnit_L,
+      },
       budget: [
         ...inputs.parts.map((p) => ({
           part: p.part,
@@ -181,35 +179,27 @@ export function overTable_L(curve: VolumeByReading, table: Pick<Table, "rows">, 
   return volumeAt(curve, reading) - volume_L;
 }
 
-/** The true usable volume when the light first comes on: the shown value less what lag and deadband add, later by the delay. */
+/** The true usable volume when the light first comes on: what `first-light.ts` says of that moment, where table and service day put it. */
 function inputsOf(
   curve: Curve,
   lowFuel: LowFuel,
-  display: Display | null,
-  noise: Noise | null,
-  trial: Trial | null,
   table: Pick<Table, "rows"> | null,
   job: Job,
   perUnit_L: number,
   perUnitStandard_L: number,
 ): Inputs {
   const offset = unusableOffset_L(job);
-  const burn = lowFuel.burn_L_per_h / 3600;
+  const light = lowFuel.firstLight;
   const shownAt = lowFuel.warnAtUsable_L + offset.offset_L;
-  const step_L = shownAs(job, Math.max(...curve.grid.map((g) => g.volume_L))).step_L;
-  const still = shownNoise(display, noise, trial);
-  const sd_L = still?.sd_L ?? 0;
-  const bias_L = display ? display.lag_L + display.deadband_L : 0;
   const more_L = table ? overTable_L(curve, table, shownAt) : 0;
   const serviceBias_L = volumeBias(curve, shownAt + more_L);
   return {
-    // First showing is on a dip of what slosh is left, so a little more is there (methods part 9): one standard deviation, for few turns.
-    usable_L: Math.max(0, lowFuel.warnAtUsable_L + more_L - bias_L + serviceBias_L + sd_L - lowFuel.delay_s * burn),
+    usable_L: Math.max(0, lowFuel.warnAtUsable_L + more_L + serviceBias_L - takenAtFirstLight_L(light)),
     parts: [
       { part: "curve at this level, on a service day", standard_L: serviceStandardAt(curve, shownAt + more_L) },
-      { part: "slosh that is left", standard_L: sd_L },
+      { part: "slosh that is left", standard_L: light.motionStandard_L },
       { part: "unusable volume", standard_L: offset.standard_L },
-      { part: "displayed step", standard_L: step_L / Math.sqrt(12) },
+      ...(light.turning_L > 0 ? [{ part: "turning course", standard_L: light.turningStandard_L }] : []),
     ],
     perUnit_L,
     perUnitStandard_L,

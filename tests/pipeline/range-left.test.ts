@@ -1,5 +1,10 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
+import { normalProbability } from "../../src/math/distributions";
+import { consumptionOf } from "../../src/pipeline/consumption";
+import { shownValue } from "../../src/pipeline/device-model";
+import { type LowFuel, setWarning } from "../../src/pipeline/low-fuel";
+import type { Noise } from "../../src/pipeline/noise";
 import { overTable_L, rangeLeft } from "../../src/pipeline/range-left";
 import { runExample } from "./example-run";
 
@@ -38,17 +43,8 @@ describe("range left where the table leaves the curve", () => {
 
   test("a table that shows two litres less than the curve lights the lamp two litres early, and the range counts them", () => {
     const ranged = (rows: typeof onCurve) => {
-      const { display, noise, trial, job } = answers;
-      const answer = rangeLeft(
-        curve,
-        lowFuel,
-        valueIn(display),
-        valueIn(noise),
-        valueIn(trial),
-        { rows },
-        valueIn(job)!,
-        1,
-      );
+      const { display, job } = answers;
+      const answer = rangeLeft(curve, lowFuel, valueIn(display), { rows }, valueIn(job)!, 1);
       return valueIn(answer)!;
     };
     const plain = ranged(onCurve);
@@ -56,5 +52,56 @@ describe("range left where the table leaves the curve", () => {
     expect(early.usable_L - plain.usable_L).toBeGreaterThan(1.8);
     expect(early.usable_L - plain.usable_L).toBeLessThan(2.2);
     expect(early.range).toBeGreaterThan(1.2 * plain.range);
+  });
+});
+
+describe("warning and range left speak of one moment", () => {
+  const job = valueIn(answers.job)!;
+  const { display, noise, trial, driveLog } = answers;
+  const settled: Noise = { ...valueIn(noise)!, turningBias_L: null, turningBiasStandard_L: null };
+  const warned = (turning: Partial<Noise>, at_L: number | null = null) =>
+    valueIn(
+      setWarning(curve, valueIn(display), { ...settled, ...turning }, valueIn(trial), valueIn(driveLog), job, {
+        warnAtUsable_L: at_L,
+      }),
+    )!;
+  const rangeAt = (low: LowFuel) => valueIn(rangeLeft(curve, low, valueIn(display), { rows: onCurve }, job, 1))!;
+
+  test("a course that reads 1.5 L high takes 1.5 L from the range at the same warning, with its own uncertainty", () => {
+    const calm = rangeAt(warned({}, 8));
+    const turned = rangeAt(warned({ turningBias_L: 1.5, turningBiasStandard_L: 0.4 }, 8));
+    expect(calm.usable_L - turned.usable_L).toBeCloseTo(1.5, 9);
+    expect(turned.budget.find((b) => b.part === "turning course")!.standard_L).toBe(0.4);
+    expect(calm.budget.some((b) => b.part === "turning course")).toBe(false);
+  });
+
+  test("both stages give the same chance of less than the reserve where table and service day add nothing", () => {
+    const level = { ...curve, grid: curve.grid.map((g) => ({ ...g, serviceVolume_L: g.volume_L })) };
+    const low = valueIn(
+      setWarning(level, valueIn(display), settled, valueIn(trial), valueIn(driveLog), job, {
+        warnAtUsable_L: 4,
+      }),
+    )!;
+    const range = valueIn(rangeLeft(level, low, valueIn(display), null, job, 1))!;
+    const standard = Math.hypot(...range.budget.map((b) => b.standard_L ?? 0));
+    expect(low.underReserveChance).toBeGreaterThan(0.01);
+    expect(normalProbability((low.reserve_L - range.usable_L) / standard)).toBeCloseTo(low.underReserveChance, 9);
+  });
+
+  test("the displayed step is no uncertainty of that moment, and what a device that compares it adds is told apart", () => {
+    const range = rangeAt(warned({}));
+    expect(range.budget.some((b) => b.part === "displayed step")).toBe(false);
+    expect(range.ifShownCompared.usable_L).toBe(job.device.displayStep / 2);
+    expect(range.ifShownCompared.range).toBeCloseTo(range.ifShownCompared.usable_L / consumptionOf(job)!.mean, 12);
+  });
+
+  test("a level that falls lights a device that compares the rounded value half a step before one that compares the inner value", () => {
+    const inner = Float64Array.from({ length: 1201 }, (_, i) => 12 - i / 200);
+    const shown = shownValue(inner, { step_L: 1, offset_L: 0 });
+    const light = valueIn(answers.lowFuel)!;
+    const at = light.warnAtUsable_L;
+    const first = (v: Float64Array) => inner[v.findIndex((x) => x <= at + 1e-9)]!;
+    expect(first(inner)).toBeCloseTo(at, 6);
+    expect(first(shown) - first(inner)).toBeCloseTo(light.firstLight.halfStep_L, 2);
   });
 });

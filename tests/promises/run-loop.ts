@@ -4,12 +4,14 @@
  */
 import { columns, type Line } from "./lines";
 import { drainLines } from "./measure-drain";
+import { lightLines } from "./measure-light";
 import { pairLines } from "./measure-pair";
 import { supplyLines } from "./measure-supply";
 import { warningLines } from "./measure-warning";
 
 const loops: Record<string, (from: number, to: number) => Line[]> = {
   drain: drainLines,
+  light: lightLines,
   pair: pairLines,
   supply: supplyLines,
   warning: warningLines,

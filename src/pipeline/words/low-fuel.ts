@@ -2,7 +2,7 @@
 import type { LowFuel } from "../low-fuel";
 import { lowFuelBeside, rare } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
-import { litresSet, percent, quantity } from "./quantity";
+import { litres, litresSet, percent, quantity } from "./quantity";
 
 export function lowFuelFinding(low: LowFuel): Finding {
   return {
@@ -22,8 +22,8 @@ export function lowFuelFinding(low: LowFuel): Finding {
       " of cases.",
     ],
     short: [litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L)],
-    condition:
-      low.falseAlarmsPerHour === null
+    condition: [
+      ...(low.falseAlarmsPerHour === null
         ? ["How often it would light too early is not known without a drive log."]
         : [
             "False alarms: ",
@@ -31,7 +31,11 @@ export function lowFuelFinding(low: LowFuel): Finding {
             ", counted with more than ",
             litresSet("lowFuel.falseAbove_L", low.falseAbove_L),
             " in the tank.",
-          ],
+          ]),
+      " The light is taken to follow the device's inner value; a device that compares the rounded one that it shows lights up to ",
+      litres("lowFuel.firstLight.halfStep_L", low.firstLight.halfStep_L),
+      " earlier, never later.",
+    ],
     caution:
       "Running dry can stop a pump for good and leave you where you cannot stop. Keep the reserve you would want on your worst day.",
     beside: lowFuelBeside(low),
@@ -53,4 +57,25 @@ export const lowFuelWorking = (low: LowFuel): WorkingLine[] => [
       source: p.why,
     }),
   ),
+  {
+    what: "What the light is compared with",
+    formula: null,
+    figures: [
+      "the inner value, behind smoothing and deadband, before it is rounded to the displayed step; the rounded one lights it ",
+      litres("lowFuel.firstLight.halfStep_L", low.firstLight.halfStep_L),
+      " earlier, half a displayed step",
+    ],
+    source: "taken for the later of the two, so that the reserve holds in either; range left takes the same",
+  },
+  ...(low.firstLight.early_L > 0
+    ? [
+        {
+          what: "Motion that is left lights it early by",
+          formula: null,
+          figures: [litres("lowFuel.firstLight.early_L", low.firstLight.early_L), ", on average"],
+          source:
+            "first passage of a falling level, replayed; in the chance and in range left, not in the warning point",
+        } satisfies WorkingLine,
+      ]
+    : []),
 ];

@@ -42,7 +42,9 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
     ],
     condition: [
       coverage("rangeLeft.coverage", range.coverage),
-      ", on a service day: as often less than the first figure as more, and as seldom under the second as over the third.",
+      ", on a service day: as often less than the first figure as more, and as seldom under the second as over the third. A device that compares the rounded value that it shows with the warning lights half a displayed step earlier: ",
+      write("rangeLeft.ifShownCompared.range", range.ifShownCompared.range),
+      " more are left then.",
     ],
     caution: null,
   };
@@ -67,6 +69,16 @@ const linesIn = (range: RangeLeft, write: ReturnType<typeof rangeIn>): WorkingLi
     formula: null,
     figures: [counted("rangeLeft.trials", range.trials, 0), " trials"],
     source: "JCGM 101:2008",
+  },
+  {
+    what: "What the light is compared with",
+    formula: null,
+    figures: [
+      "the inner value, as for the warning: it comes on at a known figure, so the displayed step is no uncertainty here; compared with the rounded one, ",
+      litres("rangeLeft.ifShownCompared.usable_L", range.ifShownCompared.usable_L),
+      " more are there",
+    ],
+    source: null,
   },
   ...range.budget.map(
     (b, i): WorkingLine => ({
