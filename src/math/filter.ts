@@ -59,22 +59,39 @@ export function jump(values: Float64Array, d: number, out = new Float64Array(val
   return out;
 }
 
-/** Changes of a stepped value, and changes opposite in sign to the change before. */
-export function countChanges(shown: Float64Array): { changes: number; reversals: number; upward: number } {
+export interface Changes {
+  changes: number;
+  reversals: number;
+  upward: number;
+  /** Changes at the samples that were to be counted apart; in none of the others. */
+  apart: number;
+}
+
+/**
+ * Changes of a stepped value, and changes opposite in sign to the change before.
+ * @param apart 1 at samples whose changes are counted apart; the one before a reversal may be among them.
+ */
+export function countChanges(shown: Float64Array, apart: Uint8Array | null = null): Changes {
   let changes = 0;
   let reversals = 0;
   let upward = 0;
+  let beside = 0;
   let direction = 0;
   for (let i = 1; i < shown.length; i++) {
     const d = shown[i]! - shown[i - 1]!;
     if (d === 0 || Number.isNaN(d)) continue;
-    changes++;
     const sign = d > 0 ? 1 : -1;
-    if (sign > 0) upward++;
-    if (direction !== 0 && sign !== direction) reversals++;
+    const turned = direction !== 0 && sign !== direction;
     direction = sign;
+    if (apart?.[i] === 1) {
+      beside++;
+      continue;
+    }
+    changes++;
+    if (sign > 0) upward++;
+    if (turned) reversals++;
   }
-  return { changes, reversals, upward };
+  return { changes, reversals, upward, apart: beside };
 }
 
 /**

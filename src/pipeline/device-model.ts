@@ -6,7 +6,7 @@
 import { countChanges, jump, lowPass, play, smoothingFactor } from "../math/filter";
 import { litresPer } from "../units";
 import { type Features, holdInCorner, rateLimited, refuelLowPass, runningMedian } from "./device-features";
-import type { DriveLog } from "./drive-log";
+import type { DriveLog, DrivePart } from "./drive-log";
 import { type Job, unusableOffset_L } from "./job";
 
 /** A record at the device's own updates. */
@@ -18,11 +18,22 @@ export interface DeviceRecord {
   faulty: Uint8Array;
   /** Sideways acceleration, where it was logged. */
   across_g: Float64Array | null;
+  /** 1 where the vehicle is parked; null or left out where everything counts as driving. */
+  parked?: Uint8Array | null;
 }
 
-/** The log at the device's rate: the last logged value is held between rows, gaps over 5 s are left out. */
+/**
+ * Shorter than this a drive is no ground for a count a minute: then parked samples are counted with it, and the log's own caution says that it stands.
+ * Named default, no source.
+ */
+export const leastDriven_s = 60;
+
+/**
+ * The log at the device's rate: the last logged value is held between rows, gaps over 5 s are left out.
+ * @param log its parts tell where the vehicle is parked.
+ */
 export function atDeviceRate(
-  log: Pick<DriveLog, "columns">,
+  log: Pick<DriveLog, "columns"> & Partial<Pick<DriveLog, "parts" | "startsAt_s">>,
   rate_Hz: number,
   faultLow: number | null,
   faultHigh: number | null,
@@ -39,6 +50,7 @@ export function atDeviceRate(
     faulty: new Uint8Array(most),
     across_g: across_g ? new Float64Array(most) : null,
   };
+  const parked = createParked(log.parts ?? [], log.startsAt_s ?? 0, most);
   let at = 0;
   let last = Number.NaN;
   let k = 0;
@@ -53,6 +65,7 @@ export function atDeviceRate(
     out.trend_L[k] = trend_L[at]!;
     out.faulty[k] = bad ? 1 : 0;
     if (out.across_g) out.across_g[k] = across_g![at]!;
+    parked?.mark(k, t - time_s[0]!);
     k++;
   }
   return {
@@ -61,7 +74,39 @@ export function atDeviceRate(
     trend_L: out.trend_L.subarray(0, k),
     faulty: out.faulty.subarray(0, k),
     across_g: out.across_g ? out.across_g.subarray(0, k) : null,
+    parked: parked?.upTo(k, interval_s) ?? null,
   };
+}
+
+/** Marks the samples that lie in parked parts, one after the other. Null where there is no such part. */
+function createParked(parts: DrivePart[], startsAt_s: number, most: number) {
+  const standing = parts.filter((p) => p.kind === "parked");
+  if (standing.length === 0) return null;
+  const flags = new Uint8Array(most);
+  let part = 0;
+  let driven = 0;
+  return {
+    mark(k: number, since_s: number): void {
+      const t = startsAt_s + since_s;
+      while (part < standing.length && t > standing[part]!.to_s + 1e-9) part++;
+      const there = part < standing.length && t > standing[part]!.from_s + 1e-9;
+      flags[k] = there ? 1 : 0;
+      if (!there) driven++;
+    },
+    /** Null where so little is driven that nothing can be counted on it alone. */
+    upTo: (k: number, interval_s: number): Uint8Array | null =>
+      driven * interval_s < leastDriven_s ? null : flags.subarray(0, k),
+  };
+}
+
+/** Minutes of a record on which the vehicle moves, and those on which it is parked. */
+export function minutesOf(record: Pick<DeviceRecord, "reading" | "interval_s" | "parked">): {
+  driven: number;
+  parked: number;
+} {
+  const parked = record.parked?.reduce((sum, p) => sum + p, 0) ?? 0;
+  const minutes = (samples: number) => (samples * record.interval_s) / 60;
+  return { driven: minutes(Math.max(1, record.reading.length - parked)), parked: minutes(parked) };
 }
 
 /** Readings that the filter sees: with fault limits a faulty one is replaced by the last good one, without them it goes in as it is. */
@@ -223,17 +268,24 @@ export function replay(record: DeviceRecord, settings: DeviceSettings): Replay {
 }
 
 export interface Steadiness {
+  /** Changes and reversals while the vehicle moves, and the minutes in which it does; the changes while it is parked beside them. */
   minutes: number;
   changes: number;
   reversals: number;
+  parkedMinutes: number;
+  parkedChanges: number;
   rmsError_L: number;
   meanError_L: number;
   worstError_L: number;
 }
 
-/** Counts and errors of a shown record against its trend. */
-export function steadiness(shown_L: Float64Array, trend_L: Float64Array, interval_s: number): Steadiness {
-  const { changes, reversals } = countChanges(shown_L);
+/** Counts of a shown record, and its errors against the trend; errors over all of it, parked or not. */
+export function steadiness(
+  shown_L: Float64Array,
+  record: Pick<DeviceRecord, "trend_L" | "interval_s" | "reading" | "parked">,
+): Steadiness {
+  const { trend_L } = record;
+  const { changes, reversals, apart } = countChanges(shown_L, record.parked ?? null);
   let squares = 0;
   let sum = 0;
   let worst = 0;
@@ -244,10 +296,13 @@ export function steadiness(shown_L: Float64Array, trend_L: Float64Array, interva
     if (Math.abs(d) > worst) worst = Math.abs(d);
   }
   const n = Math.max(1, shown_L.length);
+  const minutes = minutesOf(record);
   return {
-    minutes: (n * interval_s) / 60,
+    minutes: minutes.driven,
     changes,
     reversals,
+    parkedMinutes: minutes.parked,
+    parkedChanges: apart,
     rmsError_L: Math.sqrt(squares / n),
     meanError_L: sum / n,
     worstError_L: worst,

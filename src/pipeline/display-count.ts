@@ -30,7 +30,7 @@ export interface SummedTrend {
   squares: Float64Array;
 }
 
-/** Counts of one record behind deadband and displayed step. */
+/** Counts of one record behind deadband and displayed step; turns only where the vehicle moves. */
 export interface ShownCount {
   changes: number;
   reversals: number;
@@ -68,7 +68,7 @@ export function sumTrend(trend_L: Float64Array): SummedTrend {
  * How often digits turn back depends on where the level stands between two of them, so that four places are counted at once: with
  * `q` = floor(4·((v − offset)/step + ½)) the digit at the place j/4 is floor((q − j)/4), and nothing turns while q stays.
  * @param places 4, or 1 for the digits as they stand alone.
- * @param since first sample that counts for `held…`.
+ * @param since first sample that counts for `held…`. @param parked 1 at samples where the vehicle is parked: turns there are not counted.
  */
 export function countShown(
   record: Smoothed,
@@ -77,6 +77,7 @@ export function countShown(
   { step_L, offset_L }: Shown,
   places: 1 | 4,
   since = 0,
+  parked: Uint8Array | null = null,
 ): ShownCount {
   const { low_L, high_L, volume_L } = record;
   const n = volume_L.length;
@@ -84,7 +85,7 @@ export function countShown(
   if (n > 0) record.fetch(0);
   let held = volume_L[0] ?? offset_L;
   let cell = Math.floor((held - offset_L) * perCell + places / 2);
-  const digits = createDigits(cell, places, trend, step_L, offset_L, since);
+  const digits = createDigits(cell, places, trend, step_L, offset_L, since, parked);
   // Inside of these no digit turns: the part of a step on which the display stands.
   let bottom = offset_L + (cell - places / 2) / perCell;
   let top = offset_L + (cell + 1 - places / 2) / perCell;
@@ -130,6 +131,7 @@ function createDigits(
   step_L: number,
   offset_L: number,
   heldSince: number,
+  parked: Uint8Array | null,
 ) {
   const direction = new Int8Array(4);
   const reversals = new Int32Array(4);
@@ -159,16 +161,17 @@ function createDigits(
   return {
     turnTo(q: number, i: number): void {
       const sign = q > cell ? 1 : -1;
+      const counts = parked === null || parked[i] === 0;
       heldUntil(i);
       if (Math.floor(q / places) !== Math.floor(cell / places)) {
         errorUntil(i);
-        changes++;
+        if (counts) changes++;
       }
       // From one part of a step to the next the digit at one place turns, the places by turns; after a whole step all have turned.
       let turned = sign > 0 ? cell + 1 : cell;
       for (let left = Math.min(places, Math.abs(q - cell)); left > 0; left--, turned += sign) {
         const j = turned & (places - 1);
-        if (direction[j] === -sign) reversals[j]!++;
+        if (counts && direction[j] === -sign) reversals[j]!++;
         direction[j] = sign;
       }
       cell = q;

@@ -7,6 +7,7 @@ import {
   believed,
   type DeviceRecord,
   lookUp,
+  minutesOf,
   type Shown,
   shownAs,
   shownValue,
@@ -85,10 +86,15 @@ export function displayGround(
 export interface Weigher {
   weigh(timeConstant_s: number, deadband_L: number): Weighed;
   /** The pair on each log by itself. */
-  byLog(pair: {
-    timeConstant_s: number;
-    deadband_L: number;
-  }): { file: string; minutes: number; reversalsPerMinute: number }[];
+  byLog(pair: { timeConstant_s: number; deadband_L: number }): LogSteadiness[];
+}
+
+/** Steadiness on one log: counted over the minutes in which the vehicle moves, the parked ones beside them. */
+export interface LogSteadiness {
+  file: string;
+  minutes: number;
+  parkedMinutes: number;
+  reversalsPerMinute: number;
 }
 
 export function createWeigher(
@@ -107,7 +113,7 @@ export function createWeigher(
   const countFor = (v: Smoothed[], timeConstant_s: number, deadband_L: number) =>
     v.map((one, k) => {
       const since = settledFrom(timeConstant_s, records[k]!.interval_s, one.volume_L.length);
-      return countShown(one, trends[k]!, deadband_L, shown, 4, since);
+      return countShown(one, trends[k]!, deadband_L, shown, 4, since, records[k]!.parked ?? null);
     });
   let bare: { timeConstant_s: number; counts: ShownCount[] } | null = null;
   return {
@@ -127,8 +133,8 @@ export function createWeigher(
       const counts = deadband_L > 0 ? countFor(smoothed, timeConstant_s, deadband_L) : bareCounts;
       counts.forEach((c, k) => {
         const samples = smoothed[k]!.volume_L.length;
-        const length_min = minutesOf(records[k]!);
-        minutes += length_min;
+        const { driven, parked } = minutesOf(records[k]!);
+        minutes += driven;
         reversals += c.reversals;
         changes += c.changes;
         turns += c.turnsElsewhere;
@@ -139,12 +145,12 @@ export function createWeigher(
             high_L,
             lag_L: (timeConstant_s * logs[k]!.burn_L_per_h) / 3600,
             timeConstant_s,
-            duration_s: 60 * length_min,
+            duration_s: 60 * (driven + parked),
             step_L: shown.step_L,
           });
         n += samples;
         // Settings must hold for every log: the worst one decides.
-        worst = Math.max(worst, upperRate(c.reversals, length_min));
+        worst = Math.max(worst, upperRate(c.reversals, driven));
       });
       return {
         timeConstant_s,
@@ -165,9 +171,14 @@ export function createWeigher(
     },
     byLog: ({ timeConstant_s, deadband_L }) =>
       volumes(timeConstant_s).map((v, k) => {
-        const length_min = minutesOf(records[k]!);
-        const { reversals } = countShown(v, trends[k]!, deadband_L, shown, 1);
-        return { file: logs[k]!.file, minutes: length_min, reversalsPerMinute: reversals / length_min };
+        const { driven, parked } = minutesOf(records[k]!);
+        const { reversals } = countShown(v, trends[k]!, deadband_L, shown, 1, 0, records[k]!.parked ?? null);
+        return {
+          file: logs[k]!.file,
+          minutes: driven,
+          parkedMinutes: parked,
+          reversalsPerMinute: reversals / driven,
+        };
       }),
   };
 }
@@ -183,16 +194,13 @@ export function steadinessOf(
   for (const r of ground.records) {
     const reading = believed(r, false);
     const smoothed = filter_s > 0 ? lowPass(reading, smoothingFactor(filter_s, ground.interval_s)) : reading;
-    const s = steadiness(shownValue(lookUp(ground.table, smoothed), ground.shown), r.trend_L, ground.interval_s);
+    const s = steadiness(shownValue(lookUp(ground.table, smoothed), ground.shown), r);
     minutes += s.minutes;
     reversals += s.reversals;
     changes += s.changes;
   }
   return { reversalsPerMinute: reversals / minutes, digitChangesPerMinute: changes / minutes };
 }
-
-export const minutesOf = (record: DeviceRecord): number =>
-  (Math.max(1, record.reading.length) * record.interval_s) / 60;
 
 /** Half of the 95 % interval of a rate, from its count. */
 export const halfWidth = (count: number, minutes: number): number => (1.96 * Math.sqrt(count + 1)) / minutes;

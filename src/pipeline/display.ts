@@ -7,7 +7,7 @@ import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
-import { type DeviceSettings, replay, steadiness } from "./device-model";
+import { type DeviceSettings, minutesOf, replay, steadiness } from "./device-model";
 import { createEndFlickers, type EndsFrom } from "./display-ends";
 import { type Picked, pickPair } from "./display-pick";
 import { type OrderDifference, orderDifference, type SwitchOn, switchOn } from "./display-start";
@@ -18,7 +18,7 @@ import {
   type DisplaySetting,
   displayGround,
   halfWidth,
-  minutesOf,
+  type LogSteadiness,
   steadinessOf,
   type Weighed,
 } from "./display-weigh";
@@ -53,7 +53,10 @@ export interface Display extends DisplaySetting {
   bare: ReturnType<typeof steadinessOf>;
   oneSecond: ReturnType<typeof steadinessOf>;
   /** The chosen pair on each log by itself: it must hold for all of them. */
-  byLog: { file: string; minutes: number; reversalsPerMinute: number }[];
+  byLog: LogSteadiness[];
+  /** Minutes of all logs in which the vehicle moves, over which turns and digit changes are counted, and in which it is parked. */
+  minutes: number;
+  parkedMinutes: number;
   /** The whole trade: one line a deadband. */
   trade: {
     deadband_L: number;
@@ -116,7 +119,8 @@ export function chooseDisplay(
     shown,
   };
   const extra = tryFeatures(ground.records, device.has, set, ground.burn_L_per_s, total_L);
-  const minutes = ground.records.reduce((sum, r) => sum + minutesOf(r), 0);
+  const lengths = ground.records.map(minutesOf);
+  const minutes = lengths.reduce((sum, l) => sum + l.driven, 0);
   for (const t of extra.trials) if (t.taken && !uses.includes(t.feature)) uses.push(t.feature);
   const after = extra.trials.filter((t) => t.taken && t.feature !== "fault-limits").at(-1);
   return ready(
@@ -153,6 +157,8 @@ export function chooseDisplay(
       bare: steadinessOf(ground, 0),
       oneSecond: steadinessOf(ground, 1),
       byLog: after ? replayedByLog(ground, { ...set, features: extra.features }) : weigher.byLog(chosen),
+      minutes,
+      parkedMinutes: lengths.reduce((sum, l) => sum + l.parked, 0),
       ...tradeOf(grid, bands, targets.displayReversalsPerMinute),
       recommended: setting(recommended),
       overridden,
@@ -168,9 +174,8 @@ export function chooseDisplay(
 /** Turns on each log by itself, with everything that is set. */
 const replayedByLog = ({ logs, records }: DisplayGround, set: DeviceSettings): Display["byLog"] =>
   records.map((record, k) => {
-    const { reversals } = steadiness(replay(record, set).shown_L, record.trend_L, record.interval_s);
-    const minutes = minutesOf(record);
-    return { file: logs[k]!.file, minutes, reversalsPerMinute: reversals / minutes };
+    const { reversals, minutes, parkedMinutes } = steadiness(replay(record, set).shown_L, record);
+    return { file: logs[k]!.file, minutes, parkedMinutes, reversalsPerMinute: reversals / minutes };
   });
 
 const setting = ({ expected_L: _expected_L, upper: _upper, perPass: _perPass, ...rest }: Weighed): DisplaySetting =>

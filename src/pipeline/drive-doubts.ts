@@ -2,6 +2,7 @@
 import type { Issue } from "../answer";
 import { fixed } from "../format";
 import type { BurnTrend } from "./burn-trend";
+import { leastDriven_s } from "./device-model";
 import type { DriveRows } from "./drive-rows";
 import type { Stuck } from "./stuck";
 import { byPart, mendedBy } from "./ways";
@@ -81,21 +82,28 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
       weight: seen.stuck.seconds > mostStuck * duration_s ? "doubtful" : "note",
       where: { file },
     });
+  const driven_s = duration_s - seen.parked_s;
   if (seen.parked_s > mostParked * duration_s)
     cautions.push({
       code: "drive-log/parked",
-      says: `${file}: the vehicle stands for ${Math.round((100 * seen.parked_s) / duration_s)} % of this log, so that what the fuel does on the road is not in it.`,
+      says: `${file}: the vehicle stands for ${Math.round((100 * seen.parked_s) / duration_s)} % of this log, so that ${driven_s < leastDriven_s ? "what the fuel does on the road is not in it, and what is counted a minute is counted over all of it" : "little of what the fuel does on the road is in it"}.`,
       remedy: "Bring a log of a drive on the roughest road in use.",
       weight: "doubtful",
     });
-  else if (seen.parked_s > muchParked * duration_s)
+  else if (seen.parked_s > muchParked * duration_s) {
+    const tooLittle = driven_s < leastDriven_s;
+    const counted = tooLittle
+      ? "It moves for under a minute, so that what is counted a minute is counted over all of it"
+      : `Turns and digit changes a minute are counted over the ${fixed(driven_s / 60, 1)} min in which it moves; errors, burn and motion are those of all of it`;
     cautions.push({
       code: "drive-log/partly-parked",
-      says: `${file}: the vehicle stands for ${Math.round((100 * seen.parked_s) / duration_s)} % of this log. What is counted a minute is counted over all of it: on the road it is up to ${fixed(duration_s / (duration_s - seen.parked_s), 1)} times as much.`,
+      says: `${file}: the vehicle stands for ${Math.round((100 * seen.parked_s) / duration_s)} % of this log. ${counted}.`,
       ...mendedBy(byPart, (way) => `Count only the drive, ${way}.`),
-      weight: "holds-if",
-      condition: "the vehicle stands as long in service",
+      ...(tooLittle
+        ? { weight: "holds-if" as const, condition: "the vehicle stands as long in service" }
+        : { weight: "note" as const }),
     });
+  }
   if (seen.atEnd > mostAtEnd * n)
     cautions.push({
       code: "drive-log/at-end",

@@ -57,7 +57,7 @@ export function tryFeatures(
     let n = 0;
     for (const record of records) {
       const { shown_L } = replay(record, settings);
-      const s = steadiness(shown_L, record.trend_L, record.interval_s);
+      const s = steadiness(shown_L, record);
       minutes += s.minutes;
       reversals += s.reversals;
       changes += s.changes;

@@ -10,6 +10,7 @@ import {
   type DeviceRecord,
   type DeviceSettings,
   flickersPerHour,
+  minutesOf,
   type Replay,
   replay,
   type Shown,
@@ -18,6 +19,7 @@ import {
   steadiness,
 } from "./device-model";
 import type { Display } from "./display";
+import type { LogSteadiness } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
 import type { Table } from "./table";
@@ -31,6 +33,8 @@ export interface TrialRun {
   reversalsPerMinute: number;
   digitChangesPerMinute: number;
   digitChanges: number;
+  /** Digit changes while the vehicle is parked, in none of the others. */
+  parkedDigitChanges: number;
   emptyFlickersPerHour: number;
   fullFlickersPerHour: number;
   /** Time constant that was replayed, and how far behind it hangs on this log's trend, replayed without motion, litres. */
@@ -39,11 +43,13 @@ export interface TrialRun {
 }
 
 export interface Trial extends TrialRun {
+  /** In which the vehicle moves: turns and digit changes are counted over these; and in which it is parked. */
   minutes: number;
+  parkedMinutes: number;
   /** Standard deviation of the volume behind the smoothing about its own mean distance from the trend, litres: before the deadband. */
   smoothedSd_L: number;
   /** As recommended on each log by itself, and which of them turns the display round most often. */
-  byLog: { file: string; minutes: number; reversalsPerMinute: number; rmsError_L: number }[];
+  byLog: (LogSteadiness & { rmsError_L: number })[];
   worstLog: number;
   asFound: TrialRun | null;
   /** The deadband that it was replayed with. */
@@ -127,8 +133,8 @@ export function replayTrial(
       : null;
   const byLog = asTyped.map((log, k) => {
     const { reversalsPerMinute, rmsError_L } = runAll([log], settings);
-    const minutes = (log.record.reading.length * log.record.interval_s) / 60;
-    return { file: logs[k]!.file, minutes, reversalsPerMinute, rmsError_L };
+    const { driven: minutes, parked: parkedMinutes } = minutesOf(log.record);
+    return { file: logs[k]!.file, minutes, parkedMinutes, reversalsPerMinute, rmsError_L };
   });
   // Settings must hold for all logs: the worst one is judged, and shown.
   const worstLog = byLog.reduce((w, l, k) => (l.reversalsPerMinute > byLog[w]!.reversalsPerMinute ? k : w), 0);
@@ -146,6 +152,7 @@ export function replayTrial(
       ...one,
       smoothedSd_L: smoothedSd(asTyped),
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
+      parkedMinutes: byLog.reduce((s, l) => s + l.parkedMinutes, 0),
       byLog,
       worstLog,
       asFound: found ? runAll(replayed(found), found) : null,
@@ -163,7 +170,7 @@ function smoothedSd(logs: Replayed[]): number {
   let squares = 0;
   let n = 0;
   for (const { record, run } of logs) {
-    const { rmsError_L, meanError_L } = steadiness(run.smoothed_L, record.trend_L, record.interval_s);
+    const { rmsError_L, meanError_L } = steadiness(run.smoothed_L, record);
     squares += (rmsError_L ** 2 - meanError_L ** 2) * record.reading.length;
     n += record.reading.length;
   }
@@ -173,6 +180,7 @@ function smoothedSd(logs: Replayed[]): number {
 function runAll(logs: Replayed[], settings: DeviceSettings): TrialRun {
   let minutes = 0;
   let changes = 0;
+  let parkedChanges = 0;
   let reversals = 0;
   let squares = 0;
   let sum = 0;
@@ -187,9 +195,10 @@ function runAll(logs: Replayed[], settings: DeviceSettings): TrialRun {
     record,
     run: { shown_L },
   } of logs) {
-    const s = steadiness(shown_L, record.trend_L, record.interval_s);
+    const s = steadiness(shown_L, record);
     minutes += s.minutes;
     changes += s.changes;
+    parkedChanges += s.parkedChanges;
     reversals += s.reversals;
     squares += s.rmsError_L ** 2 * shown_L.length;
     sum += s.meanError_L * shown_L.length;
@@ -214,6 +223,7 @@ function runAll(logs: Replayed[], settings: DeviceSettings): TrialRun {
     reversalsPerMinute: reversals / minutes,
     digitChangesPerMinute: changes / minutes,
     digitChanges: changes,
+    parkedDigitChanges: parkedChanges,
     emptyFlickersPerHour: perHour(flicker.empty),
     fullFlickersPerHour: perHour(flicker.full),
     lag_s: settings.timeConstant_s,

@@ -124,11 +124,22 @@ describe("countChanges", () => {
       changes: 5,
       reversals: 3,
       upward: 2,
+      apart: 0,
+    });
+  });
+
+  test("changes that are to be counted apart are in no other count, and a reversal may be one against them", () => {
+    const shown = Float64Array.from([5, 4, 5, 4, 5, 4]);
+    expect(countChanges(shown, Uint8Array.from([0, 0, 1, 1, 0, 0]))).toEqual({
+      changes: 3,
+      reversals: 2,
+      upward: 1,
+      apart: 2,
     });
   });
 
   test("a record that never moves changes nothing", () => {
-    expect(countChanges(new Float64Array(50))).toEqual({ changes: 0, reversals: 0, upward: 0 });
+    expect(countChanges(new Float64Array(50))).toEqual({ changes: 0, reversals: 0, upward: 0, apart: 0 });
   });
 });
 

@@ -57,12 +57,27 @@ describe("counting a pair in one pass", () => {
           const places = Array.from(held, (v) => (4 * (v - offset_L)) / step_L);
           fc.pre(places.every((p) => Math.abs(p - Math.round(p)) > 1e-9));
           const at = (part: number) => shownValue(held, { step_L, offset_L: offset_L + part * step_L });
-          const slow = steadiness(at(0), record.trend_L, 0.1);
+          const slow = steadiness(at(0), record);
+          // Parked in the middle third: what turns there is in no count, whichever way it is counted.
+          const parked = Uint8Array.from({ length: n }, (_, i) => (i >= n / 3 && i < (2 * n) / 3 ? 1 : 0));
+          const driven = steadiness(at(0), { ...record, parked });
           const [smoothed] = createSmoothed([record], [record.reading], table)(timeConstant_s);
           const quick = countShown(smoothed!, sumTrend(record.trend_L), deadband_L, { step_L, offset_L }, 4);
           const alone = countShown(smoothed!, sumTrend(record.trend_L), deadband_L, { step_L, offset_L }, 1);
           for (const figure of ["changes", "reversals", "sum", "squares"] as const)
             expect(alone[figure]).toBe(quick[figure]);
+          const masked = countShown(
+            smoothed!,
+            sumTrend(record.trend_L),
+            deadband_L,
+            { step_L, offset_L },
+            4,
+            0,
+            parked,
+          );
+          expect([masked.changes, masked.reversals]).toEqual([driven.changes, driven.reversals]);
+          expect(driven.changes + driven.parkedChanges).toBe(slow.changes);
+          expect([masked.sum, masked.squares]).toEqual([quick.sum, quick.squares]);
           expect(quick.changes).toBe(slow.changes);
           expect(quick.reversals).toBe(slow.reversals);
           expect(quick.turnsElsewhere).toBe(

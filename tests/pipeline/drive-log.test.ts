@@ -351,16 +351,18 @@ describe("a part of a log", () => {
     expect(whole.says).toMatch(/^late\.csv: in 10\smin/);
   });
 
-  test("a log that stands for a third of its time says what that does to counts a minute; a sixth goes without a word", () => {
-    const standing = (seconds: number) =>
+  test("a log that stands for a third of its time says over which minutes is counted, or that it moves too little for that; a sixth goes without a word", () => {
+    const standing = (seconds: number, rows = 12000) =>
       log(
-        driveText({ header: "time_s,sender_V,speed_kmh" })
+        driveText({ header: "time_s,sender_V,speed_kmh", rows })
           .split("\n")
           .map((line, i) => (i === 0 ? line : `${line},${i / 20 < seconds ? 0 : 50}`))
           .join("\n"),
       );
     expect(standing(100).cautions).toEqual([]);
-    expect(standing(200).cautions).toEqual(["drive-log/partly-parked holds-if"]);
+    expect(standing(200).cautions).toEqual(["drive-log/partly-parked note"]);
+    expect(standing(555).cautions).toEqual(["drive-log/parked doubtful"]);
+    expect(standing(200, 4800).cautions).toContain("drive-log/partly-parked holds-if");
   });
 
   test("counts what lies in it, on the same time axis, and says which part of how much it is", () => {

@@ -76,7 +76,16 @@ export function displayFinding(display: Display, job: Job): Finding {
         ? `Counted on ${display.byLog.length} logs together, ±\u00a0`
         : "Counted on this log, ±\u00a0",
       rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
-      " reversals a minute (95\u00a0%).",
+      " reversals a minute (95\u00a0%)",
+      ...(display.parkedMinutes > 0
+        ? [
+            ", over the ",
+            counted("display.minutes", display.minutes, display.minutes < 9.5 ? 1 : 0, "min"),
+            " in which the vehicle moves; it is parked for another ",
+            counted("display.parkedMinutes", display.parkedMinutes, display.parkedMinutes < 9.5 ? 1 : 0, "min"),
+          ]
+        : []),
+      ".",
       ...orderPhrases(display),
     ],
     caution: display.timeConstant_s > 0 ? firstSeconds(display) : null,

@@ -55,7 +55,23 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
     question: "Would the driver trust this display?",
     sentence,
     short: [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " a minute"],
-    condition: ["Replay of ", counted("trial.minutes", trial.minutes, 0, "min"), " with exactly what will be typed."],
+    condition: [
+      "Replay of ",
+      counted("trial.minutes", trial.minutes, 0, "min"),
+      trial.parkedMinutes > 0
+        ? " of driving with exactly what will be typed; in another "
+        : " with exactly what will be typed.",
+      ...(trial.parkedMinutes > 0
+        ? [
+            counted("trial.parkedMinutes", trial.parkedMinutes, trial.parkedMinutes < 9.5 ? 1 : 0, "min"),
+            " the vehicle is parked, and the digits change ",
+            counted("trial.parkedDigitChanges", trial.parkedDigitChanges, 0),
+            trial.parkedDigitChanges === 1
+              ? " time: that is counted in no rate."
+              : " times: those are counted in no rate.",
+          ]
+        : []),
+    ],
     caution:
       worst.reversalsPerMinute > wanted
         ? `You want at most ${wanted} reversals a minute: smooth more, or widen the deadband.`
