@@ -3,6 +3,7 @@ import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { fillRunFigure } from "../pipeline/figures/fill-run";
 import type { FillRuns } from "../pipeline/fill-run";
+import { withRuns } from "../pipeline/words/all";
 import { fillRunFinding, fillRunWorking } from "../pipeline/words/fill-run";
 import { severalRunsPhrases, severalRunsWorking } from "../pipeline/words/several-runs";
 import { Plot } from "../ui/Plot";
@@ -13,10 +14,7 @@ export function FillRunLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
   const suspects = () => valueIn(book.answers.suspectSteps());
   const together = () => valueIn(book.answers.severalRuns());
-  const finding = (f: FillRuns) => {
-    const own = fillRunFinding(f, suspects());
-    return { ...own, sentence: [...own.sentence, ...severalRunsPhrases(together())] };
-  };
+  const finding = (f: FillRuns) => withRuns(fillRunFinding(f, suspects()), severalRunsPhrases(together()));
   return (
     <Leaf
       number={props.number}

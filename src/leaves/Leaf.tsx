@@ -102,6 +102,11 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
                 </h2>
               )}
             </Show>
+            <Show when={finding()?.further?.length}>
+              <p class="further">
+                <Sentence phrases={finding()!.further!} />
+              </p>
+            </Show>
             <Show when={stale()}>
               <p class="printed">Left out: being recomputed.</p>
               <div class="moving" role="status" aria-label="being recomputed" />

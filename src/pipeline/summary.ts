@@ -2,6 +2,7 @@
 import { cautionsOf } from "./analysis";
 import type { Answers } from "./index";
 import { allFindings, textOf, waitsFor } from "./words/all";
+import { allSaid } from "./words/finding";
 
 const plainBlanks = (text: string) => text.replaceAll("\u00a0", " ").replace(/\s*[\r\n]+\s*/g, " ");
 const margin = " ".repeat(13);
@@ -27,7 +28,7 @@ export function summaryLines(answers: Answers): string[] {
   return leaves.flatMap(({ name, title, stage, answer, finding }) => {
     const waits = waitsFor(name, answer);
     const said = finding
-      ? textOf(finding.sentence)
+      ? textOf(allSaid(finding))
       : answer.state === "stuck"
         ? waits
           ? `Waits for the ${waits.title}.`

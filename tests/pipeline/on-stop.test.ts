@@ -7,6 +7,7 @@ import { suspectStepsFigure } from "../../src/pipeline/figures/suspect-steps";
 import { stepsOnStop } from "../../src/pipeline/on-stop";
 import { textOf } from "../../src/pipeline/words/all";
 import { fillRunFinding } from "../../src/pipeline/words/fill-run";
+import { allSaid } from "../../src/pipeline/words/finding";
 import { suspectStepsFinding } from "../../src/pipeline/words/suspect-steps";
 import { exampleNames, runExample } from "./example-run";
 
@@ -37,7 +38,7 @@ describe.each([...exampleNames, "fell-carrier" as const])("%s", (name) => {
       for (const reading of readings) expect(ofRole(curve, panel, "accepted")).not.toContain(reading);
     }
     expect(curve.key.some((k) => k.role === "plain")).toBe(on.length > 0);
-    const said = textOf(suspectStepsFinding(suspects).sentence);
+    const said = textOf(allSaid(suspectStepsFinding(suspects)));
     const filled = textOf(fillRunFinding(valueIn(answers.fillRun)!, suspects).sentence);
     for (const { step, end, chance } of on) {
       const percent = Math.round(100 * chance);

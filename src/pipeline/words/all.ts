@@ -87,9 +87,10 @@ export function allFindings(answers: Answers): LeafWords[] {
   ];
 }
 
-const withRuns = (finding: Finding, more: Phrase[]): Finding => ({
+/** What several runs say together stands under what one of them says. */
+export const withRuns = (finding: Finding, more: Phrase[]): Finding => ({
   ...finding,
-  sentence: [...finding.sentence, ...more],
+  further: [...(finding.further ?? []), ...more],
 });
 
 const ready = <T>(a: Answer<T>): T | null => (a.state === "ready" ? a.value : null);

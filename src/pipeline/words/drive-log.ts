@@ -38,10 +38,10 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     })
     .filter((found) => found.length > 0)
     .flatMap((found, k) => (k > 0 ? ["; ", ...found] : found));
-  if (odd.length > 0) sentence.push(" Marked and kept in the record: ", ...odd, ".");
   return {
     question,
     sentence,
+    further: odd.length > 0 ? ["Marked and kept in the record: ", ...odd, "."] : [],
     short: [shortBurn(log)],
     condition: [
       "Rows at ",

@@ -27,14 +27,15 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       litres("ends.fullHidden_L", ends.full.hidden_L),
       " at the top",
       ...flickers(ends),
-      ...(ends.empty.zeroInTime === null
+    ],
+    further:
+      ends.empty.zeroInTime === null
         ? []
         : [
-            " When the pick-up runs dry the display already says 0 with a chance of ",
+            "When the pick-up runs dry the display already says 0 with a chance of ",
             percent("ends.empty.zeroInTime", ends.empty.zeroInTime, 0),
             ...lateDays(ends.empty, ends.empty.zeroInTime, job, unit),
-          ]),
-    ],
+          ],
     short: [
       litres("ends.emptyHidden_L", ends.empty.hidden_L),
       " and ",

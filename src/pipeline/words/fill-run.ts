@@ -20,17 +20,10 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     quantity("sender.total_L", fill.total_L, "L"),
     drainsAlone(fill.runs) ? " drawn in all" : " in all",
     aside > 0
-      ? `: the curve rests on ${used}, and ${aside} ${aside === 1 ? "is" : "are"} set aside. `
+      ? `: the curve rests on ${used}, and ${aside} ${aside === 1 ? "is" : "are"} set aside.`
       : onStop.length > 0
-        ? `: the curve rests on all but ${onStop.map(({ step, end }) => `step ${step.index}, which probably stands on the ${end} stop`).join(", and ")}. `
-        : ": the curve rests on all of them. ",
-    ...againstCapacity(fill),
-    "Each reading is steady to ",
-    {
-      ...quantity(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u, 2),
-      text: `±\u00a0${quantity(null, worst, u, 2).text}`,
-    },
-    " or better.",
+        ? `: the curve rests on all but ${onStop.map(({ step, end }) => `step ${step.index}, which probably stands on the ${end} stop`).join(", and ")}.`
+        : ": the curve rests on all of them.",
   ];
   if (fill.fixedSteps)
     sentence.push(
@@ -49,6 +42,15 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
   return {
     question: "Which stretches are steps, and how steady is each?",
     sentence,
+    further: [
+      ...againstCapacity(fill),
+      "Each reading is steady to ",
+      {
+        ...quantity(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u, 2),
+        text: `±\u00a0${quantity(null, worst, u, 2).text}`,
+      },
+      " or better.",
+    ],
     short: [`${used} of ${run.steps.length} steps`],
     condition: [
       run.kind === "recording"

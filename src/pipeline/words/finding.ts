@@ -24,6 +24,8 @@ export interface Finding {
   question: string;
   /** The finding first, then why: one or two sentences with figures set in. */
   sentence: Phrase[];
+  /** What stands beside the finding and is not it: smaller, under it. */
+  further?: Phrase[];
   /** Where a page number would stand in the contents: "± 1.2 L". */
   short: Phrase[];
   /** Under what conditions: 95 %, which day, which log. Stands in the margin. */
@@ -58,3 +60,7 @@ export interface WorkingLine {
   figures: Phrase[];
   source: string | null;
 }
+
+/** All that a leaf says, the finding and what stands under it, where there is no second size to say it in. */
+export const allSaid = ({ sentence, further = [] }: Finding): Phrase[] =>
+  further.length > 0 ? [...sentence, " ", ...further] : sentence;

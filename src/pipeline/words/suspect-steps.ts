@@ -68,7 +68,7 @@ const leftOpen = (run: number, k: number, e: FaultEvent): Phrase[] =>
 
 /** An end step that was not set aside and still hardly counts: figure, curve and sentence say the same of it. */
 const standsOnStop = ({ step, end, chance }: OnStop): Phrase[] => [
-  ` Step ${step.index} probably stands on the sender’s ${end} stop (chance `,
+  `Step ${step.index} probably stands on the sender’s ${end} stop (chance `,
   percent(null, chance, 0),
   "), and counts that much less.",
 ];
@@ -92,7 +92,7 @@ function couldHide(suspects: SuspectSteps, words: string, worst: { v: number; pa
   const blind = inner.filter((v) => v === null).length;
   const upTo = quantity(worst.path, worst.v, "L", 2);
   return [
-    ` A ${words} that is wrong by up to `,
+    `A ${words} that is wrong by up to `,
     upTo,
     " could still go unseen",
     ...(blind > 0
@@ -122,15 +122,18 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
           ...eventPhrases(run, k, e, suspects.runs[run]!),
           ...leftOpen(run, k, e),
         ]);
-  for (const on of allOnStop(suspects)) sentence.push(...standsOnStop(on));
   suspects.runs.forEach((r, run) => {
     const room = secondRoomOf(r);
     if (room) sentence.push(...roomFills(run, room));
   });
-  if (events.length === 0 && worst) sentence.push(...couldHide(suspects, words, worst));
+  const further = [
+    ...allOnStop(suspects).map(standsOnStop),
+    ...(events.length === 0 && worst ? [couldHide(suspects, words, worst)] : []),
+  ].flatMap((said, i) => (i > 0 ? [" ", ...said] : said));
   return {
     question: "Which steps do not belong, and what changes without them?",
     sentence,
+    further,
     short: events.length === 0 ? ["none"] : [`${events.length} ${events.length === 1 ? "doubt" : "doubts"}`],
     condition:
       best && worst

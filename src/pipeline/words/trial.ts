@@ -17,10 +17,10 @@ const turns = (perMinute: number): Phrase[] => [
 export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null = null): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
   const worst = trial.byLog[trial.worstLog]!;
-  const sentence: Phrase[] = [
-    complaint?.stated ? `${complaint.says} ` : "",
-    // After a complaint of the display that was found, it must be clear which one this is.
-    complaint?.stated ? "With what will be typed, the display " : "The display ",
+  const stated = complaint?.stated ? complaint.says : null;
+  const shown: Phrase[] = [
+    // Under a complaint of the display that was found, it must be clear which one this is.
+    stated ? "With what will be typed, the display " : "The display ",
     worst.reversalsPerMinute <= wanted ? "stands still enough: " : "still dances: ",
     ...turns(trial.reversalsPerMinute),
     " and strays ",
@@ -28,7 +28,7 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
     " from the trend (root mean square). ",
   ];
   if (trial.asFound)
-    sentence.push(
+    shown.push(
       "As found it turned round ",
       rate("trial.asFound.reversalsPerMinute", trial.asFound.reversalsPerMinute),
       " times a minute and strayed ",
@@ -36,7 +36,7 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
       ".",
     );
   else
-    sentence.push(
+    shown.push(
       "With two points and a 1\u00a0s filter it would turn round ",
       rate("trial.twoPoint.reversalsPerMinute", trial.twoPoint.reversalsPerMinute),
       " times a minute and stray ",
@@ -44,7 +44,7 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
       ".",
     );
   if (trial.byLog.length > 1)
-    sentence.push(
+    shown.push(
       ` Of the ${trial.byLog.length} logs ${worst.file} is the worst: `,
       rate(`trial.byLog.${trial.worstLog}.reversalsPerMinute`, worst.reversalsPerMinute),
       " reversals a minute, within ",
@@ -53,7 +53,8 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
     );
   return {
     question: "Would the driver trust this display?",
-    sentence,
+    sentence: stated ? [stated] : shown,
+    further: stated ? shown : [],
     short: [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " a minute"],
     condition: [
       "Replay of ",

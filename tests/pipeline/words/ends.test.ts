@@ -1,9 +1,10 @@
 import { expect, test } from "vitest";
 import { allFindings, textOf } from "../../../src/pipeline/words/all";
+import { allSaid } from "../../../src/pipeline/words/finding";
 import { runExample } from "../example-run";
 
 const said = (answers: ReturnType<typeof runExample>["answers"]) =>
-  textOf(allFindings(answers).find((l) => l.name === "ends")!.finding!.sentence).replaceAll("\u00a0", " ");
+  textOf(allSaid(allFindings(answers).find((l) => l.name === "ends")!.finding!)).replaceAll("\u00a0", " ");
 
 test("with a drive log the flickers are told, to a tenth or as less than that, and both ends to the same decimals", () => {
   const text = said(runExample("moor-runner").answers);

@@ -4,7 +4,7 @@ import { findSteps } from "../../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../../src/pipeline/job";
 import { readRecording } from "../../../src/pipeline/recording";
 import { fillRunFinding, fillRunWorking } from "../../../src/pipeline/words/fill-run";
-import type { Phrase } from "../../../src/pipeline/words/finding";
+import { allSaid, type Phrase } from "../../../src/pipeline/words/finding";
 
 const said = (phrases: Phrase[]) => phrases.map((p) => (typeof p === "string" ? p : p.text)).join("");
 function filled(readings: number[], input: JobInput) {
@@ -21,10 +21,12 @@ describe("the fill run's words and figure", () => {
   const fill = filled([0.5, 0.9, 1.35, 1.7, 2.2, 2.6, 2.6, 2.6], { tank: { capacity_L: 40 } });
 
   test("say how many steps, how many litres of the stated tank, how steady, and what the sender cannot see", () => {
-    const text = said(fillRunFinding(fill, null).sentence).replaceAll("\u00a0", " ");
-    expect(text).toContain("8 steps, 35.0 L in all: the curve rests on all of them. That is 87.5 % of the 40.0 L");
-    expect(text).toContain("Each reading is steady to ± 0.0029 V");
-    expect(text).toContain("At the full end the reading stands still over 10 L: the sender cannot see those.");
+    const finding = fillRunFinding(fill, null);
+    expect(said(allSaid(finding)).replaceAll("\u00a0", " ")).toBe(
+      "8 steps, 35.0 L in all: the curve rests on all of them. At the full end the reading stands still over 10 L: the sender cannot see those. That is 87.5 % of the 40.0 L stated for the tank. Each reading is steady to ± 0.0029 V or better.",
+    );
+    // What the sender cannot see is a finding; what the sum and the digits are stands under it.
+    expect(said(finding.sentence)).toMatch(/cannot see those\.$/);
   });
 
   test("a ladder poured too coarsely to read any level twice is not said to have levels that far apart", () => {

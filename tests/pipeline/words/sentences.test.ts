@@ -5,6 +5,7 @@ import { suspectStepsFigure } from "../../../src/pipeline/figures/suspect-steps"
 import { summaryLines } from "../../../src/pipeline/summary";
 import { allFindings, textOf } from "../../../src/pipeline/words/all";
 import { driveLogFinding } from "../../../src/pipeline/words/drive-log";
+import { allSaid } from "../../../src/pipeline/words/finding";
 import { headOf } from "../../../src/pipeline/words/head";
 import { litresSetText } from "../../../src/pipeline/words/quantity";
 import { rangeLeftFinding, rangeLeftWorking } from "../../../src/pipeline/words/range-left";
@@ -25,7 +26,7 @@ describe("what could still hide", () => {
   const { smallestDetectable_L, steps } = suspects.runs[0]!;
 
   test("counts the steps where no size is sure to show, and says what would look the same", () => {
-    const text = plain(textOf(suspectStepsFinding(suspects).sentence));
+    const text = plain(textOf(allSaid(suspectStepsFinding(suspects))));
     const [, upTo, at, of] = text.match(
       /A pour that is wrong by up to (\S+) L could still go unseen at (\d+) of (\d+) steps, and at the other \d+ a pour that is wrong by any amount: a tank that bends there would look the same\.$/,
     )!;
