@@ -1,8 +1,9 @@
-/** Straight pieces of one's own: knots typed and locked, more looked for beside them, pieces held flat. */
+/** Straight pieces of one's own: kinks typed and locked, more looked for beside them, pieces held flat. */
 import { createEffect, createSignal, type JSX, on, Show } from "solid-js";
 import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import type { Choices } from "../pipeline/choices";
+import { asksForPieces } from "../pipeline/curve-typed";
 import { NumberField, TextField } from "../ui/fields";
 import { numbersIn } from "./typed-cells";
 
@@ -24,19 +25,19 @@ export function PiecesOfYourOwn(props: { unit: string }): JSX.Element {
     if (good) then(good);
   };
   return (
-    <div class="fields">
+    <div class="fields" classList={{ screen: !asksForPieces(choice()) }}>
       <TextField
-        label={`Knots of your own, ${props.unit}`}
+        label={`Kinks of your own, ${props.unit}`}
         value={(choice().knots ?? []).map((k) => setText(k, "", 6)).join("  ")}
         onChange={(text) =>
           typed(
             text,
             () => true,
-            "Knots are readings, with blanks between them.",
+            "Kinks are readings, with blanks between them.",
             (list) =>
               take(
                 { knots: list.length > 0 ? list.sort((a, b) => a - b) : null },
-                list.length > 0 ? "type knots" : "take the knots out",
+                list.length > 0 ? "type kinks" : "take the kinks out",
               ),
           )
         }
@@ -48,7 +49,7 @@ export function PiecesOfYourOwn(props: { unit: string }): JSX.Element {
         onChange={(v) => {
           const good = v === null || v === 0 || v === 1 || v === 2;
           setWrong(good ? null : "One or two more can be looked for.");
-          if (good) take({ free: v ?? 0 }, "look for more knots");
+          if (good) take({ free: v ?? 0 }, "look for more kinks");
         }}
       />
       <TextField
@@ -63,7 +64,10 @@ export function PiecesOfYourOwn(props: { unit: string }): JSX.Element {
           )
         }
       />
-      <p class="small">Pieces count 1, 2, 3 from the lowest reading; one held flat lies between typed knots.</p>
+      <p class="small">
+        A kink is the reading where two straight pieces meet. Pieces count 1, 2, 3 from the lowest reading; one held
+        flat lies between typed kinks.
+      </p>
       <Show when={wrong()}>
         <p class="caution" role="alert">
           {wrong()}

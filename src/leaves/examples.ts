@@ -18,7 +18,7 @@ async function bytesOf(name: string, file: string): Promise<Uint8Array | null> {
   const entry = Object.entries(files).find(([p]) => placeOf(p)?.[1] === name && placeOf(p)?.[2] === file);
   if (!entry) return null;
   const answer = await fetch(await entry[1]());
-  if (!answer.ok) throw new Error(`the example's ${file} could not be fetched`);
+  if (!answer.ok) throw new Error(`the example’s ${file} could not be fetched`);
   return new Uint8Array(await answer.arrayBuffer());
 }
 

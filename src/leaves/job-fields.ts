@@ -101,7 +101,7 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
       { path: "pour.errorPerPour_L", label: "give or take", unit: "L" },
       { path: "pour.scaleErrorLimit", label: "Marks on the can true within ±", unit: "%", times: 100 },
       { path: "pour.density_kg_per_L", label: "Density", unit: "kg/L" },
-      { path: "pour.runningTotal", label: "A meter's running total", options: yesNo },
+      { path: "pour.runningTotal", label: "A meter’s running total", options: yesNo },
       {
         path: "drain.container",
         label: "Drained into",

@@ -24,7 +24,7 @@ export function curveAsFound(job: Job): Answer<VolumeByReading> {
       says: job.asFound.unread
         ? `There is no fill run, and the table found in the device is not read: ${job.asFound.unread}.`
         : "There is no fill run, and the job states no table that was found in the device.",
-      remedy: "Bring a fill run, or copy the device's table into the job: two rows or more.",
+      remedy: "Bring a fill run, or copy the device’s table into the job: two rows or more.",
     });
   const twice = grid.find((row, i) => i > 0 && row.reading === grid[i - 1]!.reading);
   if (twice)

@@ -84,13 +84,13 @@ export function faultLimits(
   if (faultLow === null)
     cautions.push({
       code: "circuit/short-looks-like-an-end",
-      says: `The sender's own end reads ${fixed(low, digits)} ${name}, so a short circuit cannot be told from it and no lower fault limit is set.`,
+      says: `The sender’s own end reads ${fixed(low, digits)} ${name}, so a short circuit cannot be told from it and no lower fault limit is set.`,
       weight: "note",
     });
   if (faultHigh === null)
     cautions.push({
       code: "circuit/open-looks-like-an-end",
-      says: `The sender's own end reads ${fixed(high, digits)} ${name}, so a broken wire cannot be told from it and no upper fault limit is set.`,
+      says: `The sender’s own end reads ${fixed(high, digits)} ${name}, so a broken wire cannot be told from it and no upper fault limit is set.`,
       weight: "note",
     });
   const toVolts = (x: number | null): number | null => {

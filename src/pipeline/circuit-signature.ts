@@ -109,7 +109,7 @@ export function compareEnds(
   if (sameWay && inside(measured.empty) && inside(measured.full))
     return answer(
       "inside-travel",
-      `The run ends at ${pair}, inside the ${said} that the circuit predicts for the sender's own ends: the fuel did not reach them, or the float meets the tank first.${fits[0]!.misfit <= near ? ` Or ${fits[0]!.cause}: two ends do not tell.` : ""}`,
+      `The run ends at ${pair}, inside the ${said} that the circuit predicts for the sender’s own ends: the fuel did not reach them, or the float meets the tank first.${fits[0]!.misfit <= near ? ` Or ${fits[0]!.cause}: two ends do not tell.` : ""}`,
     );
   if (fits[0]!.misfit <= near)
     return answer(fits[0]!.signature, `The run ends at ${pair} where ${said} were predicted: ${fits[0]!.cause}.`);

@@ -115,7 +115,7 @@ export function dividerTravel(
   if (narrow < 0.15)
     cautions.push({
       code: "circuit/narrow-span",
-      says: `The whole travel moves the reading by ${fixed(facts.spanVolts!, 2)} V of ${fixed(supplyVolts, 1)} V: much of the converter's range stays unused.`,
+      says: `The whole travel moves the reading by ${fixed(facts.spanVolts!, 2)} V of ${fixed(supplyVolts, 1)} V: much of the converter’s range stays unused.`,
       remedy: `A pull-up near ${fixed(widestPullUp(Math.max(least, 1), most), 0)} to ${fixed(most, 0)} Ω shows more.`,
       weight: "note",
     });
@@ -140,11 +140,11 @@ function recommend(fitted: PullUpOption, best: PullUpOption, factor: number, mos
     return {
       pullUpOhms: fitted.pullUpOhms,
       keep: true,
-      why: `Keep ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender's ${withUnit(most, "Ω")} end, where a volt is worth most litres, its noise${noise(fitted)} is within ${Math.round(100 * (closeEnough - 1))} % of the best; ${trade(fitted)}.`,
+      why: `Keep ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender’s ${withUnit(most, "Ω")} end, where a volt is worth most litres, its noise${noise(fitted)} is within ${Math.round(100 * (closeEnough - 1))} % of the best; ${trade(fitted)}.`,
     };
   return {
     pullUpOhms: best.pullUpOhms,
     keep: false,
-    why: `${withUnit(best.pullUpOhms, "Ω")} instead of ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender's ${withUnit(most, "Ω")} end, where a volt is worth most litres, noise${noise(best)} is ${fixed(factor, 1)} times smaller; ${trade(best)}.`,
+    why: `${withUnit(best.pullUpOhms, "Ω")} instead of ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender’s ${withUnit(most, "Ω")} end, where a volt is worth most litres, noise${noise(best)} is ${fixed(factor, 1)} times smaller; ${trade(best)}.`,
   };
 }

@@ -72,7 +72,7 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
   if (!fillRuns && !stated && !paired && pullUpOhms === null)
     return stuck({
       code: "circuit/not-stated",
-      says: "Neither the sender's resistances nor the pull-up are stated, and there is no fill run to read them from.",
+      says: "Neither the sender’s resistances nor the pull-up are stated, and there is no fill run to read them from.",
       remedy: "Measure the sender in ohms at both ends of its travel and note the pull-up, or bring in a fill run.",
     });
   const cautions: Issue[] = [];

@@ -83,7 +83,7 @@ export function bounceAtAnEnd(end: "empty" | "full", device: FoundDevice, job: J
       cause: "no-margin",
       weight,
       figures,
-      says: `${bounce}, because the table's end row, ${here}, has ${Math.abs(margin) < 0.5 * sd ? "no margin" : margin < 0 ? "less than no margin" : "too little margin"} to what the sender reads there, ${plusMinus(middle, 2 * sd, unit)}: with that row at ${fixed(moved.table[at]!.reading, typedDigits)} ${unit} the same drive gives ${after.flickers === 0 ? "none" : after.flickers}.`,
+      says: `${bounce}, because the table’s end row, ${here}, has ${Math.abs(margin) < 0.5 * sd ? "no margin" : margin < 0 ? "less than no margin" : "too little margin"} to what the sender reads there, ${plusMinus(middle, 2 * sd, unit)}: with that row at ${fixed(moved.table[at]!.reading, typedDigits)} ${unit} the same drive gives ${after.flickers === 0 ? "none" : after.flickers}.`,
       remedy: `Move that row in by ${withUnit(Math.abs(moved.table[at]!.reading - row.reading), unit, 2)}; a fill run tells what that hides in litres.`,
     };
   return {

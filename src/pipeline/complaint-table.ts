@@ -63,8 +63,8 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
     ...base,
     cause: onlyMiddle ? "rows-misplaced" : "other-table",
     says: onlyMiddle
-      ? `${wrong}, because the ${table.length} rows found lie off the tank's curve there; its ends are right within ${withUnit(Math.abs(ends.error_L), "L", 2)}.`
-      : `${wrong}, and ${withUnit(Math.abs(ends.error_L), "L", 2)} ${ends.error_L > 0 ? "too much" : "too little"} at ${fixed(ends.volume_L, 0)} L, because the table found is not this tank's and sender's: ends and middle are wrong together.`,
+      ? `${wrong}, because the ${table.length} rows found lie off the tank’s curve there; its ends are right within ${withUnit(Math.abs(ends.error_L), "L", 2)}.`
+      : `${wrong}, and ${withUnit(Math.abs(ends.error_L), "L", 2)} ${ends.error_L > 0 ? "too much" : "too little"} at ${fixed(ends.volume_L, 0)} L, because the table found is not this tank’s and sender’s: ends and middle are wrong together.`,
     remedy: "Type in the rows of the table leaf: they follow the curve of the fill run.",
   };
 }

@@ -58,7 +58,7 @@ export function fitTyped(
 }
 
 function nameOf(locked: number, free: number, flat: number): string {
-  const knots = locked > 0 ? "straight pieces between typed knots" : "straight pieces";
-  const more = free > 0 ? `, ${free === 1 ? "one more knot" : `${free} more knots`} where they fit best` : "";
+  const knots = locked > 0 ? "straight pieces between typed kinks" : "straight pieces";
+  const more = free > 0 ? `, ${free === 1 ? "one more kink" : `${free} more kinks`} where they fit best` : "";
   return `${knots}${more}${flat > 0 ? `, ${flat === 1 ? "one piece" : `${flat} pieces`} held flat` : ""}`;
 }

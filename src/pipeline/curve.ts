@@ -156,9 +156,9 @@ export function fitCurve(
   if (asked && !typed)
     cautions.push({
       code: "curve/knots-not-carried",
-      says: `${points.length} steps cannot carry the pieces you asked for (${choice.knots?.length ?? 0} knots typed, ${choice.free ?? 0} to look for, ${choice.flat?.length ?? 0} flat), so the recommended shape stands here.`,
+      says: `${points.length} steps cannot carry the pieces you asked for (${choice.knots?.length ?? 0} kinks typed, ${choice.free ?? 0} to look for, ${choice.flat?.length ?? 0} flat), so the recommended shape stands here.`,
       remedy:
-        "Ask for fewer, with two steps and more on each piece; a flat piece lies between two knots, or beyond one.",
+        "Ask for fewer, with two steps and more on each piece; a flat piece lies between two kinks, or beyond one.",
       weight: "doubtful",
     });
   if (points.length < 5)
@@ -296,7 +296,7 @@ export function fitCurve(
 
 const whyTyped = ({ knots, free }: Choices["curve"]): string =>
   [
-    knots?.length ? "You typed these knots; they stay where they are." : "You asked for these pieces.",
+    knots?.length ? "You typed these kinks; they stay where they are." : "You asked for these pieces.",
     ...((free ?? 0) > 0 ? ["Those you did not type stand where they leave least over."] : []),
   ].join(" ");
 

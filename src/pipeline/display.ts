@@ -210,7 +210,7 @@ function cautionsOf(chosen: DisplaySetting, picked: Picked, ground: DisplayGroun
       code: "display/not-met",
       says: picked.steady
         ? `At most ${wanted} reversals a minute and a lag of at most ${targets.maxLag_s} s cannot both be had: the steady setting needs ${fixed(recommended.timeConstant_s, 1)} s.`
-        : `No setting in the device's range holds ${wanted} reversals a minute on this log.`,
+        : `No setting in the device’s range holds ${wanted} reversals a minute on this log.`,
       remedy: "Allow more lag, a larger displayed step, or mend what makes the noise (baffle, damping, wiring).",
       weight: "doubtful",
     });

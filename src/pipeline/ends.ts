@@ -158,7 +158,7 @@ export function setEnds(
   if (!((full.reading - empty.reading) * curve.sense > 0.5 * span))
     return stuck({
       code: "ends/no-travel",
-      says: "The margins take up most of the sender's travel.",
+      says: "The margins take up most of the sender’s travel.",
       remedy: "Smooth more, or make the margins smaller by hand.",
     });
   const filteredSd = filtered?.sd ?? 0;
@@ -182,7 +182,7 @@ export function setEnds(
     const ladder = fillRuns.fixedSteps?.resolved && fillRuns.fixedSteps.height_L > 0.5 * mostHidden * total_L;
     cautions.push({
       code: "ends/much-hidden",
-      says: `At ${which} ${fixed(end.hidden_L, 1)} L, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s litres, are hidden: ${
+      says: `At ${which} ${fixed(end.hidden_L, 1)} L, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s litres, is hidden: ${
         ladder
           ? `one step of this sender stands for about ${fixed(fillRuns.fixedSteps!.height_L, 1)} L, and a step is hidden whole or not at all`
           : end.overridden

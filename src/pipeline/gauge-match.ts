@@ -133,6 +133,6 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
     middleOff_fraction: off,
     needle,
     needleFitted,
-    says: `With ${parts.join(" and ")} both ends fit the gauge; the needle's middle then stands ${fixed(100 * off, 1)} % of the scale off. With the fitted values it shows ${stands[0]}, ${stands[1]} and ${stands[2]} at ¼, ½ and ¾ of the sender's travel.`,
+    says: `With ${parts.join(" and ")} both ends fit the gauge; the needle’s middle then stands ${fixed(100 * off, 1)} % of the scale off. With the fitted values it shows ${stands[0]}, ${stands[1]} and ${stands[2]} at ¼, ½ and ¾ of the sender’s travel.`,
   };
 }

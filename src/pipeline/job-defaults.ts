@@ -63,7 +63,7 @@ export function withDefaults(job: JobInput): Job {
               "circuit.supplyLimit",
               job.circuit?.supplyLimit,
               0.1,
-              "common practice, no source: a vehicle's own supply, between rest and charging",
+              "common practice, no source: a vehicle’s own supply, between rest and charging",
             )
           : or(
               "circuit.supplyLimit",

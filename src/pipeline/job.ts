@@ -169,7 +169,7 @@ function contradictions(job: Job): Issue[] {
   if (capacity_L !== null && !(unusable_L < capacity_L))
     found.push({
       code: "job/unusable-over-capacity",
-      says: `The unusable ${unusable_L} L are not less than the tank's ${capacity_L} L.`,
+      says: `The unusable ${unusable_L} L is not less than the tank’s ${capacity_L} L.`,
       remedy: "Correct one of the two.",
       weight: "doubtful",
     });
@@ -184,7 +184,7 @@ function contradictions(job: Job): Issue[] {
   if (asks !== "none" && least > most)
     found.push({
       code: "job/smoothing-without-room",
-      says: `The device's smoothing is stated from ${least} to ${most}: the least is more than the most.`,
+      says: `The device’s smoothing is stated from ${least} to ${most}: the least is more than the most.`,
       remedy: "Correct one of the two.",
       weight: "doubtful",
     });
@@ -192,7 +192,7 @@ function contradictions(job: Job): Issue[] {
   if (supplyVolts !== null && groundOffsetVolts !== null && Math.abs(groundOffsetVolts) >= supplyVolts)
     found.push({
       code: "job/ground-over-supply",
-      says: `The sender's ground is stated ${groundOffsetVolts} V off, and the supply is ${supplyVolts} V.`,
+      says: `The sender’s ground is stated ${groundOffsetVolts} V off, and the supply is ${supplyVolts} V.`,
       remedy: "Correct one of the two.",
       weight: "doubtful",
     });
@@ -208,7 +208,7 @@ function contradictions(job: Job): Issue[] {
   if (startRemainder_L !== null && capacity_L !== null && Math.abs(startRemainder_L) >= capacity_L)
     found.push({
       code: "job/remainder-over-capacity",
-      says: `At the start ${startRemainder_L} L are stated to be left, and the tank holds ${capacity_L} L.`,
+      says: `At the start ${startRemainder_L} L is stated to be left, and the tank holds ${capacity_L} L.`,
       remedy: "Correct one of the two.",
       weight: "doubtful",
     });

@@ -163,7 +163,7 @@ export function setWarning(
   const lowestShown_L = lowest_L - offset.offset_L;
   if (warn < lowestShown_L) {
     parts.push({
-      part: "the sender's lower stop",
+      part: "the sender’s lower stop",
       value_L: lowestShown_L - warn,
       why: "below this the reading stands still, so no light can follow it",
     });

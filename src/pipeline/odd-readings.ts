@@ -12,9 +12,9 @@ export function railAt(reading: number, job: Job, unit: ReadingUnit | null): str
   const { supplyVolts, adcBits } = job.circuit;
   const top = unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
   if (top === null) return null;
-  if (reading >= 0.99 * top) return "it stands at the supply, so the sender's wire is open or off";
+  if (reading >= 0.99 * top) return "it stands at the supply, so the sender’s wire is open or off";
   if (reading <= 0.002 * top)
-    return "it stands at zero, so the sender's wire is shorted to ground or the supply is off";
+    return "it stands at zero, so the sender’s wire is shorted to ground or the supply is off";
   return null;
 }
 

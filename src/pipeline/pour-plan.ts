@@ -71,7 +71,7 @@ export function planPours(job: Job): PourPlan | null {
   ];
   if (job.pour.size_L !== null) why.push("The size of the pour is the one that you stated.");
   if (pours < fewest)
-    why.push("Under 8 pours, a step in the tank's floor cannot be told from a slip on the sheet: pour less at a time.");
+    why.push("Under 8 pours, a step in the tank’s floor cannot be told from a slip on the sheet: pour less at a time.");
   if (job.sender.kind === "reed-ladder")
     why.push(
       "A ladder of contacts moves in jumps: pour no more at a time than one jump is worth, or the curve knows each contact only to a whole pour.",
@@ -116,8 +116,8 @@ function writeDown(job: Job): string[] {
 const safety: string[] = [
   "Fuel vapour lies low, travels far and lights easily: work outdoors or well ventilated, no flame, no sparks, extinguisher at hand.",
   "Pouring builds up static charge: bond the container to the tank and to earth before you pour, and pour slowly.",
-  "Make and break electrical connections away from the open tank, and with the supply off; a fault can put battery voltage on the sender's wires.",
+  "Make and break electrical connections away from the open tank, and with the supply off; a fault can put battery voltage on the sender’s wires.",
   "Do not run an electric pump dry: fuel cools and lubricates it.",
   "Leave room for expansion: do not fill into the neck.",
-  "Follow your local code; where it asks for a licensed person, this is that person's work.",
+  "Follow your local code; where it asks for a licensed person, this is that person’s work.",
 ];

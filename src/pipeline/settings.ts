@@ -144,7 +144,7 @@ export function writeSettings(
       cautions.push({
         code: "settings/fault-limits",
         says: `The fault limits lie outside what can be said in ${unit}, so none are given.`,
-        remedy: "State supply and pull-up in the job, or leave the device's own limits.",
+        remedy: "State supply and pull-up in the job, or leave the device’s own limits.",
         weight: "note",
       });
   }

@@ -25,11 +25,11 @@ export function wordsOf(cause: RunningShift["cause"], f: Facts): { says: string;
   const moved = `The running engine moves the reading by ${size}`;
   const read =
     "Read the steps in the running state: ignition and loads on, a charger holding the running voltage; never pour with the engine running.";
-  const mendGround = `Give the sender a ground wire to the converter's own ground, then take the pair again. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`;
+  const mendGround = `Give the sender a ground wire to the converter’s own ground, then take the pair again. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`;
   const by = f.ratio ?? f.supply?.needs ?? 1;
   const percent = `${fixed(100 * Math.abs(by - 1), 1)} % ${by > 1 ? "higher" : "lower"}`;
   const liftText = f.lift ? plusMinus(Math.abs(f.lift.volts), seen * f.lift.standard, "V") : "";
-  const whose = f.lift && f.lift.volts < 0 ? "the converter's own ground" : "the sender's ground";
+  const whose = f.lift && f.lift.volts < 0 ? "the converter’s own ground" : "the sender’s ground";
   const hides = f.lift
     ? ` A ground lifted by up to ${fixed(Math.abs(f.lift.volts) + seen * f.lift.standard, 2)} V would not show beside it.`
     : "";

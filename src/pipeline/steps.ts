@@ -67,7 +67,7 @@ export function litresFactor(
             ? `${recording.file} gives kilograms, and the job states no density.`
             : `${recording.file} gives percent, and the job states no capacity.`,
         remedy:
-          unit === "kg" ? "State the density in kg per litre in the job." : "State the tank's capacity in the job.",
+          unit === "kg" ? "State the density in kg per litre in the job." : "State the tank’s capacity in the job.",
         where: { file: recording.file, ...(volume ? { column: volume.header } : {}) },
       })
     : ready(factor);

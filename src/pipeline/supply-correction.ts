@@ -50,7 +50,7 @@ export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCo
       ? {
           ...none,
           passedOver:
-            "the logged supply is nothing or less on every row: it is not the sender's own, and the readings are taken as read",
+            "the logged supply is nothing or less on every row: it is not the sender’s own, and the readings are taken as read",
         }
       : none;
   if (supplyVolts === null)
@@ -62,7 +62,7 @@ export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCo
   if (Math.abs(middle / supplyVolts - 1) > sameSupply)
     return {
       ...none,
-      passedOver: `the logged supply stands at ${withUnit(middle, "V")} and the circuit's at ${withUnit(supplyVolts, "V")}: it is not the sender's own, and the readings are taken as read`,
+      passedOver: `the logged supply stands at ${withUnit(middle, "V")} and the circuit’s at ${withUnit(supplyVolts, "V")}: it is not the sender’s own, and the readings are taken as read`,
     };
   // Counts do not say how many volts one is: the ground is then left out.
   const ground = unit === "V" ? (groundOffsetVolts ?? 0) : 0;

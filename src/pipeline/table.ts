@@ -195,7 +195,7 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
     cautions.push({
       code: "table/percent-of-pours",
       says: `The table is in percent, and the job states no capacity: 100 % is taken as the ${fixed(total_L, 1)} L of the run.`,
-      remedy: "State the tank's capacity in the job.",
+      remedy: "State the tank’s capacity in the job.",
       weight: "holds-if",
       condition: `the tank holds ${fixed(total_L, 1)} L`,
     });

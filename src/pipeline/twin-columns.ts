@@ -24,7 +24,7 @@ const words: Record<ColumnRole, string> = {
   speed: "the speed",
   flow: "the flow",
   supply: "the supply voltage",
-  marker: "the pour's mark",
+  marker: "the pour’s mark",
 };
 
 /** Names that differ by a number or a letter at their end at most: "sender 1 (V)" and "sender_2 (V)". */

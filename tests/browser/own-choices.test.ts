@@ -1,4 +1,4 @@
-/** What can be chosen by hand besides the recommended: what the device has, knots of one's own, a part of a log; and what is looked at closely. */
+/** What can be chosen by hand besides the recommended: what the device has, kinks of one's own, a part of a log; and what is looked at closely. */
 import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, inject, test } from "vitest";
@@ -39,27 +39,27 @@ describe("choices of one's own", () => {
     expect(await median.getAttribute("aria-pressed")).toBe("false");
   });
 
-  test("knots of one's own stay, one more is found beside them, a wrong one is refused in words, and another shape takes them out", async () => {
-    const knots = page.getByLabel("Knots of your own, V");
-    await knots.fill("1,2");
-    await knots.press("Enter");
+  test("kinks of one's own stay, one more is found beside them, a wrong one is refused in words, and another shape takes them out", async () => {
+    const kinks = page.getByLabel("Kinks of your own, V");
+    await kinks.fill("1,2");
+    await kinks.press("Enter");
     await settled(page);
     await page.getByLabel("more that fit best").fill("1");
     await page.getByLabel("more that fit best").press("Enter");
     await settled(page);
     const working = plain((await page.locator("#curve .working").allTextContents()).join(" "));
     expect(working).toContain(
-      "You typed these knots; they stay where they are. Those you did not type stand where they leave least over.",
+      "You typed these kinks; they stay where they are. Those you did not type stand where they leave least over.",
     );
-    expect(working).toContain("knot typed at 1.20 V");
+    expect(working).toContain("kink typed at 1.20 V");
     expect(await page.locator("#curve .beside tbody tr").count()).toBeGreaterThanOrEqual(3);
-    await knots.fill("middle");
-    await knots.press("Enter");
-    expect(await page.locator("#curve .margin [role=alert]").textContent()).toContain("Knots are readings");
+    await kinks.fill("middle");
+    await kinks.press("Enter");
+    expect(await page.locator("#curve .margin [role=alert]").textContent()).toContain("Kinks are readings");
     expect(await axeFinds("curve")).toEqual([]);
     await page.locator("#curve .opts button", { hasText: "Smooth" }).click();
     await settled(page);
-    expect(await knots.inputValue()).toBe("");
+    expect(await kinks.inputValue()).toBe("");
     expect(await page.locator("#curve .beside").count()).toBe(0);
   });
 

@@ -117,7 +117,7 @@ describe("what the motion is made of", () => {
     // The log never leaves one level: a volt is 4.8 r litres.
     const tilt = found.split.find((p) => p.part === "tilt")!;
     expect(tilt.sd_L / tilt.sd).toBeCloseTo(4.8 * Math.sqrt(29.75 / 2.4), 0);
-    expect(textOf(noiseFinding(found).condition)).toMatch(/Of the variance slosh is \d+\s%, tilt \d+\s%, floor/);
+    expect(textOf(noiseFinding(found).condition)).toMatch(/add up, slosh is \d+\s%, tilt \d+\s%, the electrical floor/);
   });
 
   test("spikes stand apart, by their own size", () => {

@@ -52,7 +52,7 @@ describe("what moves the reading when the engine runs", () => {
     expect(ground.emptyShift_V).toBeCloseTo((0.3 * pullUp) / (empty + pullUp), 9);
     expect(ground.fullShift_V).toBeCloseTo((0.3 * pullUp) / (full + pullUp), 9);
     // Two standard uncertainties, 2·(0.005·√2/√3)/½.
-    expect(shift.says.replaceAll("\u00a0", " ")).toContain("the sender's ground is lifted by 0.300 ± 0.016 V");
+    expect(shift.says.replaceAll("\u00a0", " ")).toContain("the sender’s ground is lifted by 0.300 ± 0.016 V");
   });
 
   test("a lift found is the lift put in, at any level and supply", () => {
@@ -103,7 +103,7 @@ describe("what moves the reading when the engine runs", () => {
     const { shift } = weigh(pair, { supplyVolts: 12.4 });
     expect(shift.shiftVolts).toBeCloseTo(0, 9);
     expect(shift.cause).toBe("supply-and-ground");
-    expect(shift.says).toContain("the converter's own ground");
+    expect(shift.says).toContain("the converter’s own ground");
   });
 
   test("without the supplies both causes fit: it cannot be told, and a pair at another level would part them", () => {

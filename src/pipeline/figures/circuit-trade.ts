@@ -92,7 +92,7 @@ export function needleFigure(circuit: Circuit): Figure | null {
   return {
     id: "circuit-needle",
     finding: "Between the ends the needle stands off a straight scale",
-    x: { label: "sender's travel", unit: "%", scale: "linear", from: 0, to: 100 },
+    x: { label: "sender’s travel", unit: "%", scale: "linear", from: 0, to: 100 },
     panels: [
       {
         y: { label: "needle", unit: "%", scale: "linear", from: null, to: null },

@@ -15,7 +15,7 @@ export function endsFigure(ends: Ends, curve: Curve): Figure | null {
     finding:
       ends.empty.hidden_L === 0 && ends.full.hidden_L === 0
         ? "Nothing stays hidden at either end"
-        : `${litresText(ends.empty.hidden_L)} stay hidden at the empty end and ${litresText(ends.full.hidden_L)} at the full end`,
+        : `${litresText(ends.empty.hidden_L)} stays hidden at the empty end and ${litresText(ends.full.hidden_L)} at the full end`,
     x: { label: "reading", unit: sign, scale: "linear", from: null, to: null },
     panels: [
       {

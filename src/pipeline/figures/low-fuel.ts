@@ -8,7 +8,7 @@ import { litresSetText, litresText } from "../words/quantity";
 function findingOf(parts: LowFuel["parts"]): string {
   const sum = (list: LowFuel["parts"]) => list.reduce((all, p) => all + p.value_L, 0);
   const reserve_L = sum(parts.filter((p) => p.part === "reserve"));
-  const rest = `${litresText(sum(parts) - reserve_L)} are kept back for what the display does not show`;
+  const rest = `${litresText(sum(parts) - reserve_L)} is kept back for what the display does not show`;
   return reserve_L > 0 ? `Over the reserve of ${litresSetText(reserve_L)}, ${rest}` : rest;
 }
 
@@ -28,6 +28,16 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
     from += p.value_L;
     return mark;
   });
+  // What is typed goes in whole steps of the display: what that adds is drawn too, so that no gap is left unexplained.
+  const rounding_L = low.warnAtUsable_L - from;
+  if (!low.overridden && rounding_L > 0.005)
+    marks.push({
+      kind: "gap-x",
+      y: 0,
+      from,
+      to: low.warnAtUsable_L,
+      text: `up to the next step of the display, ${litresText(rounding_L)}`,
+    });
   marks.push({
     kind: "vertical",
     x: low.warnAtUsable_L,
@@ -54,7 +64,7 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
     },
     panels: [
       {
-        y: { label: "", unit: "", scale: "linear", from: 0, to: parts.length + 1.4 },
+        y: { label: "", unit: "", scale: "linear", from: -0.6, to: parts.length + 1.4 },
         series: [],
         marks,
         share: 1,

@@ -8,10 +8,12 @@ import { litresText, unitSign } from "../words/quantity";
 
 /** Null where no spectrum could be made. */
 export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
+  // In millivolts the ticks need no row of noughts.
+  const [sign, times] = unit === "V" ? ["mV", 1e6] : [unitSign(unit), 1];
   // A logarithmic axis has no place for a density of zero.
   const bins = noise.spectrum.frequency_Hz.flatMap((f, i) => {
     const density = noise.spectrum.density[i]!;
-    return f > 0 && density > 0 ? [{ f, density }] : [];
+    return f > 0 && density > 0 ? [{ f, density: times * density }] : [];
   });
   if (bins.length < 2) return null;
   const x = bins.map((b) => b.f);
@@ -31,7 +33,7 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
       text: `rectangular tank ${withUnit(noise.predictedMode_Hz, "Hz")}`,
       role: "compare",
     });
-  const floor = (2 * noise.floorSd ** 2) / noise.sampleRate_Hz;
+  const floor = (times * 2 * noise.floorSd ** 2) / noise.sampleRate_Hz;
   if (floor > 0) marks.push({ kind: "horizontal", y: floor, text: "floor", role: "floor" });
   return {
     id: "noise",
@@ -42,7 +44,7 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
     x: { label: "frequency", unit: "Hz", scale: "log", from: x[0]!, to: x[x.length - 1]! },
     panels: [
       {
-        y: { label: "density", unit: `${unitSign(unit)}²/Hz`, scale: "log", from: null, to: null },
+        y: { label: "density", unit: `${sign}²/Hz`, scale: "log", from: null, to: null },
         series: [{ kind: "line", role: "curve", name: "spectrum of the reading", x, y, label: null }],
         marks,
         share: 1,
@@ -56,13 +58,13 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
       ...(floor > 0 ? [{ role: "floor" as const, text: "electrical and rounding floor" }] : []),
     ],
     table: {
-      columns: ["frequency, Hz", `density, ${unitSign(unit)}²/Hz`],
+      columns: ["frequency, Hz", `density, ${sign}²/Hz`],
       rows: bins.map((b) => [b.f, b.density]),
     },
   };
 }
 
-const between = (l: LevelNoise) => `${fixed(l.from_L, 0)} and ${fixed(l.to_L, 0)}\u00a0L`;
+const between = (l: LevelNoise) => `${fixed(l.from_L, 0)}\u00a0and\u00a0${fixed(l.to_L, 0)}\u00a0L`;
 
 /** How much the reading moves against level; null where the logs went through one level only, or it moves alike at all of them. */
 export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit): Figure | null {

@@ -21,7 +21,7 @@ export function rangeLeftFigure(published: RangeLeft): Figure {
   const at = rows.map((_, i) => rows.length - i);
   return {
     id: "range-left",
-    finding: `Between ${withUnit(range.rangeLower, "", 2)} and ${withUnit(range.rangeUpper, unit, 2)} are left when the light comes on`,
+    finding: `Between ${withUnit(range.rangeLower, "", 2)} and ${withUnit(range.rangeUpper, unit, 2)} ${unit === "laps" ? "are" : "is"} left when the light comes on`,
     x: { label: "range left at the warning", unit: unit, scale: "linear", from: 0, to: 1.08 * range.rangeUpper },
     panels: [
       {
@@ -54,7 +54,7 @@ export function rangeLeftFigure(published: RangeLeft): Figure {
     ],
     key: [{ role: "curve", text: "median" }],
     table: {
-      columns: ["part", "standard uncertainty, L", "share of the variance"],
+      columns: ["part", "standard uncertainty, L", "share of the squared uncertainty"],
       rows: range.budget.map((b) => [b.part, b.standard_L, b.share]),
     },
   };

@@ -3,7 +3,7 @@ import type { Figure } from "../../figure/figure";
 import type { Trial } from "../trial";
 import { clockOf } from "./clock";
 
-const times = (n: number): string => (n === 0 ? "never" : n === 1 ? "once" : `${n} times`);
+const times = (n: number): string => (n === 0 ? "never" : n === 1 ? "once" : `${n}\u00a0times`);
 const changing = (n: number): string => (n === 0 ? "never changes" : `changes ${times(n)}`);
 
 /** Null for a window without samples. */

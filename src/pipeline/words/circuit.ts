@@ -97,7 +97,7 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
         circuit.twoPointBend_fraction === null
           ? []
           : [quantity("circuit.twoPointBend_fraction", circuit.twoPointBend_fraction, "of the span", 3)],
-      source: "Ohm's law; closed form derived",
+      source: "Ohm’s law; closed form derived",
     },
     ...(circuit.faultLow !== null && circuit.faultHigh !== null
       ? [
@@ -189,7 +189,7 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
             what: "Engine off against running",
             formula: "ground: ΔV = Vg·Rp / (R + Rp); supply: ΔV = V·(Vs running / Vs off − 1)",
             figures: [circuit.runningShift.says, ` ${circuit.runningShift.remedy}`],
-            source: "Ohm's law; ± two standard uncertainties of the two readings",
+            source: "Ohm’s law; ± two standard uncertainties of the two readings",
           },
         ]
       : []),

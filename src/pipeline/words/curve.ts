@@ -131,7 +131,7 @@ export function curveWorking(curve: Curve): WorkingLine[] {
               " to ",
               quantity(`${path}upper_${suffix}`, b.upper, u),
             ];
-            if (b.lower === b.upper) return [", knot typed at ", quantity(`${path}reading_${suffix}`, b.reading, u)];
+            if (b.lower === b.upper) return [", kink typed at ", quantity(`${path}reading_${suffix}`, b.reading, u)];
             return b.standardError === null
               ? [", a break that the points do not place, anywhere from ", ...span]
               : [", break at ", quantity(`${path}reading_${suffix}`, b.reading, u), ", from ", ...span, " (95\u00a0%)"];

@@ -12,7 +12,7 @@ export function displayFinding(display: Display, job: Job): Finding {
   if (!display.met) {
     sentence.push(
       job.targets.maxLag_s === null
-        ? `Nothing in the device's range holds the display to ${wanted} reversals a minute. `
+        ? `Nothing in the device’s range holds the display to ${wanted} reversals a minute. `
         : `${wanted} reversals a minute and a lag of at most ${job.targets.maxLag_s}\u00a0s cannot both be had. `,
     );
     const near = display.nearest;
@@ -134,7 +134,7 @@ const seconds = (path: string, value: number) => setting(path, value, "s");
 export function displayWorking(display: Display): WorkingLine[] {
   return [
     {
-      what: "First-order low-pass at the device's rate",
+      what: "First-order low-pass at the device’s rate",
       formula: "α = 1 − exp(−Δt/τ); cut-off = 1/(2πτ)",
       figures: [
         "α ",

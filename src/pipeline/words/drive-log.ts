@@ -50,7 +50,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
       quantity("driveLogs.0.refreshRate_Hz", log.refreshRate_Hz, "Hz"),
       log.burnStandard_L_per_h === null
         ? ". The burn is that of the logged flow."
-        : ". The burn's ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
+        : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
     ],
     caution:
       logs.reduce((sum, l) => sum + l.duration_s, 0) < tenMinutes_s
@@ -165,7 +165,7 @@ export function driveLogWorking(logs: DriveLog[]): WorkingLine[] {
     {
       what: "Burn trend",
       formula:
-        "from logged fuel flow where there is one, else the median slope of all pairs of block means; ± 95 % from their scatter about it, fewer of them counted where neighbours are alike, and from the curve's covariance between the readings at both ends",
+        "from logged fuel flow where there is one, else the median slope of all pairs of block means; ± 95 % from their scatter about it, fewer of them counted where neighbours are alike, and from the curve’s covariance between the readings at both ends",
       figures: [quantity(`driveLogs.${i}.burn_L_per_h`, log.burn_L_per_h, "L/h")],
       source: "Theil 1950, Sen 1968 (from memory)",
     },

@@ -45,7 +45,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       ends.empty.evidence === "drive-log" && ends.full.evidence === "drive-log"
         ? "Counted on your drive log, which stood long enough at both ends."
         : ends.filteredSd > 0
-          ? "Your drive log did not stand at both ends for long enough to count there. So each end is both reckoned by formula and counted with the log's motion carried to it, and the larger figure stands here."
+          ? "Your drive log did not stand at both ends for long enough to count there. So each end is both reckoned by formula and counted with the log’s motion carried to it, and the larger figure stands here."
           : "No drive log: from how well readings at rest repeat.",
     ],
     caution: alike
@@ -109,7 +109,7 @@ export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
     },
     {
       what: `Flickers an hour at the ${end} end`,
-      formula: "by the crossing rate; and counted with the log's motion laid over a level that falls through this end",
+      formula: "by the crossing rate; and counted with the log’s motion laid over a level that falls through this end",
       figures:
         margin.byFormula === null || margin.carried === null
           ? []
@@ -138,7 +138,7 @@ export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
   return [
     {
       what: "Noise after smoothing",
-      formula: "standard deviation of the log's reading behind the device's filter",
+      formula: "standard deviation of the log’s reading behind the device’s filter",
       figures: [quantity(`ends.filteredSd_${unit}`, ends.filteredSd, sign, 2)],
       source: null,
     },

@@ -3,8 +3,8 @@ import type { FillRuns } from "../fill-run";
 import { stepsOnStop } from "../on-stop";
 import { amountWord, countsDown, drainsAlone } from "../sheet-words";
 import type { SuspectSteps } from "../suspect-steps";
-import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity, unitSign } from "./quantity";
+import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
+import { counted, quantity, setting, unitSign } from "./quantity";
 
 export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): Finding {
   const run = fill.runs[0]!;
@@ -45,21 +45,24 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     further: [
       ...againstCapacity(fill),
       "Each reading is steady to ",
-      {
-        ...quantity(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u, 2),
-        text: `±\u00a0${quantity(null, worst, u, 2).text}`,
-      },
+      steadyTo(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u),
       " or better.",
     ],
     short: [`${used} of ${run.steps.length} steps`],
     condition: [
       run.kind === "recording"
-        ? "One standard deviation of each step's mean reading. Samples close together are not counted as separate, and the rounding is in it."
+        ? "One standard deviation of each step’s mean reading. Samples close together are not counted as separate, and the rounding is in it."
         : "Typed readings: what the last digit leaves open, as one standard deviation.",
     ],
     caution:
       "Petrol vapour lies low and travels far: pour outdoors, earth the container to the tank, keep sparks away, and follow your local code.",
   };
+}
+
+/** A part of a volt in millivolts: as it is read off a meter. */
+function steadyTo(path: string, value: number, unit: string): Quantity {
+  const [sign, times] = unit === "V" && value < 0.1 ? ["mV", 1e-3] : [unit, 1];
+  return { ...quantity(path, value, unit, 2), times, text: `±\u00a0${quantity(null, value / times, sign, 2).text}` };
 }
 
 /** What the pours say beside the stated capacity: evidence for a missed or doubled pour, and for how full the tank got. */
@@ -68,9 +71,9 @@ function againstCapacity(fill: FillRuns): Phrase[] {
   const share = (100 * fill.total_L) / fill.capacity_L;
   return [
     "That is ",
-    counted(null, share, share < 99.95 ? 1 : 0, "%"),
+    counted(null, share, share > 99 && share < 99.95 ? 1 : 0, "%"),
     " of the ",
-    quantity("sender.capacity_L", fill.capacity_L, "L"),
+    setting("sender.capacity_L", fill.capacity_L, "L"),
     " stated for the tank. ",
   ];
 }

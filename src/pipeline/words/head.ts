@@ -1,6 +1,6 @@
 /** The head of page and report: one sentence of verdict, then what was found, what to type, what is doubtful, what is missing. */
 import { type Answer, type Issue, type Trust, trustOf } from "../../answer";
-import { halfWidthText } from "../../format";
+import { halfWidthText, setText } from "../../format";
 import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
@@ -95,7 +95,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
   if (v && v.decision === "conforms")
     return [
       "Ready to hand over: right within ",
-      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: halfWidthText(v.tolerance_L, "L") },
+      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: `±\u00a0${setText(v.tolerance_L, "L")}` },
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),
       ".",
@@ -105,11 +105,11 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
       v.probability < 0.5
         ? "Whether it is good enough cannot be said yet, but more likely it is not: right within "
         : "Whether it is good enough cannot be said yet: right within ",
-      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: halfWidthText(v.tolerance_L, "L") },
+      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: `±\u00a0${setText(v.tolerance_L, "L")}` },
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),
       ...(v.probability < v.sayFrom
-        ? [", where ", percent("verdict.sayFrom", v.sayFrom, 0), " are needed to say so."]
+        ? [", where ", percent("verdict.sayFrom", v.sayFrom, 0), " is needed to say so."]
         : ["."]),
     ];
   return ["Whether it is good enough cannot be said yet."];

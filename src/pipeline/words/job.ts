@@ -1,7 +1,7 @@
 /** What the job leaf says. */
 import type { Job } from "../job";
-import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, quantity } from "./quantity";
+import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
+import { counted, quantity, setting } from "./quantity";
 
 const senders = {
   "float-arm": "a float arm",
@@ -12,35 +12,27 @@ const senders = {
 
 export function jobFinding(job: Job): Finding {
   const { capacity_L } = job.tank;
+  const { tolerance_L } = job.targets;
+  const within = (before: string): Quantity => ({
+    ...setting("job.targets.tolerance_L", tolerance_L!, "L"),
+    text: `${before}±\u00a0${setting(null, tolerance_L!, "L").text}`,
+  });
   const sentence: Phrase[] = [
-    capacity_L === null ? "A tank of a size not stated, " : quantity("job.tank.capacity_L", capacity_L, "L"),
-    capacity_L === null ? "" : " in all, ",
-    senders[job.sender.kind],
-    job.targets.tolerance_L === null
-      ? "; how good the gauge must be is not stated: 2 % of the tank is taken."
-      : "; the gauge must be right within ",
-    ...(job.targets.tolerance_L === null
-      ? []
-      : [
-          {
-            ...quantity("job.targets.tolerance_L", job.targets.tolerance_L, "L", 2),
-            text: `±\u00a0${quantity(null, job.targets.tolerance_L, "L", 2).text}`,
-          },
-          ".",
-        ]),
+    ...(capacity_L === null
+      ? ["What the tank holds is not stated yet"]
+      : [setting("job.tank.capacity_L", capacity_L, "L"), " in all, ", senders[job.sender.kind]]),
+    ...(tolerance_L === null
+      ? [
+          capacity_L === null
+            ? ", nor how good the gauge must be: within 2 % of the tank is taken."
+            : "; how good the gauge must be is not stated: within 2 % of the tank is taken.",
+        ]
+      : ["; the gauge must be right within ", within(""), "."]),
   ];
   return {
     question: "What is fitted, and how good must it be?",
     sentence,
-    short:
-      job.targets.tolerance_L === null
-        ? ["target assumed"]
-        : [
-            {
-              ...quantity("job.targets.tolerance_L", job.targets.tolerance_L, "L", 2),
-              text: `target ±\u00a0${quantity(null, job.targets.tolerance_L, "L", 2).text}`,
-            },
-          ],
+    short: tolerance_L === null ? ["target assumed"] : [within("target ")],
     condition: [
       job.assumed.length === 0 ? "All stated by you." : "",
       ...(job.assumed.length

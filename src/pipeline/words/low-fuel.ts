@@ -14,9 +14,9 @@ export function lowFuelFinding(low: LowFuel): Finding {
       litresSet("lowFuel.reserve_L", low.reserve_L),
       // A point of the user's own does not keep the stated risk: what it really risks is said.
       ...(low.overridden
-        ? [" of reserve are no longer there in ", percent("lowFuel.underReserveChance", low.underReserveChance)]
+        ? [" of reserve is no longer there in ", percent("lowFuel.underReserveChance", low.underReserveChance)]
         : [
-            " of reserve are there in all but ",
+            " of reserve is there in all but ",
             percent("lowFuel.risk", low.risk, Number.isInteger(Number((100 * low.risk).toFixed(6))) ? 0 : 1),
           ]),
       " of cases.",

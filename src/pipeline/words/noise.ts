@@ -41,7 +41,7 @@ export function noiseFinding(noise: Noise): Finding {
     sentence,
     short: ["±\u00a0", total],
     condition: [
-      "One standard deviation, at the levels of this log. Of the variance ",
+      "One standard deviation, at the levels of this log. Of its square, in which the causes add up, ",
       ...noise.split.flatMap((p, i): Phrase[] => [
         i === 0 ? "" : i === noise.split.length - 1 ? " and " : ", ",
         `${partNames[p.part]} `,
@@ -59,7 +59,12 @@ export function noiseFinding(noise: Noise): Finding {
   };
 }
 
-const partNames: Record<NoisePart, string> = { slosh: "slosh is", tilt: "tilt", floor: "floor", rest: "the rest" };
+const partNames: Record<NoisePart, string> = {
+  slosh: "slosh is",
+  tilt: "tilt",
+  floor: "the electrical floor",
+  rest: "the rest",
+};
 const partWords: Record<NoisePart, string> = {
   slosh: "Slosh: one and a half widths about the peak, less the floor",
   tilt: "Tilt: what goes with sustained acceleration",

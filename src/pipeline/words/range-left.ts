@@ -27,9 +27,11 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
     sentence: [
       "When the light comes on, ",
       write("rangeLeft.range", range.range),
-      " are likely, but it may be as little as ",
+      rangeUnit(range).unit === "laps"
+        ? " are likely, but it may be as few as "
+        : " is likely, but it may be as little as ",
       lower,
-      " or as much as ",
+      rangeUnit(range).unit === "laps" ? " or as many as " : " or as much as ",
       write("rangeLeft.rangeUpper", range.rangeUpper),
       ". Do not plan on the last ",
       litres("rangeLeft.holdBack_L", range.holdBack_L),
@@ -89,7 +91,7 @@ const linesIn = (range: RangeLeft, write: ReturnType<typeof rangeIn>): WorkingLi
           ...counted(`rangeLeft.budget.${i}.share`, b.share, 2),
           text: `${counted(null, 100 * b.share, 0).text}\u00a0%`,
         },
-        " of the variance",
+        " of its squared uncertainty",
       ],
       source: null,
     }),

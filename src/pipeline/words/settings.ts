@@ -20,7 +20,7 @@ export function settingsFinding(settings: Settings, notConfirmed: number): Findi
         : []),
     ],
     short: [`${settings.lines.length} numbers`],
-    condition: ["In the device's own units, range and digits. Every promise above is made for these very numbers."],
+    condition: ["In the device’s own units, range and digits. Every promise above is made for these very numbers."],
     caution: null,
   };
 }

@@ -73,7 +73,7 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
   if (t.repeatability_L !== null && t.betweenRuns_L !== null)
     lines.push({
       what: `${t.fillRuns} fill runs at ${t.levels} equal volumes, errors of the pours taken off; how empty each run began is in the spread`,
-      formula: "analysis of variance, runs as groups: s_r from the rest, s_L from the runs' offsets",
+      formula: "analysis of variance, runs as groups: s_r from the rest, s_L from the runs’ offsets",
       figures: [
         "within a run ",
         say("repeatability_L"),
@@ -91,7 +91,7 @@ export function severalRunsWorking(together: RunsTogether | null): WorkingLine[]
     lines.push({
       what: "Rising less falling at equal volume",
       formula:
-        "cov = (n − max(k, l))·u_p² + min(draws k, l)·u_d², into another container also D_k·D_l·(u_s² + u_s'²), and the readings' own scatter",
+        "cov = (n − max(k, l))·u_p² + min(draws k, l)·u_d², into another container also D_k·D_l·(u_s² + u_s'²), and the readings’ own scatter",
       figures: [say("hysteresis_L"), " (", ...limits(t, "hysteresis"), ", 95 %)"],
       source: "JCGM 100:2008, 5.2 and G.4.1",
     });

@@ -18,7 +18,7 @@ export function tableFinding(table: Table): Finding {
     ],
     short: [`${table.rows.length} rows`],
     condition: [
-      "Distance from the curve between the ends, in the device's own digits. The ends are moved in already: type the rows as they stand.",
+      "Distance from the curve between the ends, in the device’s own digits. The ends are moved in already: type the rows as they stand.",
     ],
     caution: null,
     beside: tableBeside(table),
@@ -29,7 +29,7 @@ export function tableWorking(table: Table, unit: ReadingUnit): WorkingLine[] {
   return [
     {
       what: "Worst and mean distance of the rows from the curve",
-      formula: "least worst distance over all choices of rows, then searched on the lattice of the device's digits",
+      formula: "least worst distance over all choices of rows, then searched on the lattice of the device’s digits",
       figures: [
         quantity("tableError_L", table.error_L, "L", 2),
         " worst, ",

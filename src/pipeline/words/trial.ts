@@ -55,7 +55,10 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
     question: "Would the driver trust this display?",
     sentence: stated ? [stated] : shown,
     further: stated ? shown : [],
-    short: [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " a minute"],
+    short:
+      trial.reversalsPerMinute === 0
+        ? ["never turns"]
+        : [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " turns a minute"],
     condition: [
       "Replay of ",
       counted("trial.minutes", trial.minutes, 0, "min"),

@@ -1,13 +1,13 @@
 /** What the verdict leaf says. */
 import type { Verdict } from "../verdict";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, litres, percent } from "./quantity";
+import { counted, litres, percent, setting } from "./quantity";
 
 export function verdictFinding(v: Verdict): Finding {
   const chance = percent("verdict.probability", v.probability, v.probability > 0.99 ? 1 : 0);
   const tolerance = {
-    ...litres("verdict.tolerance_L", v.tolerance_L),
-    text: `±\u00a0${litres(null, v.tolerance_L).text}`,
+    ...setting("verdict.tolerance_L", v.tolerance_L, "L"),
+    text: `±\u00a0${setting(null, v.tolerance_L, "L").text}`,
   };
   const lead: Phrase =
     v.decision === "conforms"
@@ -29,6 +29,7 @@ export function verdictFinding(v: Verdict): Finding {
       litres("verdict.largest_L", v.largest_L),
       ".",
     ],
+    further: v.decision === "conforms" ? [] : wouldHold(v),
     short: [v.decision.replaceAll("-", " ")],
     condition: [
       "Level and at rest, on a service day, between the ends. How it does on the road stands in the trial leaf.",
@@ -37,6 +38,16 @@ export function verdictFinding(v: Verdict): Finding {
     caution: null,
   };
 }
+
+/** What could be promised as it is, and where to look for less. */
+const wouldHold = (v: Verdict): Phrase[] => [
+  "As it is, ",
+  {
+    ...litres("verdict.largestUpper_L", v.largestUpper_L),
+    text: `±\u00a0${litres(null, v.largestUpper_L).text}`,
+  },
+  " could be promised (95\u00a0%). What that is made of stands in the working of the curve leaf.",
+];
 
 export const verdictWorking = (v: Verdict): WorkingLine[] => [
   {

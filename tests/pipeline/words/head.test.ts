@@ -19,7 +19,7 @@ describe("the head", () => {
     const said = plain(textOf(headOf(answers).verdict));
     if (verdict?.decision === "cannot-be-said")
       expect(said).toMatch(
-        /^Whether it is good enough cannot be said yet: right within ± 1\.6 L with a chance of \d+ %(, where \d+ % are needed to say so)?\.$/,
+        /^Whether it is good enough cannot be said yet: right within ± 1\.6 L with a chance of \d+ %(, where \d+ % is needed to say so)?\.$/,
       );
     else expect(said).not.toContain("cannot be said");
   });

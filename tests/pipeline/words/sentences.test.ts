@@ -1,12 +1,15 @@
 /** Sentences that read alone: nothing twice, no digits that nobody knows, no claim that the figure beside it contradicts. */
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../../src/answer";
+import { lowFuelFigure } from "../../../src/pipeline/figures/low-fuel";
 import { suspectStepsFigure } from "../../../src/pipeline/figures/suspect-steps";
+import { type JobInput, resolveJob } from "../../../src/pipeline/job";
 import { summaryLines } from "../../../src/pipeline/summary";
 import { allFindings, textOf } from "../../../src/pipeline/words/all";
 import { driveLogFinding } from "../../../src/pipeline/words/drive-log";
 import { allSaid } from "../../../src/pipeline/words/finding";
 import { headOf } from "../../../src/pipeline/words/head";
+import { jobFinding } from "../../../src/pipeline/words/job";
 import { litresSetText } from "../../../src/pipeline/words/quantity";
 import { rangeLeftFinding, rangeLeftWorking } from "../../../src/pipeline/words/range-left";
 import { suspectStepsFinding } from "../../../src/pipeline/words/suspect-steps";
@@ -97,6 +100,41 @@ test("a verdict that is open and more likely bad says so", () => {
   expect(says(0.85)).toMatch(/^It cannot be said yet: with a chance of 85 %/);
 });
 
+test("a verdict that is open says what could be promised as it is", () => {
+  const verdict = valueIn(runs["fell-carrier"].answers.verdict)!;
+  const further = (decision: typeof verdict.decision) =>
+    plain(textOf(verdictFinding({ ...verdict, decision, largestUpper_L: 1.84 }).further ?? []));
+  expect(further("cannot-be-said")).toMatch(/^As it is, ± 1\.8 L could be promised \(95 %\)\./);
+  expect(further("conforms")).toBe("");
+});
+
+test("a job that states nothing says so in one breath, and what it states is written as it was typed", () => {
+  const said = (input: JobInput) => {
+    const job = resolveJob(input);
+    if (job.state !== "ready") throw new Error("should be ready");
+    return plain(textOf(jobFinding(job.value).sentence));
+  };
+  expect(said({})).toBe(
+    "What the tank holds is not stated yet, nor how good the gauge must be: within 2 % of the tank is taken.",
+  );
+  expect(said({ tank: { capacity_L: 64 }, targets: { tolerance_L: 1.25 }, sender: { kind: "float-arm" } })).toBe(
+    "64 L in all, a float arm; the gauge must be right within ± 1.25 L.",
+  );
+});
+
+test("every litre between the reserve and the light is drawn with its reason", () => {
+  for (const { answers } of Object.values(runs)) {
+    const low = valueIn(answers.lowFuel);
+    if (!low) continue;
+    const gaps = lowFuelFigure(low)!.panels[0]!.marks.filter((m) => m.kind === "gap-x");
+    gaps.forEach((gap, i) => {
+      expect(gap.from).toBeCloseTo(i === 0 ? 0 : gaps[i - 1]!.to, 9);
+    });
+    expect(Math.abs(gaps.at(-1)!.to - low.warnAtUsable_L)).toBeLessThanOrEqual(0.005);
+  }
+  expect(Object.values(runs).some(({ answers }) => valueIn(answers.lowFuel))).toBe(true);
+});
+
 test("the head says so too", () => {
   const { answers } = runs["fell-carrier"];
   if (answers.verdict.state !== "ready" || answers.complaint.state !== "ready") throw new Error("should be ready");
@@ -108,7 +146,7 @@ test("the head says so too", () => {
 describe("range left", () => {
   test("sentence and working speak one unit: minutes where the hours are few", () => {
     const range = valueIn(runs["fen-skiff"].answers.range)!;
-    expect(plain(textOf(rangeLeftFinding(range).sentence))).toMatch(/When the light comes on, \d+ min are likely/);
+    expect(plain(textOf(rangeLeftFinding(range).sentence))).toMatch(/When the light comes on, \d+ min is likely/);
     const working = rangeLeftWorking(range).map((l) => plain(textOf(l.figures)));
     expect(working[0]).toMatch(/^\d+ min to \d+ min$/);
     expect(working.some((w) => / h\b/.test(w))).toBe(false);
