@@ -1,119 +1,33 @@
 /** The steps typed by hand, at the tank too: each row is judged against those before it as it is typed, and saved at once. */
-import {
-  createEffect,
-  createMemo,
-  createSignal,
-  For,
-  type JSX,
-  Match,
-  onCleanup,
-  Show,
-  Switch,
-  untrack,
-} from "solid-js";
+import { createMemo, For, type JSX, Match, onCleanup, Show, Switch, untrack } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
-import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
-import type { PourRow } from "../pipeline/pour-watch";
-import { typedNames } from "../pipeline/recording";
-import { NumberField, SelectField } from "../ui/fields";
+import type { Sheet } from "../notebook/typed-sheet";
+import { NumberField } from "../ui/fields";
 import { createAwake } from "../ui/stay-awake";
-import { litresPer, type VolumeUnit } from "../units";
+import { PourRemarks } from "./PourRemarks";
+import { PourUnits } from "./PourUnits";
 import { createPourJudgements } from "./pour-judgements";
-import { gridWords, typedNumber } from "./typed-cells";
+import { cannotBe, gridWords, rowsToJudge, typedNumber, unitWords } from "./typed-cells";
+import { createTypedRun } from "./typed-run";
 
 /** @param kind poured in, or drawn out from full. @param moved called when the rows have gone to the grid of the other kind. */
 export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX.Element {
   const book = useNotebook();
   // A grid is of one kind as long as it stands.
   const kind = untrack(() => props.kind);
-  const otherKind = kind === "fill" ? "drain" : "fill";
   const words = gridWords[kind];
-  const [sheet, setSheet] = createSignal<Sheet>(emptySheet(kind));
-  const typed = () => book.notebook().fills.find((f) => f.name === typedNames[kind]);
-  const otherIsFree = () => !book.notebook().fills.some((f) => f.name === typedNames[otherKind]);
-  let mine: string | null = null;
-  let pending = 0;
-  // Undo, reload and another notebook change the sheet from outside; what was typed here comes back as it was written.
-  createEffect(() => {
-    const file = typed();
-    // While a row is being written, what stands in the fields is newer than what the notebook holds.
-    if (pending > 0 || ((file?.sha256 ?? null) === mine && mine !== null)) return;
-    mine = file?.sha256 ?? null;
-    // The sheet is not followed here, only replaced: following it would wipe the first cell that is typed.
-    const now = untrack(sheet);
-    setSheet(file ? readSheet(new TextDecoder().decode(file.bytes)) : now.rows.length ? emptySheet(kind) : now);
-  });
-  const rows = (): Sheet["rows"] => [...sheet().rows, { poured: "", reading: "" }];
-  let writing: Promise<void> = Promise.resolve();
-  const put = (next: Sheet, label: string) => {
-    pending += 1;
-    setSheet(next);
-    // One write after the other, so that each replaces the sheet before it.
-    writing = writing
-      .then(async () => {
-        const before = typed()?.sha256 ?? null;
-        if (next.rows.length > 0) mine = await book.typeSteps(kind, writeSheet(next), before, label);
-        else if (before) book.edit({ edit: "remove file", sha256: before });
-      })
-      .finally(() => {
-        pending -= 1;
-      });
-  };
-  const write = (at: number, field: "poured" | "reading", text: string) => {
-    if ((rows()[at]?.[field] ?? "") === text) return;
-    const all = rows().map((r, i) => (i === at ? { ...r, [field]: text } : r));
-    while (all.length > 0 && all[all.length - 1]!.poured === "" && all[all.length - 1]!.reading === "") all.pop();
-    put({ ...sheet(), rows: all }, words.write(at));
-  };
-  /** The rows go to the other grid, as they are. */
-  const move = async () => {
-    await writing;
-    const before = typed()?.sha256;
-    if (!before) return;
-    const label = kind === "fill" ? "make it a drain run" : "make it a fill run";
-    await book.typeSteps(otherKind, writeSheet({ ...sheet(), kind: otherKind }), before, label);
-    props.moved();
-  };
+  const { sheet, rows, put, write, paste, move, otherIsFree, written } = createTypedRun(book, kind);
   const job = () => {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
   };
   const stateFill = (field: "deviceTimeConstant_s" | "wait_s", value: number | null, label: string) =>
     book.edit({ edit: "job", path: ["fill", field], value, label });
-  const amountIn = (text: string) => typedNumber(text, sheet().volumeUnit);
-  const readingIn = (text: string) => typedNumber(text, sheet().readingUnit);
   const typedRows = createMemo(() => {
     const j = job();
-    if (!j) return null;
-    const litres =
-      litresPer(sheet().volumeUnit as VolumeUnit, {
-        density_kg_per_L: j.pour.density_kg_per_L,
-        capacity_L: j.tank.capacity_L,
-      }) ?? 1;
-    let total = 0;
-    let decimals = 0;
-    const list = sheet().rows.map((r): PourRow => {
-      const poured = amountIn(r.poured) ?? Number.NaN;
-      const added = sheet().enteredAs === "added" ? poured : poured - total;
-      if (Number.isFinite(poured)) total = sheet().enteredAs === "added" ? total + poured : poured;
-      decimals = Math.max(decimals, /[.,](\d+)/.exec(r.reading)?.[1]?.length ?? 0);
-      return { added_L: added * litres, reading: readingIn(r.reading) ?? Number.NaN };
-    });
-    return { rows: list, job: { ...j, readingUnit: sheet().readingUnit }, readingStep: 10 ** -decimals };
+    return j && rowsToJudge(sheet(), j);
   });
   const judged = createPourJudgements(typedRows, kind);
-  /** What stands in a row and cannot be: no number, or a pour of less than nothing. */
-  const cannotBe = (at: number): string[] => {
-    const { poured = "", reading = "" } = rows()[at] ?? {};
-    const amount = amountIn(poured);
-    const wrong = [
-      ...(amount === undefined ? [poured] : []),
-      ...(readingIn(reading) === undefined ? [reading] : []),
-    ].map((t) => `“${t}” is no number in the unit of its column.`);
-    if (sheet().enteredAs === "added" && typeof amount === "number" && amount < 0)
-      wrong.push(`“${poured}” ${words.lessThanNothing}`);
-    return wrong;
-  };
   let body!: HTMLTableSectionElement;
   const focus = (row: number, column: number) =>
     body.querySelector<HTMLInputElement>(`input[data-cell="${row}.${column}"]`)?.focus();
@@ -137,7 +51,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
       const [row, column] = cell.split(".").map(Number) as [number, number];
       write(row, column === 0 ? "poured" : "reading", field.value.trim());
     }
-    void writing.then(() => book.saveNow());
+    void written().then(() => book.saveNow());
   };
   document.addEventListener("visibilitychange", keep);
   onCleanup(() => document.removeEventListener("visibilitychange", keep));
@@ -147,60 +61,17 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
     if (sheet().rows.length === 0) return "Each row is saved as you write it.";
     return s.state === "saved" ? "All rows are saved on this device." : "Saving this row.";
   };
-  const pastePart = (e: ClipboardEvent, at: number) => {
-    const lines = (e.clipboardData?.getData("text") ?? "").trim().split(/\r\n|\n|\r/);
-    if (lines.length < 2 && !/[\t;]/.test(lines[0] ?? "")) return;
-    e.preventDefault();
-    const cells = lines.map((l) => l.split(l.includes("\t") ? "\t" : l.includes(";") ? ";" : /\s+|,(?=\s)/));
-    const filled = [...sheet().rows];
-    while (filled.length < at) filled.push({ poured: "", reading: "" });
-    filled.splice(
-      at,
-      cells.length,
-      ...cells.map((c) => ({ poured: (c[0] ?? "").trim(), reading: (c[1] ?? "").trim() })),
-    );
-    put({ ...sheet(), rows: filled }, `paste ${cells.length} rows`);
-  };
   return (
     <div class="pour-grid" onFocusIn={work} onInput={work}>
-      <div class="columns">
-        <SelectField
-          label="Volumes are"
-          value={sheet().enteredAs}
-          options={[
-            { value: "added", label: words.volumesAre.added },
-            { value: "cumulative", label: words.volumesAre.cumulative },
-          ]}
-          onChange={(enteredAs) => put({ ...sheet(), enteredAs }, "read the volumes the other way")}
-        />
-        <SelectField
-          label="in"
-          value={sheet().volumeUnit}
-          options={[
-            { value: "L", label: "litres" },
-            { value: "USgal", label: "US gallons" },
-            { value: "impgal", label: "imperial gallons" },
-            { value: "kg", label: "kilograms" },
-          ]}
-          onChange={(volumeUnit) => put({ ...sheet(), volumeUnit }, "change the unit of the volumes")}
-        />
-        <SelectField
-          label="Readings are in"
-          value={sheet().readingUnit}
-          options={[
-            { value: "V", label: "volts" },
-            { value: "ohm", label: "ohms" },
-            { value: "count", label: "counts" },
-          ]}
-          onChange={(readingUnit) => put({ ...sheet(), readingUnit }, "change the unit of the readings")}
-        />
-      </div>
+      <PourUnits sheet={sheet()} words={words} put={put} />
       <table class="type-in steps">
         <thead>
           <tr>
             <th>Step</th>
-            <th class="n">{sheet().enteredAs === "added" ? words.amount : words.soFar}</th>
-            <th class="n">Reading</th>
+            <th class="n">
+              {sheet().enteredAs === "added" ? words.amount : words.soFar}, {unitWords(sheet()).volume}
+            </th>
+            <th class="n">Reading, {unitWords(sheet()).reading}</th>
             <th>How it fits</th>
           </tr>
         </thead>
@@ -220,42 +91,24 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
                         data-cell={`${i}.${column()}`}
                         aria-label={`${field === "poured" ? words.amount : "Reading"}, ${words.step(i)}`}
                         aria-invalid={
-                          (field === "poured" ? amountIn : readingIn)(rows()[i]?.[field] ?? "") === undefined
+                          typedNumber(
+                            rows()[i]?.[field] ?? "",
+                            field === "poured" ? sheet().volumeUnit : sheet().readingUnit,
+                          ) === undefined
                         }
                         value={rows()[i]?.[field] ?? ""}
                         placeholder={i === 0 && field === "poured" ? "0" : ""}
                         onKeyDown={(e) => keys(e, i, column())}
-                        onPaste={(e) => pastePart(e, i)}
+                        onPaste={(e) => {
+                          if (paste(e.clipboardData?.getData("text") ?? "", i)) e.preventDefault();
+                        }}
                         onChange={(e) => write(i, field, e.currentTarget.value.trim())}
                       />
                     </td>
                   )}
                 </For>
                 <td class="small fits" aria-live="polite">
-                  <Show
-                    when={cannotBe(i).length === 0 && judged()[i]}
-                    fallback={
-                      <For each={cannotBe(i)}>
-                        {(text) => (
-                          <span class="check">
-                            <b>Check: </b>
-                            {text}{" "}
-                          </span>
-                        )}
-                      </For>
-                    }
-                  >
-                    {(j) => (
-                      <For each={j().remarks}>
-                        {(r) => (
-                          <span class={r.weight === "check" ? "check" : ""}>
-                            {r.weight === "check" ? <b>Check: </b> : ""}
-                            {r.says}{" "}
-                          </span>
-                        )}
-                      </For>
-                    )}
-                  </Show>
+                  <PourRemarks cannotBe={cannotBe(sheet(), i)} judged={judged()[i]} />
                 </td>
               </tr>
             )}
@@ -301,7 +154,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
       <p class="small">Enter goes on, arrows move; a comma or a point both do. {words.firstRow}</p>
       <Show when={sheet().rows.length > 0 && otherIsFree()}>
         <p class="small">
-          <button type="button" class="word" onClick={() => void move()}>
+          <button type="button" class="word" onClick={() => void move().then((moved) => moved && props.moved())}>
             {words.other}
           </button>
         </p>

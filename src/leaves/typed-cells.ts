@@ -2,7 +2,12 @@
 import { numberAndTail } from "../csv";
 import type { Sheet } from "../notebook/typed-sheet";
 import { unitInCell } from "../pipeline/header-units";
+import type { Job } from "../pipeline/job";
+import type { PourRow } from "../pipeline/pour-watch";
+import { unitSign } from "../pipeline/words/quantity";
 import { readNumber } from "../ui/fields";
+import { litresPer, type VolumeUnit } from "../units";
+import type { TypedRows } from "./pour-judgements";
 
 /** A number, with or without the sheet's own unit behind it; null for a blank, undefined for anything else. */
 export function typedNumber(text: string, unit: string): number | null | undefined {
@@ -11,6 +16,46 @@ export function typedNumber(text: string, unit: string): number | null | undefin
   const found = numberAndTail(text, text.includes(",") ? "," : ".");
   const own = found && unitInCell(found.tail, "volume");
   return own && own.unit === unit ? found.value * own.factor : undefined;
+}
+
+const volumeSigns: Record<string, string> = { L: "L", USgal: "US\u00a0gal", impgal: "imp\u00a0gal", kg: "kg" };
+
+/** How the units of both columns are written over them. */
+export const unitWords = (sheet: Sheet): { volume: string; reading: string } => ({
+  volume: volumeSigns[sheet.volumeUnit] ?? sheet.volumeUnit,
+  reading: unitSign(sheet.readingUnit),
+});
+
+/** The typed rows as they are judged: what each added, in litres; what is no number is NaN. */
+export function rowsToJudge(sheet: Sheet, job: Job): TypedRows {
+  const litres =
+    litresPer(sheet.volumeUnit as VolumeUnit, {
+      density_kg_per_L: job.pour.density_kg_per_L,
+      capacity_L: job.tank.capacity_L,
+    }) ?? 1;
+  let total = 0;
+  let decimals = 0;
+  const rows = sheet.rows.map((r): PourRow => {
+    const poured = typedNumber(r.poured, sheet.volumeUnit) ?? Number.NaN;
+    const added = sheet.enteredAs === "added" ? poured : poured - total;
+    if (Number.isFinite(poured)) total = sheet.enteredAs === "added" ? total + poured : poured;
+    decimals = Math.max(decimals, /[.,](\d+)/.exec(r.reading)?.[1]?.length ?? 0);
+    return { added_L: added * litres, reading: typedNumber(r.reading, sheet.readingUnit) ?? Number.NaN };
+  });
+  return { rows, job: { ...job, readingUnit: sheet.readingUnit }, readingStep: 10 ** -decimals };
+}
+
+/** What stands in a row and cannot be: no number, or a pour of less than nothing. */
+export function cannotBe(sheet: Sheet, at: number): string[] {
+  const { poured = "", reading = "" } = sheet.rows[at] ?? {};
+  const amount = typedNumber(poured, sheet.volumeUnit);
+  const wrong = [
+    ...(amount === undefined ? [poured] : []),
+    ...(typedNumber(reading, sheet.readingUnit) === undefined ? [reading] : []),
+  ].map((text) => `“${text}” is no number in the unit of its column.`);
+  if (sheet.enteredAs === "added" && typeof amount === "number" && amount < 0)
+    wrong.push(`“${poured}” ${gridWords[sheet.kind].lessThanNothing}`);
+  return wrong;
 }
 
 export interface GridWords {

@@ -1,0 +1,32 @@
+/** What is said of one typed row: what cannot be as it stands, else how it fits those before it. */
+import { For, type JSX, Show } from "solid-js";
+import type { RowJudgement } from "../pipeline/pour-watch";
+
+export function PourRemarks(props: { cannotBe: string[]; judged: RowJudgement | undefined }): JSX.Element {
+  return (
+    <Show
+      when={props.cannotBe.length === 0 && props.judged}
+      fallback={
+        <For each={props.cannotBe}>
+          {(text) => (
+            <span class="check">
+              <b>Check: </b>
+              {text}{" "}
+            </span>
+          )}
+        </For>
+      }
+    >
+      {(j) => (
+        <For each={j().remarks}>
+          {(r) => (
+            <span class={r.weight === "check" ? "check" : ""}>
+              {r.weight === "check" ? <b>Check: </b> : ""}
+              {r.says}{" "}
+            </span>
+          )}
+        </For>
+      )}
+    </Show>
+  );
+}
