@@ -40,7 +40,7 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
   const right =
     marginWords.length > 0 ? Math.min(width * 0.28, 12 + Math.max(...marginWords.map((w) => widthOf(w)))) : 12;
   const xDomain = domainX(figure);
-  const full = (wide ? 330 : 290) * (options.low ? 0.46 : 1) * (1 + 0.36 * (figure.panels.length - 1));
+  const full = (wide ? 330 : 290) * (options.low ? 0.445 : 1) * (1 + 0.36 * (figure.panels.length - 1));
   const shares = figure.panels.reduce((s, p) => s + p.share, 0) || 1;
   const frames: { panel: Panel; top: number; height: number; y: Scale | null; rugs: RugSeries[] }[] = [];
   let cursor = 0;

@@ -24,7 +24,8 @@ export const tokensCss = `
   --figures: "Overpass Variable", "Overpass", "Segoe UI", "Helvetica Neue", Arial, sans-serif;
   --t-margin: 15.5px; --t-body: 18.5px; --t-finding: 29px; --t-title: 46px; --t-card: 104px;
   --gutter: 104px; --main: 640px; --gap: 56px; --margin: 272px;
-  --hair: 1px; --line: 1.25px; --firm: 2.25px;${light}
+  --hair: 1px; --line: 1.25px; --firm: 2.25px;
+  --hatch: repeating-linear-gradient(-45deg, var(--ink) 0 1.5px, transparent 1.5px 5px);${light}
 }
 @media (prefers-color-scheme: dark) { :root {${dark}
 } }

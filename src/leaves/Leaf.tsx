@@ -109,7 +109,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             </Show>
             <Show when={stale()}>
               <p class="printed">Left out: being recomputed.</p>
-              <div class="moving" role="status" aria-label="being recomputed" />
+              <div class="moving" role="progressbar" aria-label={`${props.title}, being recomputed`} />
             </Show>
             <Show when={props.answer.state === "stuck" && !waits() && (props.answer as { issue: Issue }).issue}>
               {(issue) => <p>{tied(issue().remedy ?? "")}</p>}
@@ -121,12 +121,10 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             </For>
           </div>
           <aside class="margin small" aria-label={`${props.title}, conditions`}>
-            <Show when={finding()}>
-              {(f) => (
-                <p>
-                  <Sentence phrases={f().condition} />
-                </p>
-              )}
+            <Show when={plainText(finding()?.condition ?? [])}>
+              <p>
+                <Sentence phrases={finding()!.condition} />
+              </p>
             </Show>
             <Show when={!waits()}>
               <p class="fold screen">
@@ -138,18 +136,22 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
           </aside>
         </div>
         <Show when={!waits() || book.notebook().notes[props.name]}>
-          <div class="spread">
+          <div class="spread evidence">
             <div class="main">
               {props.always}
               <Show when={props.answer.state === "ready"} fallback={props.offer}>
                 {props.children?.(value)}
-                <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
               </Show>
             </div>
             <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
               <Show when={props.answer.state === "ready"}>{props.margin?.(value)}</Show>
               <NoteField leaf={props.name} title={props.title} />
             </aside>
+            <Show when={props.answer.state === "ready"}>
+              <div class="main behind">
+                <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
+              </div>
+            </Show>
           </div>
         </Show>
       </section>
@@ -245,6 +247,7 @@ function Working(props: { lines: WorkingLine[]; blocks: string[]; title: string 
         <details>
           <summary>
             <b>Working</b> formula, the numbers put in, the source
+            <span class="out-of-sight">, {props.title}</span>
           </summary>
           <div>
             <dl class="working">
@@ -285,6 +288,7 @@ function Published(props: { blocks: string[]; title: string }): JSX.Element {
     <details>
       <summary>
         <b>Every figure</b> of this leaf as it is published
+        <span class="out-of-sight">, {props.title}</span>
       </summary>
       <div>
         <div class="scroll" tabindex="0" role="region" aria-label={`${props.title}, every figure`}>

@@ -42,7 +42,7 @@ export function LooseNotes(props: { after: string; title: string }): JSX.Element
             queueMicrotask(() => place.querySelector<HTMLElement>(".note:last-of-type textarea")?.focus());
           }}
         >
-          Write a note here<span class="out-of-sight">, after {props.title}</span>
+          Write a note between leaves<span class="out-of-sight">, after {props.title}</span>
         </button>
       </p>
     </div>

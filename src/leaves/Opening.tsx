@@ -22,7 +22,10 @@ export function Opening(props: { toPourSheet: () => void }): JSX.Element {
     if (part) part.open = true;
     const place = part || document.getElementById(leaf);
     place?.scrollIntoView();
-    place?.querySelector<HTMLElement>("input, select, textarea, button, summary")?.focus();
+    // A field to fill, not the way to fold the leaf away.
+    const asked = place?.querySelector(".evidence > .main") ?? place;
+    const first = (of: string) => asked?.querySelector<HTMLElement>(of);
+    (first(":is(input, select, textarea):not(details:not([open]) *)") ?? first("button, summary"))?.focus();
   };
   return (
     <section class="opening-page" aria-label="Where to begin">

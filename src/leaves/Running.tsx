@@ -35,8 +35,8 @@ export function Running(props: { toPourSheet: () => void }): JSX.Element {
       <span>
         <b>Fillbook</b>
       </span>
-      <span class="mid" role="status">
-        {saved()}
+      <span class="mid">
+        <span role="status">{saved()}</span>
         <Show when={atWork()}>. {atWork()}</Show>
       </span>
       <span class="acts">

@@ -1,6 +1,7 @@
 /** The sheet: running line, head, all leaves in reading order, the card. */
 import { createSignal, For, type JSX, Show } from "solid-js";
 import { Dynamic } from "solid-js/web";
+import { Announce } from "./Announce";
 import { BringAnywhere } from "./BringAnywhere";
 import { Card } from "./Card";
 import { Head } from "./Head";
@@ -24,6 +25,7 @@ export function Sheet(): JSX.Element {
   return (
     <div class="page">
       <Running toPourSheet={() => setPlanning(true)} />
+      <Announce />
       <BringAnywhere />
       <Show when={!planning()} fallback={<PourSheet close={() => setPlanning(false)} />}>
         <main id="sheet">

@@ -10,8 +10,8 @@ p { margin: 0 0 12px; max-width: 580px; } b { font-weight: 650; } .q { white-spa
 .no { font-size: 30px; line-height: 32px; } .no small { display: block; font-size: var(--t-margin); line-height: 20px; color: var(--soft); padding-right: 26px; } .no small b { display: block; color: var(--ink); }
 .opening > .main::before, .row dt::after { content: ""; position: absolute; top: 5px; bottom: 6px; }
 .holds > .opening > .main::before, .holds-if > .opening > .main::before, .row.holds dt::after, .row.holds-if dt::after { left: -19px; width: 2.25px; background: var(--ink); }
-.holds-if > .opening > .main::after, .row.holds-if dt::before { content: ""; position: absolute; left: -23px; bottom: 6px; width: 10px; height: 22px; border: 1px solid var(--ink); background: repeating-linear-gradient(-45deg, var(--ink) 0 1.5px, transparent 1.5px 5px) var(--paper); }
-.doubtful > .opening > .main::before, .row.doubtful dt::after { left: -24px; width: 10px; border: 1px solid var(--ink); background: repeating-linear-gradient(-45deg, var(--ink) 0 1.5px, transparent 1.5px 5px); }
+.holds-if > .opening > .main::after, .row.holds-if dt::before { content: ""; position: absolute; left: -23px; bottom: 6px; width: 10px; height: 22px; border: 1px solid var(--ink); background: var(--hatch) var(--paper); }
+.doubtful > .opening > .main::before, .row.doubtful dt::after { left: -24px; width: 10px; border: 1px solid var(--ink); background: var(--hatch); }
 .stuck > .opening > .main::before, .row.stuck dt::after { left: -19px; border-left: 2.25px dashed var(--ink); }
 .handed-on { padding: 10px 0 4px; } .handed-on .finding { font-size: var(--t-body); line-height: 28px; } .handed-on .opening { margin-bottom: 8px; } .handed-on .no small { padding-right: 0; }
 .question { font-style: italic; color: var(--soft); margin: 0 0 4px; } .finding { font-weight: 400; font-size: 26px; line-height: 34px; margin: 0 0 8px; max-width: none; }

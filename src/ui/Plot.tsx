@@ -138,18 +138,18 @@ export function Plot(props: { figure: Figure; onPick?: (at: number) => void; pic
         {(hint) => <p class="small screen pick-hint">{hint()}</p>}
       </Show>
       <p class="figure-acts">
-        <button type="button" class="word" onClick={() => setNear(!near())}>
+        <button type="button" class="word" aria-describedby={id} onClick={() => setNear(!near())}>
           {near() ? "Back to the drawing" : "Look closer"}
         </button>
-        <button type="button" class="word" onClick={() => save(whole(), "svg")}>
+        <button type="button" class="word" aria-describedby={id} onClick={() => save(whole(), "svg")}>
           Save the drawing
         </button>
-        <button type="button" class="word" onClick={() => void savePicture()}>
+        <button type="button" class="word" aria-describedby={id} onClick={() => void savePicture()}>
           Save a picture
         </button>
       </p>
       <details onToggle={(e) => e.currentTarget.open && setOpened(true)}>
-        <summary>The figures of this drawing as a table</summary>
+        <summary aria-describedby={id}>The figures of this drawing as a table</summary>
         <Show when={opened()}>
           <div>
             <div class="scroll" tabindex="0" role="region" aria-label={`${props.figure.finding}, as a table`}>

@@ -1,5 +1,5 @@
 /** Fields are lines to write on; options tell beforehand what they cost. */
-import { createUniqueId, For, Index, type JSX, Show } from "solid-js";
+import { createEffect, createSignal, createUniqueId, For, Index, type JSX, on, Show } from "solid-js";
 import { Aligned, decimalsIn } from "./Aligned";
 
 /** Comma or point, a blank means "not stated"; undefined for what is no number. */
@@ -18,13 +18,22 @@ export function NumberField(props: {
   onChange: (value: number | null) => void;
 }): JSX.Element {
   const id = createUniqueId();
-  let input!: HTMLInputElement;
+  const [refused, setRefused] = createSignal<string | null>(null);
+  // Taken back, or chosen elsewhere: what was refused stands here no longer.
+  createEffect(
+    on(
+      () => props.value,
+      () => setRefused(null),
+      { defer: true },
+    ),
+  );
   return (
     <p class="field">
       <label for={id}>{props.label}</label>
       <input
-        ref={input}
         id={id}
+        aria-describedby={`${id}u`}
+        aria-invalid={refused() !== null}
         class="in"
         inputmode="decimal"
         autocomplete="off"
@@ -32,11 +41,19 @@ export function NumberField(props: {
         placeholder={props.hint ?? ""}
         onChange={(e) => {
           const value = readNumber(e.currentTarget.value);
-          input.setAttribute("aria-invalid", String(value === undefined));
+          setRefused(value === undefined ? e.currentTarget.value : null);
           if (value !== undefined && value !== props.value) props.onChange(value);
         }}
       />
-      <span>{props.unit ?? ""}</span>
+      <span id={`${id}u`}>{props.unit ?? ""}</span>
+      <Show when={refused()}>
+        {(text) => (
+          <span class="refused" role="alert">
+            “{text()}” is no number:{" "}
+            {props.value === null ? "the field counts as blank." : `${props.value} still counts.`}
+          </span>
+        )}
+      </Show>
     </p>
   );
 }
@@ -101,14 +118,15 @@ export interface Option {
 
 /** Ways to choose; each says beforehand what it would cost. */
 export function Options(props: { title: string; costs: string; options: Option[] }): JSX.Element {
+  const id = createUniqueId();
   const most = () => Math.max(0, ...props.options.map((o) => decimalsIn(o.cost)));
   return (
     <>
       <p class="cols">
-        <b>{props.title}</b>
+        <b id={id}>{props.title}</b>
         <span>{props.costs}</span>
       </p>
-      <ul class="opts">
+      <ul class="opts" aria-labelledby={id}>
         <Index each={props.options}>
           {(o) => (
             <li>

@@ -39,6 +39,19 @@ describe("choices of one's own", () => {
     expect(await median.getAttribute("aria-pressed")).toBe("false");
   });
 
+  test("what is no number is refused in words at its field, says what still counts, and is forgotten once mended", async () => {
+    const field = page.locator("#job").getByLabel("Right within ±");
+    await field.fill("1,5 or so");
+    await field.blur();
+    const refused = page.locator("#job .refused");
+    expect(plain(await refused.textContent())).toBe("“1,5 or so” is no number: 1.5 still counts.");
+    expect(await field.getAttribute("aria-invalid")).toBe("true");
+    expect(await axeFinds("job")).toEqual([]);
+    await field.fill("1,5");
+    await field.blur();
+    expect(await refused.count()).toBe(0);
+  });
+
   test("kinks of one's own stay, one more is found beside them, a wrong one is refused in words, and another shape takes them out", async () => {
     const kinks = page.getByLabel("Kinks of your own, V");
     await kinks.fill("1,2");
@@ -59,6 +72,8 @@ describe("choices of one's own", () => {
     expect(await axeFinds("curve")).toEqual([]);
     await page.locator("#curve .opts button", { hasText: "Smooth" }).click();
     await settled(page);
+    const heard = page.getByRole("status", { name: "What changed" });
+    await expect.poll(() => heard.textContent()).toContain(await page.locator("#curve .finding").textContent());
     expect(await kinks.inputValue()).toBe("");
     expect(await page.locator("#curve .beside").count()).toBe(0);
   });
