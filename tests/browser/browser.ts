@@ -99,13 +99,21 @@ export async function settled(page: Page): Promise<void> {
   );
 }
 
-/** An example as a new user opens it, in a page of its own, with every answer there. */
+/** An example as a new user opens it, in a page of its own, with every answer there; its long tasks stand in `window.longTasks`. */
 export async function openExample(
   browser: Browser,
   address: string,
   name: string,
 ): Promise<Awaited<ReturnType<typeof freshPage>>> {
   const fresh = await freshPage(browser);
+  await fresh.page.addInitScript(() => {
+    const tasks: number[] = [];
+    Object.assign(window, { longTasks: tasks });
+    new PerformanceObserver((list) => tasks.push(...list.getEntries().map((e) => e.duration))).observe({
+      type: "longtask",
+      buffered: true,
+    });
+  });
   await fresh.page.goto(`${address}?example=${name}`);
   await fresh.page.waitForSelector("#hand-over .finding");
   await fresh.page.waitForFunction(() => document.querySelectorAll("[data-path]").length > 50);

@@ -99,7 +99,7 @@ test("a fill run and a drain run stand beside each other, and a unit behind a nu
   await type("Type the steps", up);
   expect(await grid("Type the steps").locator('[aria-invalid="true"]').count()).toBe(0);
   await type("Type a drain run", drain);
-  await expect.poll(says).toMatch(/2\sruns|drain/);
+  await expect.poll(() => page.locator("#fill-run .opening").textContent()).toMatch(/2\sruns|drain/);
   expect(await kinds()).toEqual(["typed by hand.csv: fill", "drained by hand.csv: drain"]);
 });
 

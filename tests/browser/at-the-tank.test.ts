@@ -1,0 +1,81 @@
+/** Beside the tank: the sheet to pour by, and the grid on a phone. */
+import AxeBuilder from "@axe-core/playwright";
+import type { Page } from "playwright-core";
+import { expect, test } from "vitest";
+import { eachOnAnEmptyPage } from "./empty-page";
+
+let page: Page;
+eachOnAnEmptyPage((fresh) => {
+  page = fresh;
+});
+
+const axeFinds = async () =>
+  (await new AxeBuilder({ page }).analyze()).violations.map((v) => `${v.id}: ${v.nodes[0]?.html.slice(0, 160)}`);
+
+test("while pouring on a phone: large digits, the screen kept on, each row kept at once, a half-typed one too", async () => {
+  await page.addInitScript(() => {
+    const asked: string[] = [];
+    const lock = { addEventListener: () => undefined, release: async () => void asked.push("released") };
+    Object.assign(window, { asked });
+    Object.defineProperty(navigator, "wakeLock", {
+      value: {
+        request: async (kind: string) => {
+          asked.push(kind);
+          return lock;
+        },
+      },
+      configurable: true,
+    });
+  });
+  const asked = () => page.evaluate(() => (window as unknown as { asked: string[] }).asked);
+  await page.setViewportSize({ width: 390, height: 844 });
+  await page.reload();
+  await page.waitForSelector("#fill-run .finding");
+  await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
+  const cell = (name: string) => page.locator(`input[data-cell="${name}"]`);
+  await cell("0.0")
+    .tap()
+    .catch(() => cell("0.0").click());
+  await expect.poll(asked).toEqual(["screen"]);
+  expect(await page.locator(".saved-rows").textContent()).toContain("The screen stays on");
+  const size = await cell("0.1").evaluate((e) => Number.parseFloat(getComputedStyle(e).fontSize));
+  expect(size).toBeGreaterThanOrEqual(32);
+  const box = (await cell("0.1").boundingBox())!;
+  expect(box.height).toBeGreaterThanOrEqual(44);
+  expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+  for (const text of ["0", "0.30", "5", "0.51", "5"]) {
+    await page.keyboard.type(text);
+    await page.keyboard.press("Enter");
+  }
+  await page.locator(".saved-rows", { hasText: "All rows are saved" }).waitFor();
+  expect(await axeFinds()).toEqual([]);
+  // The reading is half typed when the phone is locked.
+  await page.keyboard.type("0.7");
+  await page.evaluate(() => {
+    Object.defineProperty(document, "visibilityState", { value: "hidden", configurable: true });
+    document.dispatchEvent(new Event("visibilitychange"));
+  });
+  await page.locator(".saved-rows", { hasText: "All rows are saved" }).waitFor();
+  await page.reload();
+  await page.waitForSelector(".pour-grid input");
+  await expect.poll(() => cell("2.1").inputValue()).toBe("0.7");
+  expect(await cell("1.1").inputValue()).toBe("0.51");
+});
+
+test("a browser that cannot keep the screen on says so", async () => {
+  await page.addInitScript(() => {
+    Object.defineProperty(Navigator.prototype, "wakeLock", { value: undefined, configurable: true });
+  });
+  await page.reload();
+  await page.waitForSelector("#fill-run .finding");
+  await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
+  expect(await page.locator(".saved-rows").textContent()).toContain("cannot keep the screen on");
+});
+
+test("the pour sheet can be had before anything is measured", async () => {
+  await page.getByRole("button", { name: "Pour sheet" }).click();
+  await page.getByLabel("The tank holds").fill("58");
+  await page.keyboard.press("Enter");
+  await page.locator(".by-hand tbody tr").nth(8).waitFor();
+  expect(await page.locator(".pour-sheet .finding").textContent()).toMatch(/Pour \d+ times/);
+});

@@ -1,0 +1,72 @@
+/** An example on paper, and with all its folded parts open. */
+import type { Browser } from "playwright-core";
+import { afterAll, beforeAll, expect, inject, test } from "vitest";
+import { launch, openExample } from "./browser";
+import { axeFinds } from "./looked-at";
+
+let browser: Browser;
+
+beforeAll(async () => {
+  browser = await launch();
+});
+afterAll(async () => {
+  await browser?.close();
+});
+
+const open = (name: string) => openExample(browser, inject("address"), name);
+
+test("on paper the drawings are made anew and low, and paper is not wasted", async () => {
+  const { page, context } = await open("fell-carrier");
+  const heights = () => page.$$eval("figure svg.drawn", (all) => all.map((e) => e.getAttribute("viewBox")!.split(" ")));
+  const screen = await heights();
+  await page.evaluate(() => dispatchEvent(new Event("beforeprint")));
+  const paper = await heights();
+  expect(paper.length).toBe(screen.length);
+  paper.forEach(([, , width, height], i) => {
+    expect(Number(width), "drawn for the printed column").toBe(510);
+    expect(Number(height)).toBeLessThan(0.9 * Number(screen[i]![3]));
+  });
+  const last = page.locator(".stands-on");
+  await page.emulateMedia({ media: "print" });
+  expect(await last.locator(".hash").allTextContents()).toEqual([
+    expect.stringMatching(/^[0-9a-f]{64}$/),
+    expect.stringMatching(/^[0-9a-f]{64}$/),
+  ]);
+  expect(await last.locator("style").textContent()).toContain("No decision is left open.");
+  await page.emulateMedia({ media: null });
+  expect(await last.isVisible()).toBe(false);
+  await page.evaluate(() => dispatchEvent(new Event("afterprint")));
+  expect(await heights()).toEqual(screen);
+  const pages = (await page.pdf({ format: "A4", preferCSSPageSize: true }))
+    .toString("latin1")
+    .match(/\/Type \/Page\b/g);
+  // Fifteen leaves, seventeen drawings, the settings and the signatures.
+  expect(pages!.length).toBeLessThanOrEqual(9);
+  await context.close();
+});
+
+test("every figure of every leaf is in sight, on wide paper and on a phone, however long the words beside it", async () => {
+  const { page, context } = await open("fen-skiff");
+  await page.evaluate(() => {
+    for (const part of document.querySelectorAll<HTMLDetailsElement>(".leaf .main > details")) part.open = true;
+  });
+  for (const width of [1280, 390]) {
+    await page.setViewportSize({ width, height: 900 });
+    const hidden = await page.$$eval('.scroll[aria-label$="every figure"]', (all) =>
+      all.filter((e) => e.scrollWidth > e.clientWidth + 1).map((e) => e.getAttribute("aria-label")),
+    );
+    expect(hidden, `${width}`).toEqual([]);
+  }
+  await context.close();
+});
+
+test("axe finds nothing in a leaf with all its working and figures open", async () => {
+  const { page, context } = await open("moor-runner");
+  await page.evaluate(() => {
+    for (const part of document.querySelectorAll<HTMLDetailsElement>("details"))
+      if (part.closest("#curve")) part.open = true;
+      else part.querySelector(":scope > div")?.remove();
+  });
+  expect(await axeFinds(page, { within: "#curve" })).toEqual([]);
+  await context.close();
+}, 150_000);
