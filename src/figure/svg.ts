@@ -129,6 +129,3 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
 const hasGapWords = (panel: Panel): boolean => panel.marks.some((m) => m.kind === "gap" && m.text);
 
 const isBare = (panel: Panel): boolean => panel.series.length === 0 && panel.y.label === "" && panel.y.unit === "";
-
-/** The box a label would take, for tests of what covers what. */
-export const labelBox = boxOf;

@@ -45,8 +45,8 @@ export function DataIn(props: { kinds: Kind[] }): JSX.Element {
       </For>
       <details open={files().length === 0}>
         <summary>
-          <b>Bring {drives() ? "a drive log" : files().length > 0 ? "another run" : "a fill run"}</b>
-          choose a file, drop it on the page, or paste it
+          <b>Bring {drives() ? "a drive log" : files().length > 0 ? "another run" : "a fill run"}</b> choose a file,
+          drop it on the page, or paste it
         </summary>
         <div>
           <BringFile kinds={props.kinds} />

@@ -3,7 +3,7 @@
 import { createMemo, For, type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
-import { leafTrust } from "../pipeline/words/all";
+import { type LeafName, leafTitles, leafTrust } from "../pipeline/words/all";
 import { headOf } from "../pipeline/words/head";
 import { Sentence } from "../ui/Sentence";
 import { answersNow } from "./answers-of";
@@ -76,6 +76,7 @@ export function Head(props: { toPourSheet: () => void }): JSX.Element {
                               {(leaf) => (
                                 <a class="screen" href={`#${leaf().name}`} onClick={() => jump(leaf().name)}>
                                   Leaf {leaf().number}
+                                  <span class="out-of-sight">, {leafTitles[leaf().name as LeafName]}</span>
                                 </a>
                               )}
                             </Show>

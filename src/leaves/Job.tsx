@@ -53,7 +53,7 @@ export function JobLeaf(props: { number: number }): JSX.Element {
             {(group) => (
               <details class="job-group" data-group={group.title} open={group.open ?? false}>
                 <summary>
-                  <b>{group.title}</b>
+                  <b>{group.title}</b>{" "}
                   {count(group.fields.filter((f) => (stated(f.path) ?? null) !== null).length, group.fields.length)}
                 </summary>
                 <div>

@@ -134,7 +134,12 @@ export function Options(props: { title: string; costs: string; options: Option[]
                 <Show when={o().set}>
                   <Tick />
                 </Show>
-                <span>{o().label}</span>
+                <span>
+                  {o().label}
+                  <Show when={o().cost}>
+                    <span class="out-of-sight">, {props.costs} </span>
+                  </Show>
+                </span>
                 <span class="n">
                   <Aligned text={o().cost} most={most()} />
                 </span>

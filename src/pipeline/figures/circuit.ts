@@ -9,7 +9,7 @@ export const circuitFigures = (circuit: Circuit): Figure[] =>
   [circuitFigure(circuit), pullUpFigure(circuit), needleFigure(circuit)].filter((f) => f !== null);
 
 /** Null where no pull-up is stated: then nothing is known of the travel. */
-export function circuitFigure(circuit: Circuit): Figure | null {
+function circuitFigure(circuit: Circuit): Figure | null {
   const { travel } = circuit;
   if (!travel || travel.fraction.length < 2) return null;
   const percent = travel.fraction.map((f) => 100 * f);
