@@ -34,7 +34,7 @@ describe("the three complaints", () => {
     [
       "reed-punt",
       "no-margin",
-      /^The display bounces at the full end, \d+ times in \d+ min, because the table's end row, /,
+      /^The display bounces at the full end, \d+ times in \d+ min, because the table’s end row, /,
     ],
     ["heath-dasher", "tilt", /^The lamp comes on in corners because fuel runs away from the sender there/],
     [

@@ -152,7 +152,7 @@ describe("fitCurve", () => {
     expect(curve.chosen.why).toContain("where they leave least over");
     expect(Math.abs(volumeAt(curve, broken(30)) - 30)).toBeLessThan(0.7);
     const words = textOf(curveWorking(curve).flatMap((w) => w.figures));
-    expect(words).toContain("knot typed at");
+    expect(words).toContain("kink typed at");
   });
 
   test("a flat piece is flat in the curve; one that does not lie between typed knots is refused with its reason", () => {
