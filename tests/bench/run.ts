@@ -5,7 +5,8 @@ import { createRandom } from "../../src/math/random";
 import { noChoices } from "../../src/pipeline/choices";
 import { fitCandidates } from "../../src/pipeline/curve-candidates";
 import { createPipeline, type StageName } from "../../src/pipeline/index";
-import type { JobInput } from "../../src/pipeline/job";
+import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { chancesSoFar } from "../../src/pipeline/pour-chances";
 import { benchExamples, benchSignals, ms, printRows, type Row } from "./signals";
 
 const encoder = new TextEncoder();
@@ -126,6 +127,29 @@ rows.push({
     ),
   ),
   beside: "wanted: under 3,000",
+});
+
+/** At the tank: the last of twenty rows, with one slip before it, against those above it. */
+const hand = createRandom(6);
+const typed = Array.from({ length: 20 }, (_, k) => ({
+  added_L: k === 0 ? 0 : 3,
+  reading: Number((0.5 + 0.16 * k - 0.002 * k * k + 0.004 * hand.normal() + (k === 18 ? 0.06 : 0)).toFixed(2)),
+}));
+const atTheTank = resolveJob({
+  tank: { capacity_L: 64 },
+  sender: { kind: "float-arm" },
+  circuit: { kind: "pull-up", pullUpOhms: 240, supplyVolts: 5 },
+  fill: { enteredAs: "added" },
+  pour: { size_L: 3, errorPerPour_L: 0.03, scaleErrorLimit: 0.005 },
+  readingUnit: "V",
+  volumeUnit: "L",
+});
+if (atTheTank.state !== "ready") throw new Error("bench: the job at the tank is not ready");
+const tankJob = atTheTank.value;
+rows.push({
+  task: "one row of twenty, weighed as it is typed",
+  result: ms(time(() => chancesSoFar(typed, tankJob, 0.01))),
+  beside: "wanted: under 50",
 });
 
 const random = createRandom(1);
