@@ -85,6 +85,9 @@ export interface PlacedChain {
   slopes: number[];
 }
 
+/** Share that a second room takes of the gap before the first step on its wall and of the one after the last, and the standard deviation of that share. */
+export const onWall = { share: 0.5, spread: 0.3 };
+
 /**
  * The run with the members of a state put in. @param halves also a node between each two inner points, where the tank may bend.
  * @returns null where a pour would have to be taken back beyond the one before it.
@@ -101,9 +104,9 @@ export function placed(run: RunChain, members: Member[], halves: boolean): Place
     if (m.what === "shelf" && m.past! > m.at) {
       // From half-way to the first point on it to half-way past the last one.
       const gaps = shelfGaps(run, m);
-      for (let i = m.at; i < n; i++) x[i]! -= i < m.past! ? run.x[i]! - run.x[m.at]! + 0.5 * gaps[0] : gaps[2];
-      pour[m.at]! += (0.3 * gaps[0]) ** 2;
-      pour[m.past!]! += (0.3 * gaps[1]) ** 2;
+      for (let i = m.at; i < n; i++) x[i]! -= i < m.past! ? run.x[i]! - run.x[m.at]! + onWall.share * gaps[0] : gaps[2];
+      pour[m.at]! += (onWall.spread * gaps[0]) ** 2;
+      pour[m.past!]! += (onWall.spread * gaps[1]) ** 2;
     } else if (m.what === "pour" || m.what === "shelf") {
       for (let i = m.at; i < n; i++) x[i]! += m.mean / run.range_L;
       pour[m.at]! += (m.standard / run.range_L) ** 2;
@@ -189,5 +192,5 @@ export const takenIn = (shelf: Member, members: Member[]): number =>
 export function shelfGaps(run: RunChain, m: Member): [number, number, number] {
   const before = run.x[m.at]! - run.x[m.at - 1]!;
   const after = run.x[m.past!]! - run.x[m.past! - 1]!;
-  return [before, after, run.x[m.past! - 1]! - run.x[m.at]! + 0.5 * (before + after)];
+  return [before, after, run.x[m.past! - 1]! - run.x[m.at]! + onWall.share * (before + after)];
 }
