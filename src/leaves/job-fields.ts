@@ -159,6 +159,11 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
       { path: "device.displayStep", label: "counting by" },
       { path: "device.rate_Hz", label: "Samples", unit: "Hz" },
       {
+        path: "device.smooths",
+        label: "Smooths",
+        options: of({ reading: "the reading, before its table", volume: "the volume, behind its table" }),
+      },
+      {
         path: "device.smoothing.asks",
         label: "Smoothing typed as",
         options: of({

@@ -229,6 +229,7 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         clearAtUsable_L: orNull,
         delay_s: notNegative,
         falseAlarmsPerHour: notNegative.nullable(),
+        behindTable_L: notNegative.optional(),
       })
       .optional(),
     rangeLeft: z

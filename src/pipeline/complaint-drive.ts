@@ -51,14 +51,20 @@ export function bounceAtAnEnd(end: "empty" | "full", device: FoundDevice, job: J
   const margin = (middle - row.reading) * outward;
   // Level crossings of Gaussian noise (Rice 1944/45): one flicker in T asks m = σ·√(2 ln f₀T).
   const crossings = still.crossingsPerSecond * (3600 / wanted);
-  const needed = sd * Math.max(offEnd, crossings > 1 ? Math.sqrt(2 * Math.log(crossings)) : 0);
-  const moved = {
-    ...settings,
-    table: rows.map((r, i) => (i === at ? { ...r, reading: typedInward(middle - outward * needed, outward, job) } : r)),
+  const byFormula = sd * Math.max(offEnd, crossings > 1 ? Math.sqrt(2 * Math.log(crossings)) : 0);
+  const tried = (needed: number) => {
+    const reading = typedInward(middle - outward * needed, outward, job);
+    const moved = { ...settings, table: rows.map((r, i) => (i === at ? { ...r, reading } : r)) };
+    const inside = moved.table.every((r, i) => i === 0 || r.reading > moved.table[i - 1]!.reading);
+    const after = inside ? countFlickers(device, moved, row.volume_L) : null;
+    return { needed, moved, after, cures: after !== null && after.flickers <= 0.2 * found.flickers };
   };
-  const inside = moved.table.every((r, i) => i === 0 || r.reading > moved.table[i - 1]!.reading);
-  const after = inside ? countFlickers(device, moved, row.volume_L) : null;
-  const cures = after !== null && after.flickers <= 0.2 * found.flickers;
+  const margins = [
+    byFormula,
+    ...(settings.order === "table-then-filter" ? wider(device, row.volume_L, byFormula) : []),
+  ];
+  let { needed, moved, after, cures } = tried(margins[0]!);
+  for (let k = 1; k < margins.length && !cures; k++) ({ needed, moved, after, cures } = tried(margins[k]!));
   const unit = job.readingUnit === "ohm" ? "Ω" : job.readingUnit === "count" ? "counts" : "V";
   const digits = unit === "V" ? 3 : 0;
   const typedDigits = decimalsOfStep(typedStep(job));
@@ -77,7 +83,7 @@ export function bounceAtAnEnd(end: "empty" | "full", device: FoundDevice, job: J
     flickersWithMargin: after?.flickers ?? null,
   };
   const weight = found.perHour / wanted;
-  if (margin < needed && cures)
+  if (margin < needed && after !== null && cures)
     return {
       trouble: "bounces-at-an-end",
       cause: "no-margin",
@@ -124,8 +130,24 @@ function countFlickers(device: FoundDevice, settings: DeviceSettings, end_L: num
   return { flickers, hours, perHour: hours > 0 ? flickers / Math.max(hours, 1 / 60) : 0 };
 }
 
+/**
+ * Behind a table the end row cuts off motion that was not smoothed, which the formula knows nothing of: margins up to three of its standard
+ * deviations are tried one after the other (named default, no source).
+ */
+function wider(device: FoundDevice, end_L: number, from: number): number[] {
+  const { readings } = readingsAt(device, end_L, 0);
+  const middle = quantileOf(readings, 0.5);
+  const distances = readings.map((r) => Math.abs(r - middle));
+  const sd = 1.4826 * quantileOf(distances, 0.5);
+  return Array.from({ length: 12 }, (_, k) => 0.25 * (k + 1) * sd).filter((m) => m > from);
+}
+
 /** Smoothed readings while the display stands within two steps of the end, and how often they cross their own middle. */
-function readingsAt(device: FoundDevice, end_L: number): { readings: number[]; crossingsPerSecond: number } {
+function readingsAt(
+  device: FoundDevice,
+  end_L: number,
+  timeConstant_s = device.settings.timeConstant_s,
+): { readings: number[]; crossingsPerSecond: number } {
   const { settings } = device;
   // A table that hands the reading through shows what the filter makes of it.
   const first = settings.table[0]!;
@@ -138,7 +160,7 @@ function readingsAt(device: FoundDevice, end_L: number): { readings: number[]; c
   const parts: { values: number[]; interval_s: number }[] = [];
   for (const { record } of device.records) {
     const shown = replay(record, settings).shown_L;
-    const filtered = replay(record, { ...settings, table: wide, deadband_L: 0 }).smoothed_L;
+    const filtered = replay(record, { ...settings, timeConstant_s, table: wide, deadband_L: 0 }).smoothed_L;
     const near: number[] = [];
     for (let i = 0; i < shown.length; i++)
       if (Math.abs(shown[i]! - end_L) <= 2.5 * settings.shown.step_L) near.push(filtered[i]!);

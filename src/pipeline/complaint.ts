@@ -10,7 +10,7 @@ import type { Circuit } from "./circuit";
 import { bounceAtAnEnd, type FoundDevice, lampInACorner } from "./complaint-drive";
 import { wrongInTheMiddle } from "./complaint-table";
 import type { Curve, VolumeByReading } from "./curve-types";
-import { atDeviceRate, shownAs } from "./device-model";
+import { atDeviceRate, orderOf, shownAs } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import { type Job, unusableOffset_L } from "./job";
@@ -65,6 +65,7 @@ export function explainComplaint(
   const shown = shownAs(job, job.tank.capacity_L ?? total_L);
   const device: FoundDevice = {
     settings: {
+      order: orderOf(job),
       timeConstant_s: job.asFound.timeConstant_s ?? 0,
       deadband_L: foundDeadband(job, total_L).deadband_L,
       deadbandKind: display?.deadbandKind ?? "play",

@@ -1,8 +1,8 @@
 /**
  * Features: what a device may have beside low-pass and deadband, each as it is replayed.
  *
- * The order in the device: fault limits → median → hold in a corner → low-pass (with the refuelling rule) → table → rate limit → deadband.
- * Devices differ in detail; what stands here is one plain reading of each (common practice, no source), and it is what was replayed.
+ * The order in the device: fault limits → median → hold in a corner → low-pass (with the refuelling rule) → table → rate limit → deadband;
+ * in a device that smooths the volume the table comes before the low-pass, and nothing else moves. Devices differ in detail; what stands here is one plain reading of each (common practice, no source), and it is what was replayed.
  */
 import { smoothingFactor } from "../math/filter";
 
@@ -62,7 +62,7 @@ export function rateLimited(values: Float64Array, most: number, following: Uint8
   return out;
 }
 
-/** Low-pass that follows the quick reading while a refuel goes on. `volumeOf` turns a reading into litres. */
+/** Low-pass that follows the quick reading while a refuel goes on. `volumeOf` turns what is smoothed, a reading or a volume, into litres. */
 export function refuelLowPass(
   values: Float64Array,
   timeConstant_s: number,

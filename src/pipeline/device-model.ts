@@ -1,7 +1,11 @@
 /**
- * The device: what it does to a reading, in the one order that display, ends and trial all replay:
+ * The device: what it does to a reading, in the one place that display, ends, trial and complaint all replay it by:
  * fault limits (last good value) → median → hold in a corner → low-pass at its own rate, with the refuelling rule → table (end values
  * held) → rate limit → deadband → base → displayed step. What a device does not have is left out.
+ *
+ * A device may smooth the volume: then the table comes before the low-pass, and all else stays where it is. Median and hold pick one of
+ * the readings, so that they do the same on either side of a table that rises; the refuelling rule is a part of the low-pass and goes with it;
+ * a rate limit is in litres and lies behind both.
  */
 import { countChanges, jump, lowPass, play, smoothingFactor } from "../math/filter";
 import { litresPer } from "../units";
@@ -215,7 +219,14 @@ export function shownValue(
   return out;
 }
 
+/** What comes first, smoothing or table. */
+export type Order = "reading-then-table" | "table-then-filter";
+
+export const orderOf = ({ device }: { device: Pick<Job["device"], "smooths"> }): Order =>
+  device.smooths === "volume" ? "table-then-filter" : "reading-then-table";
+
 export interface DeviceSettings {
+  order: Order;
   timeConstant_s: number;
   deadband_L: number;
   deadbandKind: "play" | "jump";
@@ -232,34 +243,63 @@ export interface Replay {
   shown_L: Float64Array;
 }
 
-/** Behind fault limits, median, hold and low-pass: the reading that goes into the table, and where a refuel is being followed. */
-export function filteredReading(
+/** What goes into the table, one value an update. */
+export interface BeforeTable {
+  interval_s: number;
+  reading: Float64Array;
+  /** Where a refuel is being followed, in a device that smooths the reading. */
+  following: Uint8Array | null;
+}
+
+/** Behind fault limits, median and hold, and where the device smooths the reading behind the low-pass too: up to the table. */
+export function beforeTable(
   record: DeviceRecord,
-  settings: Pick<DeviceSettings, "timeConstant_s" | "faultLimits" | "table" | "features">,
-): { filtered: Float64Array; following: Uint8Array | null } {
-  const { features, timeConstant_s } = settings;
+  settings: Pick<DeviceSettings, "order" | "timeConstant_s" | "faultLimits" | "table" | "features">,
+): BeforeTable {
+  const { features } = settings;
+  const { interval_s } = record;
   let reading = believed(record, settings.faultLimits);
   if (features) {
     reading = runningMedian(reading, features.medianOf);
     if (features.holdOver_g !== null && record.across_g)
       reading = holdInCorner(reading, record.across_g, features.holdOver_g);
-    if (features.refuel)
-      return refuelLowPass(reading, timeConstant_s, record.interval_s, features.refuel, (r) =>
-        lookUpOne(settings.table, r),
-      );
   }
-  return { filtered: lowPass(reading, smoothingFactor(timeConstant_s, record.interval_s)), following: null };
+  if (settings.order === "table-then-filter") return { interval_s, reading, following: null };
+  const { filtered, following } = smooth(reading, interval_s, settings, (r) => lookUpOne(settings.table, r));
+  return { interval_s, reading: filtered, following };
+}
+
+/** From the table on to litres, and where the device smooths the volume through the low-pass: up to the rate limit. */
+export function behindTable(
+  before: BeforeTable,
+  settings: Pick<DeviceSettings, "order" | "timeConstant_s" | "table" | "features">,
+): { volume_L: Float64Array; following: Uint8Array | null } {
+  const volume_L = lookUp(settings.table, before.reading);
+  if (settings.order === "reading-then-table") return { volume_L, following: before.following };
+  const { filtered, following } = smooth(volume_L, before.interval_s, settings, (litres) => litres);
+  return { volume_L: filtered, following };
+}
+
+/** Low-pass, with the refuelling rule where one is set. */
+function smooth(
+  values: Float64Array,
+  interval_s: number,
+  { timeConstant_s, features }: Pick<DeviceSettings, "timeConstant_s" | "features">,
+  volumeOf: (value: number) => number,
+): { filtered: Float64Array; following: Uint8Array | null } {
+  return features?.refuel
+    ? refuelLowPass(values, timeConstant_s, interval_s, features.refuel, volumeOf)
+    : { filtered: lowPass(values, smoothingFactor(timeConstant_s, interval_s)), following: null };
 }
 
 /** The whole device on one record. */
 export function replay(record: DeviceRecord, settings: DeviceSettings): Replay {
   const { features } = settings;
-  const { filtered, following } = filteredReading(record, settings);
-  const looked_L = lookUp(settings.table, filtered);
+  const { volume_L, following } = behindTable(beforeTable(record, settings), settings);
   const smoothed_L =
     features && features.rateLimit_L_per_s !== null
-      ? rateLimited(looked_L, features.rateLimit_L_per_s * record.interval_s, following)
-      : looked_L;
+      ? rateLimited(volume_L, features.rateLimit_L_per_s * record.interval_s, following)
+      : volume_L;
   const held_L =
     settings.deadband_L > 0
       ? (settings.deadbandKind === "play" ? play : jump)(smoothed_L, settings.deadband_L)

@@ -3,10 +3,11 @@
  *
  * Every pair of the device is counted on every log, so that this is the innermost loop of the page. A record is cut into blocks whose lowest and
  * highest value are known: while a block only drags the deadband along on one digit, it is passed over as a whole, and its samples are not even
- * looked up in the table. The counts are those of sample after sample; a test holds them to it.
+ * looked up in the table. A device that smooths the volume has looked all of them up once, before any time constant. The counts are those of
+ * sample after sample; a test holds them to it.
  */
 import { smoothingFactor } from "../math/filter";
-import { type DeviceRecord, lookUp, type Shown, type TablePoint } from "./device-model";
+import { type DeviceRecord, lookUp, type Order, type Shown, type TablePoint } from "./device-model";
 
 /** Samples a block: long enough to pay, short enough to lie inside a deadband now and then. */
 const block = 32;
@@ -194,8 +195,17 @@ function createDigits(
 }
 
 /** Records behind low-pass and table. Asked for one time constant after the other: the last one is kept, always in the same memory. */
-export function createSmoothed(records: DeviceRecord[], believedReadings: Float64Array[], table: TablePoint[]) {
-  const made = believedReadings.map((reading, k) => createRecord(reading, records[k]!.interval_s, table));
+export function createSmoothed(
+  records: DeviceRecord[],
+  believedReadings: Float64Array[],
+  table: TablePoint[],
+  order: Order,
+) {
+  const made = believedReadings.map((reading, k) =>
+    order === "reading-then-table"
+      ? createRecord(reading, records[k]!.interval_s, table)
+      : createLookedUp(lookUp(table, reading), records[k]!.interval_s),
+  );
   let kept = Number.NaN;
   return (timeConstant_s: number): Smoothed[] => {
     if (kept !== timeConstant_s) for (const record of made) record.smooth(timeConstant_s);
@@ -255,6 +265,40 @@ function createRecord(reading: Float64Array, interval_s: number, table: TablePoi
       if (rises || falls) {
         lookUp(table, low_L, low_L);
         lookUp(table, high_L, high_L);
+      }
+    },
+  };
+}
+
+/** A record that is smoothed behind the table: its blocks are in litres as they come. */
+function createLookedUp(looked_L: Float64Array, interval_s: number) {
+  const n = looked_L.length;
+  const blocks = Math.ceil(n / block);
+  const smoothed: Smoothed = {
+    low_L: new Float64Array(blocks),
+    high_L: new Float64Array(blocks),
+    volume_L: new Float64Array(n),
+    there: new Uint8Array(blocks).fill(1),
+    fetch() {},
+  };
+  const { low_L, high_L, volume_L } = smoothed;
+  return {
+    smoothed,
+    smooth(timeConstant_s: number): void {
+      const factor = smoothingFactor(timeConstant_s, interval_s);
+      let y = looked_L[0] ?? 0;
+      for (let b = 0, from = 0; from < n; b++, from += block) {
+        const to = Math.min(n, from + block);
+        let low = Number.POSITIVE_INFINITY;
+        let high = Number.NEGATIVE_INFINITY;
+        for (let i = from; i < to; i++) {
+          y += factor * (looked_L[i]! - y);
+          volume_L[i] = y;
+          if (y < low) low = y;
+          if (y > high) high = y;
+        }
+        low_L[b] = low;
+        high_L[b] = high;
       }
     },
   };

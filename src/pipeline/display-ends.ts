@@ -2,9 +2,11 @@
 import { noChoices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import { noFeatures } from "./device-features";
+import { orderOf } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
-import { type EndPlan, groundOf, planEnd } from "./end-margin";
+import { groundOf } from "./end-ground";
+import { type EndPlan, planEnd } from "./end-margin";
 import type { EndCurve } from "./end-replay";
 import type { EndJob, EndRuns } from "./end-table";
 import type { Noise } from "./noise";
@@ -35,9 +37,10 @@ export function createEndFlickers(
   uses: Display["uses"],
 ): (pair: Pair) => number {
   const believed = { low: limits?.faultLow ?? null, high: limits?.faultHigh ?? null };
+  const order = orderOf(job);
   const ground = groundOf(from.curve, from.fillRuns, noise, logs, believed, job);
   return ({ timeConstant_s, deadband_L }) => {
-    const setting = { timeConstant_s, deadband_L, uses, features: noFeatures };
+    const setting = { timeConstant_s, deadband_L, uses, features: noFeatures, order };
     const [empty, full] = [planEnd("empty", ground, setting), planEnd("full", ground, setting)];
     const cut = cutTable(from.curve, { empty: told(empty), full: told(full) }, job, noChoices.table);
     if (cut.state !== "ready") return Math.max(empty.flickersAt(empty.recommended), full.flickersAt(full.recommended));

@@ -1,4 +1,6 @@
 /** Display, picked: of all pairs that were weighed, which holds the display as still as wanted at the least error? */
+
+import type { Order } from "./device-model";
 import { firstCalm } from "./display-ends";
 import type { Weighed } from "./display-weigh";
 
@@ -10,6 +12,12 @@ const calmPass = 0.5;
 const calmCost = 1.4;
 /** Share of the wanted flickers an hour that motion carried to an end may make: room for the count's own spread. Named default, no source. */
 const carriedCalm = 0.5;
+
+/**
+ * Widest deadband, as a share of a displayed step, where the volume is smoothed: it stands inside an end by what the end row cuts off, and only
+ * what the deadband leaves of half a step is there to hold it. Named default, no source.
+ */
+const widestBehind = 0.25;
 
 export interface Wanted {
   displayReversalsPerMinute: number;
@@ -35,6 +43,7 @@ export function pickPair(
   wanted: Wanted,
   step_L: number,
   flickersAtEnds: ((pair: Weighed) => number) | null,
+  order: Order = "reading-then-table",
 ): Picked {
   const isQuick = (g: Weighed) => wanted.maxLag_s === null || g.timeConstant_s <= wanted.maxLag_s;
   const isSteady = (g: Weighed) => g.upper <= wanted.displayReversalsPerMinute;
@@ -47,9 +56,16 @@ export function pickPair(
   const quickestSteady =
     steady.length > 0 ? steady.reduce((a, b) => (b.timeConstant_s < a.timeConstant_s ? b : a)) : null;
   const recommended = met
-    ? leastError(both, wanted, flickersAtEnds)
+    ? (leastBehind() ?? leastError(both, wanted, flickersAtEnds))
     : (quickestSteady ?? steadiest(quick.length > 0 ? quick : grid));
   return { recommended, met, steady: quickestSteady, quick: quick.length > 0 ? steadiest(quick) : null };
+
+  /** Behind a table: with a deadband that leaves room to come to the ends, unless they would flicker for it. */
+  function leastBehind(): Weighed | null {
+    const narrowest = order === "table-then-filter" ? both.filter((g) => g.deadband_L <= widestBehind * step_L) : [];
+    const least = narrowest.length > 0 ? leastError(narrowest, wanted, flickersAtEnds) : null;
+    return least && flickersAtEnds && flickersAtEnds(least) > wanted.endFlickersPerHour ? null : least;
+  }
 }
 
 /** Least error expected, among those that are calm where the level passes an end. */

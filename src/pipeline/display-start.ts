@@ -1,6 +1,6 @@
-/** What the smoothing does in its first seconds, and whether it comes before the table or after it. */
+/** What the smoothing does in its first seconds, and what it does behind the table instead of before it. */
 import { lowPass, smoothingFactor } from "../math/filter";
-import { type DeviceRecord, lookUp, type TablePoint } from "./device-model";
+import { type DeviceRecord, lookUp, type Order, type TablePoint } from "./device-model";
 
 /** Seconds of readings that a start value may be the mean of. Named default, no source: two or three swings of most tanks. */
 const mean_s = 3;
@@ -20,7 +20,8 @@ export interface SwitchOn {
 }
 
 /**
- * A start may fall on any moment: every sample of the log is one. What the start value is off by dies away as exp(−t/τ).
+ * A start may fall on any moment: every sample of the log is one. What the start value is off by dies away as exp(−t/τ). The mean is of what
+ * the device smooths: readings, or their volumes.
  * @param readings believed ones, record by record.
  */
 export function switchOn(
@@ -29,13 +30,17 @@ export function switchOn(
   table: TablePoint[],
   timeConstant_s: number,
   step_L: number,
+  order: Order,
 ): SwitchOn {
   const rms = (seconds: number): number => {
     let squares = 0;
     let n = 0;
     records.forEach((record, k) => {
       const width = Math.max(1, Math.round(seconds / record.interval_s));
-      const volume_L = lookUp(table, movingMean(readings[k]!, width));
+      const volume_L =
+        order === "reading-then-table"
+          ? lookUp(table, movingMean(readings[k]!, width))
+          : movingMean(lookUp(table, readings[k]!), width);
       // The mean stands at the end of its seconds.
       for (let i = width - 1; i < volume_L.length; i++) {
         squares += (volume_L[i]! - record.trend_L[i]!) ** 2;
@@ -72,7 +77,7 @@ function movingMean(values: Float64Array, width: number): Float64Array {
 }
 
 export interface OrderDifference {
-  /** Shown by a device that smooths behind the table, less what is shown by one that smooths before it; litres over the log. */
+  /** Whichever of both the device is: shown by a device that smooths behind the table, less what is shown by one that smooths before it; litres over the log. */
   mean_L: number;
   rms_L: number;
 }

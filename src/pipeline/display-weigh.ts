@@ -1,13 +1,16 @@
 /** Display, weighed: how steady and how wrong is a pair of time constant and deadband on these logs? */
-import { lowPass, smoothingFactor } from "../math/filter";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import {
   atDeviceRate,
+  beforeTable,
+  behindTable,
   believed,
   type DeviceRecord,
   lookUp,
   minutesOf,
+  type Order,
+  orderOf,
   type Shown,
   shownAs,
   shownValue,
@@ -45,6 +48,7 @@ export interface DisplayGround {
   records: DeviceRecord[];
   /** Their readings, what lies outside the fault limits replaced. */
   believed: Float64Array[];
+  order: Order;
   /** The curve as the table. */
   table: { reading: number; volume_L: number }[];
   total_L: number;
@@ -73,6 +77,7 @@ export function displayGround(
     logs,
     records,
     believed: records.map((r) => believed(r, faults)),
+    order: orderOf(job),
     table: curve.grid.map((g) => ({ reading: g.reading, volume_L: g.volume_L })),
     total_L,
     slope: total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading),
@@ -109,7 +114,7 @@ export function createWeigher(
   const middle = curve.grid[curve.grid.length >> 1]!;
   const high_L = middle.volume_L - (middle.serviceVolume_L ?? middle.volume_L);
   const trends = records.map((r) => sumTrend(r.trend_L));
-  const volumes = createSmoothed(records, ground.believed, ground.table);
+  const volumes = createSmoothed(records, ground.believed, ground.table, ground.order);
   const countFor = (v: Smoothed[], timeConstant_s: number, deadband_L: number) =>
     v.map((one, k) => {
       const since = settledFrom(timeConstant_s, records[k]!.interval_s, one.volume_L.length);
@@ -192,9 +197,10 @@ export function steadinessOf(
   let reversals = 0;
   let changes = 0;
   for (const r of ground.records) {
-    const reading = believed(r, false);
-    const smoothed = filter_s > 0 ? lowPass(reading, smoothingFactor(filter_s, ground.interval_s)) : reading;
-    const s = steadiness(shownValue(lookUp(ground.table, smoothed), ground.shown), r);
+    const set = { ...ground, timeConstant_s: filter_s, faultLimits: false };
+    const volume_L =
+      filter_s > 0 ? behindTable(beforeTable(r, set), set).volume_L : lookUp(ground.table, believed(r, false));
+    const s = steadiness(shownValue(volume_L, ground.shown), r);
     minutes += s.minutes;
     reversals += s.reversals;
     changes += s.changes;

@@ -7,7 +7,7 @@ import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
-import { type DeviceSettings, minutesOf, replay, steadiness } from "./device-model";
+import { type DeviceSettings, minutesOf, type Order, replay, steadiness } from "./device-model";
 import { createEndFlickers, type EndsFrom } from "./display-ends";
 import { type Picked, pickPair } from "./display-pick";
 import { type OrderDifference, orderDifference, type SwitchOn, switchOn } from "./display-start";
@@ -39,8 +39,8 @@ export interface Display extends DisplaySetting {
     deadband: number;
     deadbandUnit: "L" | "percent" | "V";
   };
-  /** What the device is taken to do, and what one that does it the other way round would show more. */
-  order: "reading-then-table" | "table-then-filter";
+  /** What was replayed, as the job states it; and how far both orders are apart. */
+  order: Order;
   orderDifference: OrderDifference;
   switchOn: SwitchOn;
   /** Litres of one displayed step. */
@@ -101,7 +101,7 @@ export function chooseDisplay(
   const grid = timeConstants(job, interval_s).flatMap((t) => bands.map((d) => weigher.weigh(t, d)));
   const seen = slowEnough(grid, logs, shown.step_L, targets.maxLag_s);
   const atEnds = endsFrom ? createEndFlickers(endsFrom, noise, logs, limits, job, uses) : null;
-  const picked = pickPair(grid, seen.pairs, targets, shown.step_L, atEnds);
+  const picked = pickPair(grid, seen.pairs, targets, shown.step_L, atEnds, ground.order);
   const { recommended, met } = picked;
   const overridden = choice.timeConstant_s !== null || choice.deadband_L !== null;
   const chosen = overridden
@@ -111,6 +111,7 @@ export function chooseDisplay(
       )
     : recommended;
   const set: DeviceSettings = {
+    order: ground.order,
     timeConstant_s: chosen.timeConstant_s,
     deadband_L: chosen.deadband_L,
     deadbandKind: "play",
@@ -149,9 +150,16 @@ export function chooseDisplay(
         deadband: askedDeadband(chosen.deadband_L, job, total_L, slope),
         deadbandUnit: device.deadband.unit,
       },
-      order: "reading-then-table",
+      order: ground.order,
       orderDifference: orderDifference(ground.records, ground.believed, ground.table, chosen.timeConstant_s),
-      switchOn: switchOn(ground.records, ground.believed, ground.table, chosen.timeConstant_s, shown.step_L),
+      switchOn: switchOn(
+        ground.records,
+        ground.believed,
+        ground.table,
+        chosen.timeConstant_s,
+        shown.step_L,
+        ground.order,
+      ),
       displayStep_L: shown.step_L,
       uses,
       bare: steadinessOf(ground, 0),

@@ -2,6 +2,7 @@
 import { normalProbability, normalQuantile } from "../math/distributions";
 import { interpolate, volumeAt } from "./curve-lookup";
 import type { Shown } from "./device-model";
+import { changeOver } from "./end-behind";
 import type { EndCurve } from "./end-replay";
 import { type EndJob, type EndRuns, nearestTo, runOut } from "./end-table";
 import { unusableOffset_L } from "./job";
@@ -39,6 +40,10 @@ export interface DryEnd {
  * A run that starts when the pick-up runs dry has *read* the dry point: its first step. The curve's own band there says how much fuel that
  * reading may mean (it may stand on the stop over many litres), which is another question, and far wider: only what a service day adds counts.
  *
+ * In a device that smooths behind its table what the end row cuts off lifts the mean too, the more the less of a margin there is: then
+ * `firstShown` says how far inside the edge a level reads at rest when 0 comes up: lag, lift and what the digit holds counted in. Where no margin up
+ * to `most` brings 0 up in time on the road, none is spent on it: 0 is told where it comes up in time once the vehicle stands.
+ *
  * @param slope litres per reading near the edge; `least` the least margin in any case, both reading unit.
  * @see methods part 6: below the pick-up 0 must show before, never after.
  */
@@ -55,10 +60,11 @@ export function dryEnd(
     deadband_L: number;
     late_L: number;
     lift_L: number;
+    behind: { firstShown: (margin: number) => number | null; most: number } | null;
   },
 ): DryEnd {
-  const { edge, inward, slope } = at;
-  const late_L = at.late_L + at.lift_L;
+  const { edge, inward, slope, behind } = at;
+  const late_L = behind ? 0 : at.late_L + at.lift_L;
   const offset = unusableOffset_L(job);
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const z = normalQuantile(1 - job.targets.lateZeroRisk);
@@ -88,18 +94,29 @@ export function dryEnd(
   const width = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
   const step = width / 1000;
   const chance = (told: number) => {
-    const o = over(edge + inward * (told + credit));
+    const inside = behind ? behind.firstShown(told) : told + credit;
+    if (inside === null) return 0;
+    const o = over(edge + inward * inside);
     return normalProbability((o.litres - late_L) / Math.max(1e-9, o.standard));
   };
   if (fillRuns.fixedSteps) {
     const spread_L = Math.hypot(ladderSpread * total_L, offset.standard_L);
-    return ladderEnd(fillRuns, fillRuns.fixedSteps, { ...at, dry_L: offset.offset_L, z, spread_L }, chance);
+    const of = { ...at, dry_L: offset.offset_L, z, spread_L, most: behind?.most ?? 0 };
+    return ladderEnd(fillRuns, fillRuns.fixedSteps, of, chance);
   }
   let margin = 0;
   const left = (from: number) => {
     const o = over(edge + inward * from);
     return o.litres - z * o.standard - late_L;
   };
+  if (behind) {
+    const late = (told: number) => {
+      const inside = behind.firstShown(told);
+      return inside === null || left(inside) < 0;
+    };
+    if (!late(behind.most))
+      return { margin: Math.max(at.least, late(0) ? changeOver(0, behind.most, late) : 0), chance };
+  }
   while (margin < 0.3 * width && left(margin) < 0) margin += step;
   // The stop itself reads a little differently on a service day: 0 must be told far enough inside for that.
   return { margin: Math.max(at.least, margin - credit), chance };
@@ -107,18 +124,29 @@ export function dryEnd(
 
 /** How far over its level, as a share of the way to the next one, the end of a ladder is told: the first that serves. Named defaults, no source. */
 const overLevel = [0.3, 0.4, 0.5];
+/** The same where the smoothing is behind the table: what is cut off lifts the volume, and up to the next level nothing more is hidden. */
+const furtherOver = [0.6, 0.75, 0.9];
 
 /**
  * On a ladder every level stands for a stretch of litres: 0 is told on all levels that may still read when the pick-up runs dry. Standing still it
  * comes up where the next level ends. On the road slosh blends the levels, and the smoothed reading comes down between them as it would without
  * levels: the end is told as far on towards the next level as that asks for, which hides no level more.
  *
- * @param blended chance that 0 has come up with the levels blended, by margin.
+ * @param at `most`: up to here the end may be told further over its level than it is else; 0 where the reading is smoothed. @param blended chance that 0 has come up with the levels blended, by margin.
  */
 function ladderEnd(
   fillRuns: EndRuns,
   { intervals, levels }: NonNullable<EndRuns["fixedSteps"]>,
-  at: { edge: number; inward: number; least: number; late_L: number; dry_L: number; z: number; spread_L: number },
+  at: {
+    edge: number;
+    inward: number;
+    least: number;
+    late_L: number;
+    dry_L: number;
+    z: number;
+    spread_L: number;
+    most: number;
+  },
   blended: (margin: number) => number,
 ): DryEnd {
   const { dry_L, late_L, z, spread_L } = at;
@@ -128,7 +156,8 @@ function ladderEnd(
     gap: Math.abs(nearestTo(levels, i.reading, at.inward) - i.reading),
   }));
   const reads = inside.filter((i) => i.from_L <= dry_L + z * spread_L + late_L);
-  const margins = overLevel.map((share) => Math.max(at.least, ...reads.map((i) => i.level + share * i.gap)));
+  const over = (share: number) => Math.max(at.least, ...reads.map((i) => i.level + share * i.gap));
+  const margins = [...overLevel.map(over), ...furtherOver.map(over).filter((m) => m <= at.most)];
   return {
     margin: margins.find((m) => blended(m) >= normalProbability(z)) ?? margins[margins.length - 1]!,
     chance: (margin) => {

@@ -6,23 +6,12 @@
  */
 import { crossingRate, crossingsAt, marginFor } from "../math/crossings";
 import { volumeAt } from "./curve-lookup";
-import { type Shown, shownAs, type TablePoint } from "./device-model";
-import type { DriveLog } from "./drive-log";
+import type { TablePoint } from "./device-model";
+import { type Behind, createBehind } from "./end-behind";
 import { dryEnd } from "./end-dry";
-import { liftNearEmpty, moves } from "./end-motion";
-import {
-  carriedFlickers,
-  carry,
-  type End,
-  type EndCurve,
-  type EndSetting,
-  type Expected,
-  expectedOf,
-  type FaultLimits,
-  filteredNoise,
-  type Laid,
-  layAt,
-} from "./end-replay";
+import { type Ground, inwardOf, mostHidden } from "./end-ground";
+import { evenScale, moves, travelOf } from "./end-motion";
+import { carriedFlickers, carry, type End, type EndCurve, type EndSetting, filteredNoise } from "./end-replay";
 import {
   blended,
   type EndJob,
@@ -36,89 +25,28 @@ import {
 } from "./end-table";
 import { unusableOffset_L } from "./job";
 
-/** Repeatability of an end from day to day, as a share of the travel; and the least margin kept in any case. Named defaults, no source. */
-const repeatabilityShare = 0.004;
-const leastShare = 0.003;
-/** Most that a margin may hide against flicker, as a share of the tank. */
-export const mostHidden = 0.025;
 /** Standard deviations of the smoothed reading under its mean at which 0 first comes up on a falling level. Named default, no source. */
 const firstBy = 0.5;
-/**
- * A margin is to hold for drives whose motion is so many times the log's (named default, no source), the worst of them counting: more motion
- * is not always more flicker, as what is cut off at the stop draws the filtered reading inward.
- */
-const roughness = [1, 1.2];
+/** The least margin kept in any case, as a share of the travel. Named default, no source. */
+const leastShare = 0.003;
 /** Share of the wanted rate that a count on carried motion may use up: other drives are rougher than this log. */
 export const carriedShare = 0.3;
 
-/** What both ends stand on, whatever the display is set to. */
-export interface Ground {
-  curve: EndCurve;
-  fillRuns: EndRuns;
-  job: EndJob;
-  limits: FaultLimits;
-  shown: Shown;
-  /** The sender's travel, and what an end repeats within from day to day: reading unit. */
-  span: number;
-  repeat: number;
-  total_L: number;
-  /** Litres from an end inward within which its digit turns: what a margin may hide, a step and a half, one step of a ladder. */
-  reach_L: number;
-  burn_L_per_s: number;
-  /** Litres by which the mean reading on the road stands high when the pick-up runs dry: no filter removes it. */
-  lift_L: number;
-  /** Readings and motion of the logs; null without a log. */
-  motion: {
-    logs: Pick<DriveLog, "columns" | "burn_L_per_h">[];
-    expected: Expected[];
-    laid: Record<End, Laid[]>;
-  } | null;
-}
-
-export function groundOf(
-  curve: EndCurve,
-  fillRuns: EndRuns,
-  noise: { turningBias_L: number | null } | null,
-  logs: Pick<DriveLog, "columns" | "burn_L_per_h" | "from_L" | "to_L">[] | null,
-  limits: FaultLimits,
-  job: EndJob,
-): Ground {
-  const span = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
-  const repeat = Math.max(repeatabilityShare * span, fillRuns.readingStep);
-  const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
-  const shown = shownAs(job, total_L);
-  const reach_L = mostHidden * total_L + 1.5 * shown.step_L + (fillRuns.fixedSteps?.height_L ?? 0);
-  const lay = (which: End, seen: NonNullable<typeof logs>) =>
-    roughness.map((times) => layAt(which, seen, curve, limits, job, inwardOf(which, curve) * repeat, reach_L, times));
-  return {
-    curve,
-    fillRuns,
-    job,
-    limits,
-    shown,
-    span,
-    repeat,
-    total_L,
-    reach_L,
-    burn_L_per_s: Math.max(0, ...(logs ?? []).map((l) => l.burn_L_per_h)) / 3600,
-    lift_L: logs
-      ? liftNearEmpty(unusableOffset_L(job).offset_L, noise?.turningBias_L ?? 0, logs, curve, limits, job)
-      : 0,
-    motion: logs && {
-      logs,
-      expected: expectedOf(logs, curve, limits, job.device.rate_Hz),
-      laid: { empty: lay("empty", logs), full: lay("full", logs) },
-    },
-  };
-}
-
-/** +1 or −1: where from an end the travel lies, in readings. */
-export const inwardOf = (which: End, curve: EndCurve): number => (which === "empty" ? 1 : -1) * curve.sense;
+/**
+ * Most that may be hidden for 0 before the pick-up runs dry where a device smooths behind its table, as a share of the tank: what such a device
+ * asks for has no end. Named default, no source.
+ */
+const mostHiddenDry = 0.05;
+/** Largest margin that is tried for a device that smooths behind its table, as a share of the travel. Named default, no source. */
+const mostTried = 0.3;
 
 export interface EndPlan {
   edge: number;
   inward: number;
-  /** Reading unit: what noise asks for, and what of it the display holds by itself. */
+  /**
+   * Reading unit: what noise asks for, and what of it the display holds by itself. Behind a table it is what the mean of the motion asks for, and
+   * what the display holds is counted in.
+   */
   noisePart: number;
   held: number;
   dry: ReturnType<typeof dryEnd> | null;
@@ -130,7 +58,7 @@ export interface EndPlan {
   hiddenAt(margin: number): number;
   showsAt(reading: number): number;
   tableFor(reading: number): { rows: TablePoint[]; meets: number };
-  /** Flickers an hour by the formula; null without a log. */
+  /** Flickers an hour by the formula; null without a log, and in a device that smooths behind its table, for which it does not hold. */
   byFormula(margin: number): number | null;
 }
 
@@ -187,17 +115,32 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
   const offset = unusableOffset_L(job);
   const inward = inwardOf(which, curve);
   const slope = slopeNear(curve, edge, inward, span);
-  const noisePart = filtered ? marginFor(sd, f0_Hz, wanted / 3600, 0.01) : 0;
-  const need = Math.hypot(noisePart, repeat);
   // Under its stop the sender cannot tell litres apart: the lowest of them is shown there, the highest over the upper stop is not known.
   const lowest_L = Math.min(...fillRuns.runs[0]!.steps.map((s) => s.volume_L));
   // Full shows what its reading means, not what the stop means: the table would have to make up the difference, and be steeper there.
   const showsAt = (reading: number) =>
     shownEnd(which === "empty" ? Math.max(lowest_L, offset.offset_L) : volumeAt(curve, reading), shown);
+  const late_L = (setting?.timeConstant_s ?? 0) * ground.burn_L_per_s;
+  const tableFor = (reading: number) => blended(curve, which, reading, showsAt(reading));
+  // Fuel under the pick-up is no fuel that an end could hide.
+  const hiddenAt = (margin: number) => {
+    const all_L = hidden(curve, fillRuns, edge, inward * margin);
+    return which === "empty"
+      ? Math.min(all_L, Math.max(0, volumeAt(curve, edge + inward * margin) - offset.offset_L))
+      : all_L;
+  };
+  // A ladder hides whole levels or none, yet the display stops short of its end by what the curve holds up to there.
+  const keptBack = (margin: number) =>
+    Math.max(
+      hiddenAt(margin),
+      which === "full" ? hidden(curve, { ...fillRuns, fixedSteps: null }, edge, inward * margin) : 0,
+    );
+  const behind = motion && setting.order === "table-then-filter" ? behindAt(motion, setting) : null;
+  const noisePart = behind ? behind.reach : filtered ? marginFor(sd, f0_Hz, wanted / 3600, 0.01) : 0;
+  const need = behind ? noisePart : Math.hypot(noisePart, repeat);
   // What the display holds by itself, as long as the table is about as steep as the curve.
   const heldBeyond = (shown.step_L / 2 + deadband_L) / (slope * (1 + 1 / runOut));
-  const held = Math.min(heldBeyond, need);
-  const late_L = (setting?.timeConstant_s ?? 0) * ground.burn_L_per_s;
+  const held = behind ? 0 : Math.min(heldBeyond, need);
   // A falling level that still moves comes to 0 first by a move down, not by its mean.
   const lift_L = Math.max(0, ground.lift_L - firstBy * sd * slope);
   const dry =
@@ -210,31 +153,29 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
           deadband_L,
           late_L,
           lift_L,
+          behind: behind && {
+            firstShown: behind.firstShown,
+            most: hidingAtMost(mostHiddenDry * total_L, 0, mostTried * span, hiddenAt),
+          },
         })
       : null;
   const carried = motion ? motion.laid[which].map((laid) => carry(laid, curve, setting)) : [];
   const worst = (rows: TablePoint[], end_L: number) =>
     Math.max(0, ...carried.map((c) => carriedFlickers(c, rows, end_L, deadband_L, shown)));
-  const tableFor = (reading: number) => blended(curve, which, reading, showsAt(reading));
   const flickersAt = (margin: number) => {
     const reading = edge + inward * margin;
     return worst(tableFor(reading).rows, showsAt(reading));
-  };
-  // Fuel under the pick-up is no fuel that an end could hide.
-  const hiddenAt = (margin: number) => {
-    const all_L = hidden(curve, fillRuns, edge, inward * margin);
-    return which === "empty"
-      ? Math.min(all_L, Math.max(0, volumeAt(curve, edge + inward * margin) - offset.offset_L))
-      : all_L;
   };
   const most_L = mostHidden * total_L;
   // Where 0 must come up is a chance, and goes to the nearest of the device's reading steps; what noise needs is rounded up to one.
   const nearest = dry ? dry.margin - 0.5 * latticeStep(edge, inward, curve, job) : 0;
   const unforced = Math.max(leastShare * span, nearest);
-  const byNoise = fillRuns.fixedSteps
-    ? Math.max(unforced, need - held)
-    : hidingAtMost(most_L, unforced, Math.max(unforced, need - held), hiddenAt);
-  const calm = (margin: number) => flickersAt(margin) <= carriedShare * wanted;
+  const byNoise =
+    fillRuns.fixedSteps && !behind
+      ? Math.max(unforced, need - held)
+      : hidingAtMost(most_L, unforced, Math.max(unforced, need - held), behind ? keptBack : hiddenAt);
+  const calm = (margin: number) =>
+    flickersAt(margin) <= carriedShare * wanted && (behind === null || behind.reached(margin));
   const least =
     (motion && beforeLevel(edge, inward, unforced, byNoise, ground, calm)) ||
     onLattice(byNoise, edge, inward, curve, job);
@@ -267,6 +208,29 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
     showsAt,
     tableFor,
     byFormula: (margin) =>
-      filtered && sd > 0 ? 3600 * crossingsAt(margin + heldBeyond, sd, f0_Hz) : filtered ? 0 : null,
+      behind ? null : filtered && sd > 0 ? 3600 * crossingsAt(margin + heldBeyond, sd, f0_Hz) : filtered ? 0 : null,
   };
+
+  /** How the motion of the logs comes to the end through the table, before it is smoothed. */
+  function behindAt(seen: NonNullable<Ground["motion"]>, { features, uses }: EndSetting): Behind {
+    const unfiltered = filteredNoise(seen.expected, { timeConstant_s: 0, uses }).sd;
+    const at = {
+      ...travelOf(curve),
+      samples: seen.samples(features),
+      scale: evenScale(curve, job),
+      edge,
+      inward,
+      dayShift: inward * repeat,
+      end: which,
+      step_L: shown.step_L,
+      deadband_L,
+      left: filtered && unfiltered > 0 ? filtered.sd / unfiltered : 1,
+      late: late_L / slope,
+      tableAt: (margin: number) => {
+        const reading = edge + inward * margin;
+        return { rows: tableFor(reading).rows, end_L: showsAt(reading) };
+      },
+    };
+    return createBehind(at, firstBy, mostTried * span);
+  }
 }

@@ -5,7 +5,8 @@
  */
 import { volumeAt } from "./curve-lookup";
 import type { VolumeByReading } from "./curve-types";
-import { atDeviceRate, type DeviceRecord, lookUp, type TablePoint } from "./device-model";
+import type { Features } from "./device-features";
+import { atDeviceRate, beforeTable, type DeviceRecord, lookUp, type TablePoint } from "./device-model";
 import type { DriveLog } from "./drive-log";
 import type { EndCurve, FaultLimits } from "./end-replay";
 import type { Job } from "./job";
@@ -134,6 +135,57 @@ export function liftNearEmpty(
   return Math.max(0, ...lifts);
 }
 
+/** A log's motion on the even scale, thinned to values that stand for as many of its samples each. */
+export interface MotionSample {
+  motion: Float64Array;
+  /** What a turning course adds to the level, on the even scale. */
+  turn: number;
+}
+
+/** So many values stand for a log, picked from so many of its samples. Named defaults, no source. */
+const sampleValues = 200;
+const sampleOf = 6000;
+
+/**
+ * What of a log's motion comes to the table at a level, in a device that smooths behind it: median and hold are before the table, and pick one of
+ * the readings. Either way alike: which way its tail is longer goes with the walls at the level of the log, and is another at an end.
+ * @param turning_L what a turning course adds at the level of the logs. @param times the motion taken so many times as large.
+ */
+export function motionSamples(
+  turning_L: number,
+  logs: MovingLog[],
+  curve: EndCurve,
+  limits: FaultLimits,
+  job: Pick<Job, "circuit" | "device">,
+  features: Features,
+  times: number,
+): MotionSample[] {
+  const scale = evenScale(curve, job);
+  return logs.map((log) => {
+    const { record, motion, outside } = motionOf(log, curve, limits, job, scale);
+    // Believed as they are: what is faulty is not picked below.
+    const moving = { ...record, reading: motion, faulty: new Uint8Array(motion.length) };
+    const { reading } = beforeTable(moving, {
+      order: "table-then-filter",
+      timeConstant_s: 0,
+      faultLimits: false,
+      table: curve.grid,
+      features,
+    });
+    const stride = Math.max(1, Math.floor(reading.length / sampleOf));
+    const picked: number[] = [];
+    for (let i = 0; i < reading.length; i += stride)
+      if (!record.faulty[i] && !outside(record.reading[i]!)) picked.push(times * reading[i]!, -times * reading[i]!);
+    picked.sort((a, b) => a - b);
+    const count = Math.min(sampleValues, picked.length);
+    const beside = slopeOf(curve, scale).at(readingOfLog(log, curve));
+    return {
+      motion: Float64Array.from({ length: count }, (_, k) => picked[Math.floor(((k + 0.5) * picked.length) / count)]!),
+      turn: beside > 0 ? (curve.sense * turning_L) / beside : 0,
+    };
+  });
+}
+
 /** Litres a unit of the even scale, over a tenth of the travel. */
 function slopeOf(curve: VolumeByReading, scale: EvenScale) {
   const first = curve.grid[0]!.reading;
@@ -156,4 +208,4 @@ function readingOfLog(log: Pick<DriveLog, "from_L" | "to_L">, curve: VolumeByRea
 }
 
 /** What of a log is laid at an end. */
-type MovingLog = Pick<DriveLog, "columns" | "burn_L_per_h" | "from_L" | "to_L">;
+export type MovingLog = Pick<DriveLog, "columns" | "burn_L_per_h" | "from_L" | "to_L">;

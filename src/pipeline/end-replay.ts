@@ -10,10 +10,11 @@ import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
 import {
   atDeviceRate,
+  type BeforeTable,
+  beforeTable,
+  behindTable,
   believed,
   type DeviceRecord,
-  filteredReading,
-  lookUp,
   type Shown,
   shownValue,
   type TablePoint,
@@ -31,14 +32,16 @@ export interface FaultLimits {
   high: number | null;
 }
 
-/** Readings behind the device's filter: they hold for every table and margin that is tried. */
+/** What of the display an end depends on. */
+export type EndSetting = Pick<Display, "timeConstant_s" | "deadband_L" | "uses" | "features" | "order">;
+
+/** Readings as they come to the table: they hold for every table and margin that is tried. */
 export interface Carried {
-  filtered: Float64Array[];
+  before: BeforeTable[];
+  /** What a device that smooths behind its table goes on with. */
+  setting: Pick<EndSetting, "timeConstant_s" | "features" | "order">;
   hours: number;
 }
-
-/** What of the display an end depends on. */
-export type EndSetting = Pick<Display, "timeConstant_s" | "deadband_L" | "uses" | "features">;
 
 /** What of the curve an end depends on. */
 export interface EndCurve extends VolumeByReading {
@@ -115,18 +118,13 @@ export function layAt(
   return out;
 }
 
-/** The motion laid at one end, behind fault limits and low-pass of the device. */
+/** The motion laid at one end, up to the device's table. */
 export function carry(laid: Laid, curve: EndCurve, setting: Omit<EndSetting, "deadband_L">): Carried {
   return {
-    filtered: laid.records.map(
-      (record) =>
-        filteredReading(record, {
-          timeConstant_s: setting.timeConstant_s,
-          faultLimits: setting.uses.includes("fault-limits"),
-          table: curve.grid,
-          features: setting.features,
-        }).filtered,
+    before: laid.records.map((record) =>
+      beforeTable(record, { ...setting, faultLimits: setting.uses.includes("fault-limits"), table: curve.grid }),
     ),
+    setting,
     hours: laid.hours,
   };
 }
@@ -141,8 +139,8 @@ export function carriedFlickers(
 ): number {
   let flickers = 0;
   const shows = shownValue(Float64Array.of(end_L), shown)[0]!;
-  for (const filtered of carried.filtered) {
-    const volume = lookUp(table, filtered);
+  for (const before of carried.before) {
+    const volume = behindTable(before, { ...carried.setting, table }).volume_L;
     const held = deadband_L > 0 ? play(volume, deadband_L) : volume;
     flickers += leavesAndReturns(shownValue(held, shown), shows).flickers;
   }
@@ -181,7 +179,10 @@ export const expectedOf = (
     return { record, expected: readingsOf(curve, record.trend_L) };
   });
 
-/** Filtered noise over the logs: standard deviation in the reading's unit, the middle reading where it was seen, its autocorrelation from update to update. */
+/**
+ * Filtered noise over the logs: standard deviation in the reading's unit, the middle reading where it was seen, its autocorrelation from update to
+ * update. Of the reading, whichever the device smooths: away from the ends a smoothed volume moves as much, times the slope (to first order).
+ */
 export function filteredNoise(
   logs: Expected[],
   setting: Pick<EndSetting, "timeConstant_s" | "uses">,

@@ -7,7 +7,8 @@ import type { Curve } from "./curve-types";
 import { atDeviceRate, replay, type TablePoint } from "./device-model";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
-import { groundOf, mostHidden, planEnd } from "./end-margin";
+import { groundOf, mostHidden } from "./end-ground";
+import { planEnd } from "./end-margin";
 import { carriedFlickers, carry, type End, type FaultLimits, filteredNoise, leavesAndReturns } from "./end-replay";
 import { looksLike } from "./end-table";
 import type { FillRuns } from "./fill-run";
@@ -31,7 +32,10 @@ export interface EndMargin {
   parts: { part: string; value: number; why: string }[];
   /** Counted on the log where it stood at this end for long enough; else by formula and by the log's motion carried to this end. */
   evidence: "drive-log" | "fill-run";
-  /** Flickers an hour by the formula, and by the log's motion laid over a level that falls through this end; null without a log. */
+  /**
+   * Flickers an hour by the formula, and by the log's motion laid over a level that falls through this end; null without a log. No formula holds for
+   * a device that smooths behind its table: null.
+   */
   byFormula: number | null;
   carried: number | null;
   /** A wire fault that looks like this end: nothing in the device can tell them apart. */
@@ -61,10 +65,14 @@ export interface Ends {
 /** Name of the part of the empty margin that the dry pick-up asks for. */
 export const dryPart = "0 before the pick-up runs dry";
 
+/** Name of the part that motion asks for where the device smooths behind its table. */
+const behindPart = "motion beyond the end row";
+
 const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, zeroInTime: null, flickersPerHour: 0 };
 
 const remedyFor: Record<string, string> = {
   "filtered noise": "Mend what makes the noise (baffle, damping, wiring), smooth more, or widen the deadband.",
+  [behindPart]: "Let the device smooth the reading, if it can, or mend what makes the motion (baffle, damping).",
   "day-to-day spread": "A second fill run tells how far readings really repeat.",
   [dryPart]:
     "Pour the first steps smaller, start the run when the pick-up has run dry, or allow 0 to come late on more days (targets.lateZeroRisk).",
@@ -74,7 +82,8 @@ const remedyFor: Record<string, string> = {
  * Sets both ends.
  *
  * A display that rounds to steps of q holds an end for q/2 by itself, and a deadband for its half-width more, as long as the table runs
- * on with the curve's own slope: so it is led onto the curve gently, and only what the filtered noise needs beyond that is kept back.
+ * on with the curve's own slope: so it is led onto the curve gently, and only what the filtered noise needs beyond that is kept back. Behind a
+ * table no noise is filtered that the end row has not cut off: there the margin follows from the mean of the motion (`end-behind.ts`) and from replay.
  * The empty end moreover lies where 0 has come up before the pick-up runs dry: over the unusable volume by what is not known of the
  * level on a service day, lag, motion that the stop cuts off below, and deadband.
  *
@@ -98,6 +107,7 @@ export function setEnds(
   const filtered = ground.motion && moving ? filteredNoise(ground.motion.expected, moving.display) : null;
   const wanted = job.targets.endFlickersPerHour;
   const deadband_L = display?.deadband_L ?? 0;
+  const behind = moving?.display.order === "table-then-filter";
   const cautions: Issue[] = [];
 
   const oneEnd = (which: End): { at: (margin: number) => EndMargin; recommended: number; chosen: number } => {
@@ -115,21 +125,31 @@ export function setEnds(
         zeroInTime: dry ? dry.chance(margin) : null,
         flickersPerHour: 0,
         parts: [
-          {
-            part: "filtered noise",
-            value: plan.noisePart,
-            why: filtered ? "level-crossing rate and share of time off the end" : "no drive log: not known",
-          },
+          behind
+            ? {
+                part: behindPart,
+                value: plan.noisePart,
+                why: "the end row cuts it off before it is smoothed: the mean of the log's motion, cut off so, must lie within what the digit of the end holds, half a displayed step and the deadband counted, the end reading as on another day",
+              }
+            : {
+                part: "filtered noise",
+                value: plan.noisePart,
+                why: filtered ? "level-crossing rate and share of time off the end" : "no drive log: not known",
+              },
           {
             part: "day-to-day spread",
             value: repeat,
             why: "named default, no source: 0.4 % of the travel, at least one reading step",
           },
-          {
-            part: "held by the displayed step and the deadband",
-            value: -plan.held,
-            why: "half a displayed step and the deadband hold the end by themselves",
-          },
+          ...(behind
+            ? []
+            : [
+                {
+                  part: "held by the displayed step and the deadband",
+                  value: -plan.held,
+                  why: "half a displayed step and the deadband hold the end by themselves",
+                },
+              ]),
           ...(dry
             ? [
                 {
@@ -237,6 +257,7 @@ export function setEnds(
     for (const log of seen) {
       const record = atDeviceRate(log, job.device.rate_Hz, fault.low, fault.high);
       const { shown_L } = replay(record, {
+        order: set.order,
         timeConstant_s: set.timeConstant_s,
         deadband_L: set.deadband_L,
         deadbandKind: set.deadbandKind,

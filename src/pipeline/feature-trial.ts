@@ -1,8 +1,7 @@
 /** What each thing that the device has buys on this log: every one is set, replayed with and without, and taken only if it pays. */
 import { fixed } from "../format";
-import { lowPass, smoothingFactor } from "../math/filter";
 import { type Features, noFeatures, quick_s } from "./device-features";
-import { believed, type DeviceRecord, type DeviceSettings, lookUp, replay, steadiness } from "./device-model";
+import { beforeTable, behindTable, type DeviceRecord, type DeviceSettings, replay, steadiness } from "./device-model";
 import type { Feature } from "./job";
 
 export interface FeatureRun {
@@ -196,10 +195,12 @@ function refuelRule(
 
 /** Litres by which the quick reading stands over the smoothed one. */
 function quickRise(record: DeviceRecord, settings: DeviceSettings): Float64Array {
-  const reading = believed(record, settings.faultLimits);
-  const quick = lookUp(settings.table, lowPass(reading, smoothingFactor(quick_s, record.interval_s)));
-  const slow = lookUp(settings.table, lowPass(reading, smoothingFactor(settings.timeConstant_s, record.interval_s)));
-  return quick.map((v, i) => v - slow[i]!);
+  const behind = (timeConstant_s: number) => {
+    const plain = { ...settings, timeConstant_s, features: noFeatures };
+    return behindTable(beforeTable(record, plain), plain).volume_L;
+  };
+  const slow = behind(settings.timeConstant_s);
+  return behind(quick_s).map((v, i) => v - slow[i]!);
 }
 
 /** Highest value that lasts for so many samples: the least within each window of that length, the largest of them. A queue of rising values keeps it cheap. */

@@ -125,6 +125,7 @@ export function withDefaults(job: JobInput): Job {
       displayUnit: or("device.displayUnit", device.displayUnit, "L", plain),
       displayStep: or("device.displayStep", device.displayStep, 1, plain),
       rate_Hz: or("device.rate_Hz", device.rate_Hz, 10, plain),
+      smooths: or("device.smooths", device.smooths, "reading", plain),
       smoothing: {
         asks: or("device.smoothing.asks", device.smoothing?.asks, "seconds", plain),
         least: device.smoothing?.least ?? 0,

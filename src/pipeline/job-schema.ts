@@ -112,6 +112,8 @@ export const jobInputSchema = z
         displayStep: positive,
         // Nothing that shows a fuel level reads it more often.
         rate_Hz: z.number().positive().min(smallest).max(1000).nullish(),
+        /** What goes through its smoothing: the reading before the table, or the volume behind it. */
+        smooths: z.enum(["reading", "volume"]).nullish(),
         smoothing: z
           .strictObject({
             asks: z.enum(["seconds", "factor", "cutoff", "samples", "none"]).nullish(),

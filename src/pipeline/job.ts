@@ -96,6 +96,8 @@ export interface Job {
     displayUnit: "L" | "percent" | "USgal" | "impgal";
     displayStep: number;
     rate_Hz: number;
+    /** What goes through the smoothing: the reading, before it is looked up in the table, or the volume, behind the table. */
+    smooths: "reading" | "volume";
     smoothing: {
       asks: "seconds" | "factor" | "cutoff" | "samples" | "none";
       least: number;

@@ -2,7 +2,8 @@
  * Low fuel: when does the light come on? Warning and clear points from the reserve, the risk, lag, deadband and delay.
  *
  * `warn = reserve + z·u + b + τ·q + d + delay·q`, u without slosh: slosh lights it early, never late (methods part 9); b is what a
- * falling level on a service day shows too much.
+ * falling level on a service day shows too much. A device that smooths behind its table shows a moving level too high by what the table bends and
+ * cuts off: that is added.
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
@@ -14,10 +15,13 @@ import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve-types";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
+import { liftBehind } from "./end-behind";
+import { evenScale, motionSamples, readingsOf, travelOf } from "./end-motion";
 import { confirmingDelay_s, type FirstLight, firstLight, takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
 import type { Noise } from "./noise";
 import { shownNoise } from "./shown-noise";
+import type { Table } from "./table";
 import type { Trial } from "./trial";
 
 export interface LowFuel {
@@ -44,6 +48,8 @@ export interface LowFuel {
   lowestShown_L: number;
   /** What is reckoned with at the moment the light comes on; range left takes the same. */
   firstLight: FirstLight;
+  /** Litres by which smoothing behind the table lifts what is shown at the warning; only of a device that does so, with a drive log. */
+  behindTable_L?: number;
 }
 
 /** What a warning point does to the driver. */
@@ -98,6 +104,23 @@ export function displayStep_L(job: Job, full_L: number): number {
   return displayStep * per;
 }
 
+/** What smoothing behind the table adds where this volume is shown, litres since the start. */
+function behindTable(
+  curve: Curve,
+  display: Display,
+  table: Pick<Table, "rows">,
+  logs: DriveLog[],
+  job: Job,
+): (volume_L: number) => number {
+  const rows = [...table.rows].sort((a, b) => a.reading - b.reading);
+  const at = {
+    ...travelOf(curve),
+    scale: evenScale(curve, job),
+    samples: motionSamples(0, logs, curve, { low: null, high: null }, job, display.features, 1),
+  };
+  return (volume_L) => liftBehind(readingsOf(curve, Float64Array.of(volume_L))[0]!, rows, at);
+}
+
 /**
  * @returns stuck `low-fuel/no-consumption` or `low-fuel/units-differ` when the reserve has no litres; cautions where the
  *   sender cannot show the warning level, or the burn is not known.
@@ -110,6 +133,7 @@ export function setWarning(
   logs: DriveLog[] | null,
   job: Job,
   choice: Choices["lowFuel"],
+  table: Pick<Table, "rows"> | null = null,
 ): Answer<LowFuel> {
   const volumes = curve.grid.map((g) => g.serviceVolume_L);
   const full_L = Math.max(...volumes);
@@ -131,15 +155,19 @@ export function setWarning(
   const step_L = displayStep_L(job, full_L);
   const light = firstLight(display, noise, trial, job, burn_L_per_s, step_L);
   const { lag_L, deadband_L, delay_L, turning_L } = light;
+  const behindAt =
+    display?.order === "table-then-filter" && table && logs ? behindTable(curve, display, table, logs, job) : null;
 
   // The uncertainty belongs to the level at which the light comes on, which it raises itself: a few rounds settle it.
   let slow_L = 0;
   let below_L = 0;
+  let behind_L = 0;
   let warn = reserve_L;
   for (let round = 0; round < 20; round++) {
     slow_L = Math.hypot(serviceStandardAt(curve, warn + offset.offset_L), offset.standard_L);
     below_L = serviceDayBelow_L(curve, warn + offset.offset_L);
-    warn = reserve_L + z * slow_L + below_L + lag_L + deadband_L + delay_L + turning_L;
+    if (behindAt) behind_L = behindAt(warn + offset.offset_L);
+    warn = reserve_L + z * slow_L + below_L + lag_L + deadband_L + delay_L + turning_L + behind_L;
   }
   const parts: LowFuel["parts"] = [
     { part: "reserve", value_L: reserve_L, why: "what must be left, as stated" },
@@ -159,6 +187,12 @@ export function setWarning(
   ];
   if (turning_L > 0)
     parts.push({ part: "turning course", value_L: turning_L, why: "the course of the log reads high on average" });
+  if (behindAt)
+    parts.push({
+      part: "smoothing behind the table",
+      value_L: behind_L,
+      why: "the bend of the table, and what its end row cuts off before it is smoothed, lift the mean of a moving level by this much",
+    });
 
   const lowestShown_L = lowest_L - offset.offset_L;
   if (warn < lowestShown_L) {
@@ -206,7 +240,8 @@ export function setWarning(
     );
     // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part, and the shaking has given its own:
     // the warning point leaves that out, the chance does not.
-    const spare_L = at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - takenAtFirstLight_L(light);
+    const taken_L = takenAtFirstLight_L(light) + (behindAt ? behindAt(at_L + offset.offset_L) : 0);
+    const spare_L = at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - taken_L;
     return {
       warnAtUsable_L: at_L,
       clearAtUsable_L: job.device.warning.canClear ? clearFor(at_L) : null,
@@ -250,6 +285,7 @@ export function setWarning(
       burn_L_per_h,
       lowestShown_L,
       firstLight: light,
+      ...(behindAt && { behindTable_L: behindAt(warnAtUsable_L + offset.offset_L) }),
     },
     cautions,
   );

@@ -179,7 +179,7 @@ export function overTable_L(curve: VolumeByReading, table: Pick<Table, "rows">, 
   return volumeAt(curve, reading) - volume_L;
 }
 
-/** The true usable volume when the light first comes on: what `first-light.ts` says of that moment, where table and service day put it. */
+/** The true usable volume when the light first comes on: what `first-light.ts` says of that moment, where table, smoothing behind it and service day put it. */
 function inputsOf(
   curve: Curve,
   lowFuel: LowFuel,
@@ -194,7 +194,10 @@ function inputsOf(
   const more_L = table ? overTable_L(curve, table, shownAt) : 0;
   const serviceBias_L = volumeBias(curve, shownAt + more_L);
   return {
-    usable_L: Math.max(0, lowFuel.warnAtUsable_L + more_L + serviceBias_L - takenAtFirstLight_L(light)),
+    usable_L: Math.max(
+      0,
+      lowFuel.warnAtUsable_L + more_L + serviceBias_L - takenAtFirstLight_L(light) - (lowFuel.behindTable_L ?? 0),
+    ),
     parts: [
       { part: "curve at this level, on a service day", standard_L: serviceStandardAt(curve, shownAt + more_L) },
       { part: "slosh that is left", standard_L: light.motionStandard_L },

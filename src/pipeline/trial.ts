@@ -99,6 +99,7 @@ export function replayTrial(
     atDeviceRate(l, job.device.rate_Hz, circuit?.faultLow ?? null, circuit?.faultHigh ?? null),
   );
   const settings: DeviceSettings = {
+    order: display.order,
     timeConstant_s: display.timeConstant_s,
     deadband_L: display.deadband_L,
     deadbandKind: display.deadbandKind,

@@ -22,7 +22,7 @@ const shown = { step_L: 1, offset_L: 0.13 };
 function ours() {
   const record = { interval_s, reading, trend_L, faulty: new Uint8Array(reading.length), across_g: null };
   const trend = sumTrend(trend_L);
-  const smoothed = createSmoothed([record], [reading], table);
+  const smoothed = createSmoothed([record], [reading], table, "reading-then-table");
   const changes: number[] = [];
   const reversals: number[] = [];
   for (const timeConstant_s of timeConstants_s) {

@@ -1,5 +1,6 @@
 /**
- * Bench of the page with a drive log of one hour at 100 Hz: `npm run bench:hour`.
+ * Bench of the page with a drive log of one hour at 100 Hz: `npm run bench:hour`; `npm run bench:hour -- --smooths volume` with a device that smooths
+ * behind its table.
  *
  * The built page in Chromium, an example's job and fill run open, the log brought in through the file field. Told are the times from there until a
  * leaf's answer stands (wall, and processor seconds of the page's process, which are less at the mercy of what else the machine does), the
@@ -10,6 +11,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
+import { parseArgs } from "node:util";
 import type { Browser, CDPSession, Page } from "playwright-core";
 import { writeNotebook } from "../../src/notebook/file";
 import { emptyNotebook, type Notebook } from "../../src/notebook/notebook";
@@ -131,10 +133,12 @@ writeFileSync(logPath, text);
 const read = (name: string) =>
   readFileSync(fileURLToPath(new URL(`../../datasets/${example}/${name}`, import.meta.url)));
 const fill = read("fill.csv");
+const { smooths } = parseArgs({ options: { smooths: { type: "string" } } }).values;
+const stated = JSON.parse(read("job.json").toString());
 const notebook: Notebook = {
   ...emptyNotebook,
   title: "one hour",
-  job: JSON.parse(read("job.json").toString()),
+  job: smooths ? { ...stated, device: { ...stated.device, smooths } } : stated,
   fills: [{ name: "fill.csv", kind: "fill", bytes: fill, sha256: createHash("sha256").update(fill).digest("hex") }],
 };
 const { address, close } = await servePage();

@@ -72,11 +72,12 @@ describe("layAt", () => {
   const farthest = (reach_L: number) => {
     const laid = layAt("empty", [log], curve, { low: null, high: null }, job, 0, reach_L);
     const still = carry(laid, curve, {
+      order: "reading-then-table",
       timeConstant_s: 60,
       uses: [],
       features: { medianOf: 1, holdOver_g: null, rateLimit_L_per_s: null, refuel: null },
     });
-    return Math.max(...still.filtered.map((f) => Math.max(...f.map((r) => (r - emptyReading) * inward))));
+    return Math.max(...still.before.map(({ reading }) => Math.max(...reading.map((r) => (r - emptyReading) * inward))));
   };
 
   it("reaches as far inside as it is asked to, however little the log burns", () => {

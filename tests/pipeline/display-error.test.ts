@@ -27,7 +27,7 @@ function drive(seed: number, minutes: number, burn_L_per_h: number, sway_L: numb
 }
 
 function expectedOf(record: ReturnType<typeof drive>, burn_L_per_h: number, timeConstant_s: number, d: number) {
-  const [smoothed] = createSmoothed([record], [record.reading], table)(timeConstant_s);
+  const [smoothed] = createSmoothed([record], [record.reading], table, "reading-then-table")(timeConstant_s);
   const n = record.reading.length;
   const since = settledFrom(timeConstant_s, interval_s, n);
   const count = (deadband_L: number) => countShown(smoothed!, sumTrend(record.trend_L), deadband_L, shown, 4, since);

@@ -37,6 +37,19 @@ describe("the pair that is taken", () => {
     expect(pickPair(both, both, { ...wanted, maxLag_s: 30 }, 1, null)).toMatchObject({ met: true, recommended: wide });
   });
 
+  it("leaves half of a half step to come to the ends where the volume is smoothed, unless the ends flicker for it", () => {
+    const wide = pair(20, 0.4, { expected_L: 1 });
+    const narrow = pair(60, 0.2, { expected_L: 1.3 });
+    const both = [wide, narrow];
+    const behind = (flickers: ((p: Weighed) => number) | null) =>
+      pickPair(both, both, wanted, 1, flickers, "table-then-filter").recommended;
+    expect(behind(null)).toBe(narrow);
+    expect(behind(() => 0.1)).toBe(narrow);
+    expect(behind((p) => (p === narrow ? 4 : 0.1))).toBe(wide);
+    expect(pickPair(both, both, wanted, 1, null).recommended).toBe(wide);
+    expect(pickPair([wide], [wide], wanted, 1, null, "table-then-filter").recommended).toBe(wide);
+  });
+
   it("costs a little more error where that keeps digits from turning back as they pass, and no more than that", () => {
     const restless = pair(20, 0.2, { expected_L: 1, perPass: 3 });
     const calm = pair(40, 0.3, { expected_L: 1.3 });

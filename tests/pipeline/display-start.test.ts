@@ -51,7 +51,7 @@ describe("switched on at any moment", () => {
   );
   const r = record(reading, litres, 2);
   const tau = 20;
-  const found = switchOn([r], [reading], tableOf(litres), tau, 0.5);
+  const found = switchOn([r], [reading], tableOf(litres), tau, 0.5, "reading-then-table");
 
   test("the first reading is off by the motion, the mean of a few swings by little of it", () => {
     expect(found.firstReading_L).toBeCloseTo(1.5 / Math.SQRT2, 2);
@@ -63,7 +63,7 @@ describe("switched on at any moment", () => {
   });
 
   test("after the seconds told 95 of 100 starts with the first reading are within a digit", () => {
-    const alone = { ...switchOn([r], [reading], tableOf(litres), tau, 0.5) };
+    const alone = { ...switchOn([r], [reading], tableOf(litres), tau, 0.5, "reading-then-table") };
     const settled_s = tau * Math.log((1.96 * alone.firstReading_L) / 0.5);
     const a = smoothingFactor(tau, interval_s);
     let within = 0;
@@ -84,7 +84,7 @@ describe("switched on at any moment", () => {
 
   test("a reading that hardly moves needs no mean and no wait", () => {
     const still = Float64Array.from({ length: 2000 }, () => 2);
-    const calm = switchOn([record(still, litres, 2)], [still], tableOf(litres), tau, 0.5);
+    const calm = switchOn([record(still, litres, 2)], [still], tableOf(litres), tau, 0.5, "reading-then-table");
     expect([calm.startAt, calm.settled_s]).toEqual(["first-reading", 0]);
   });
 });

@@ -28,6 +28,7 @@ const endOf = (
     deadband_L: 0,
     late_L: 0,
     lift_L: 0,
+    behind: null,
     ...more,
   };
   return dryEnd(curve, fillRuns, withRisk, shownAs(withRisk, total_L), at);

@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { beforeLevel, groundOf, planEnd } from "../../src/pipeline/end-margin";
+import { groundOf } from "../../src/pipeline/end-ground";
+import { beforeLevel, planEnd } from "../../src/pipeline/end-margin";
 import { moves } from "../../src/pipeline/end-motion";
 import type { EndCurve } from "../../src/pipeline/end-replay";
 import { resolveJob } from "../../src/pipeline/job";
@@ -56,7 +57,13 @@ describe("noise through a pull-up", () => {
         runs: [{ steps: [{ volume_L: 0, reading: 0, standardError: 0 }] }],
       };
       const ground = groundOf(curve, runs, null, [log], { low: null, high: null }, job);
-      return planEnd(which, ground, { timeConstant_s: 2, deadband_L: 0, uses: [], features: {} as never }).noisePart;
+      return planEnd(which, ground, {
+        order: "reading-then-table",
+        timeConstant_s: 2,
+        deadband_L: 0,
+        uses: [],
+        features: {} as never,
+      }).noisePart;
     };
     // The middle of the log's readings stands for all of them: within a fifth.
     for (const end of ["empty", "full"] as const)

@@ -2,7 +2,8 @@ import { describe, expect, it } from "vitest";
 import { makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
 import { volumeAt } from "../../src/pipeline/curve-lookup";
-import { carriedFlickers, leavesAndReturns } from "../../src/pipeline/end-replay";
+import { noFeatures } from "../../src/pipeline/device-features";
+import { type Carried, carriedFlickers, leavesAndReturns } from "../../src/pipeline/end-replay";
 import { unusableOffset_L } from "../../src/pipeline/job";
 import { runPipeline } from "../promises/pipeline-run";
 import { countFlickers } from "../promises/score";
@@ -114,7 +115,11 @@ describe("carriedFlickers", () => {
   ];
   // One volt is one litre; the readings go over half a displayed step four times and come back each time.
   const filtered = Float64Array.from({ length: 80 }, (_, i) => (i % 20 < 10 ? 0.1 : 0.7));
-  const carried = { filtered: [filtered], hours: 1 };
+  const carried: Carried = {
+    before: [{ interval_s: 0.1, reading: filtered, following: null }],
+    setting: { order: "reading-then-table", timeConstant_s: 5, features: noFeatures },
+    hours: 1,
+  };
   const shown = { step_L: 1, offset_L: 0 };
   it("three returns in the hour without a deadband, none with one that is wider than the motion", () => {
     expect(carriedFlickers(carried, table, 0, 0, shown)).toBe(3);

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { noFeatures } from "../../src/pipeline/device-features";
-import type { DeviceRecord, DeviceSettings } from "../../src/pipeline/device-model";
+import type { DeviceRecord, DeviceSettings, Order } from "../../src/pipeline/device-model";
 import { lagOf } from "../../src/pipeline/trial-lag";
 
 const interval_s = 0.1;
@@ -12,7 +12,8 @@ const record: DeviceRecord = {
   faulty: new Uint8Array(18_000),
   across_g: null,
 };
-const settings = (timeConstant_s: number, falling = false): DeviceSettings => ({
+const settings = (timeConstant_s: number, falling = false, order: Order = "reading-then-table"): DeviceSettings => ({
+  order,
   timeConstant_s,
   deadband_L: 0.5,
   deadbandKind: "play",
@@ -30,6 +31,8 @@ describe("lag", () => {
         expect(lagOf([record], settings(tau, falling))).toBeCloseTo((0.01 * interval_s * (1 - a)) / a, 3);
       }
     expect(lagOf([record], settings(0))).toBeCloseTo(0, 9);
+    // The table is straight: smoothing its volume lags as far.
+    expect(lagOf([record], settings(38, false, "table-then-filter"))).toBeCloseTo(lagOf([record], settings(38)), 6);
   });
 
   test("a rate limit slower than the burn is in it", () => {

@@ -52,7 +52,9 @@ export function measureWarning(seed: number, drives: number): WarningCase[] {
   if (!job || !curve || !display || !table || !ends) return [];
   const optional = [valueIn(stages.noise.read()) ?? null, valueIn(stages.trial.read()) ?? null] as const;
   const warnAt = (warnAtUsable_L: number | null): LowFuel | null =>
-    valueIn(setWarning(curve, display, ...optional, valueIn(stages.driveLog.read()) ?? null, job, { warnAtUsable_L }));
+    valueIn(
+      setWarning(curve, display, ...optional, valueIn(stages.driveLog.read()) ?? null, job, { warnAtUsable_L }, table),
+    );
   const recommended = warnAt(null);
   if (!recommended) return [];
   const capacity_L = job.tank.capacity_L ?? truth.tank.capacity_L;

@@ -291,7 +291,7 @@ function scoreNoise(
 }
 
 /** Litres over which the table holds its end value, less those over which the sender stands on its stop. */
-function hiddenOf(
+export function hiddenOf(
   rows: Point[],
   readings: number[],
   top_L: number,

@@ -5,6 +5,7 @@
 import { columns, type Line } from "./lines";
 import { drainLines } from "./measure-drain";
 import { lightLines } from "./measure-light";
+import { orderLines } from "./measure-order";
 import { pairLines } from "./measure-pair";
 import { supplyLines } from "./measure-supply";
 import { warningLines } from "./measure-warning";
@@ -12,6 +13,7 @@ import { warningLines } from "./measure-warning";
 const loops: Record<string, (from: number, to: number) => Line[]> = {
   drain: drainLines,
   light: lightLines,
+  order: orderLines,
   pair: pairLines,
   supply: supplyLines,
   warning: warningLines,

@@ -86,25 +86,36 @@ export function displayFinding(display: Display, job: Job): Finding {
           ]
         : []),
       ".",
-      ...orderPhrases(display),
+      ...orderPhrases(display, job),
     ],
     caution: display.timeConstant_s > 0 ? firstSeconds(display) : null,
     beside: displayBeside(display),
   };
 }
 
-/** A device that smooths behind its table: said where it would show something else. */
-function orderPhrases(display: Display): Phrase[] {
-  const { orderDifference } = display;
+/** Smoothing before the table or behind it: a doubt where nobody said which and it would show, else what the stated volume costs. */
+function orderPhrases(display: Display, job: Job): Phrase[] {
+  const { orderDifference, order } = display;
   if (!orderMatters(orderDifference, display.displayStep_L)) return [];
-  return [
-    " The device is taken to smooth the reading before its table. One that smooths behind it would show ",
+  const apart: Phrase[] = [
     {
       ...litres("display.orderDifference.mean_L", orderDifference.mean_L),
       text: litresText(Math.abs(orderDifference.mean_L)),
       sizeOnly: true as const,
     },
-    ` ${orderDifference.mean_L > 0 ? "more" : "less"} on average: find out which it is.`,
+    ` ${orderDifference.mean_L > 0 ? "more" : "less"} on average`,
+  ];
+  if (order === "table-then-filter")
+    return [
+      " The device smooths the volume, behind its table: it shows ",
+      ...apart,
+      " than if it smoothed the reading.",
+    ];
+  if (!job.assumed.some((a) => a.path === "device.smooths")) return [];
+  return [
+    " The device is taken to smooth the reading before its table. One that smooths behind it would show ",
+    ...apart,
+    ": find out which it is.",
   ];
 }
 
@@ -163,7 +174,7 @@ export function displayWorking(display: Display): WorkingLine[] {
       source: null,
     },
     {
-      what: "Smoothing behind the table instead of before it, replayed",
+      what: `Smoothing behind the table${display.order === "table-then-filter" ? ", as this device does," : ""} instead of before it, replayed`,
       formula: "½·g″·(σ² − σ_f²) on average: the bend of the curve, and what the smoothing takes out of the variance",
       figures: [
         "shows ",

@@ -45,7 +45,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       ends.empty.evidence === "drive-log" && ends.full.evidence === "drive-log"
         ? "Counted on your drive log, which stood long enough at both ends."
         : ends.filteredSd > 0
-          ? "Your drive log did not stand at both ends for long enough to count there. So each end is both reckoned by formula and counted with the log’s motion carried to it, and the larger figure stands here."
+          ? `Your drive log did not stand at both ends for long enough to count there. So each end is ${byReplay(ends.empty) ? "counted with the log’s motion carried to it, smoothed behind the table as your device does." : "both reckoned by formula and counted with the log’s motion carried to it, and the larger figure stands here."}`
           : "No drive log: from how well readings at rest repeat.",
     ],
     caution: alike
@@ -56,6 +56,9 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
     beside: endsBeside(ends, unit),
   };
 }
+
+/** A device that smooths behind its table: no formula, replay alone. */
+const byReplay = (end: EndMargin): boolean => end.byFormula === null && end.carried !== null;
 
 /** What a typed step that is coarse for this curve may move the chance by: more than this is no matter of rounding. */
 const byRounding = 0.1;
@@ -103,28 +106,34 @@ export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
   const lines = (end: "empty" | "full", margin: EndMargin): WorkingLine[] => [
     {
       what: `Margin at the ${end} end`,
-      formula: "noise by the crossing rate f₀·exp(−m²/2σ²), other parts in quadrature, drift added",
+      formula: byReplay(margin)
+        ? "mean of the motion that the end row leaves, ∫max(0, x − m)·p(x) dx times the slope, within what the digit holds; then replay"
+        : "noise by the crossing rate f₀·exp(−m²/2σ²), other parts in quadrature, drift added",
       figures: [quantity(`ends.${end}.margin_${unit}`, margin.margin, sign, 2)],
-      source: "Rice 1944/45, Bell System Technical Journal 23–24",
+      source: byReplay(margin)
+        ? "mean of a cut-off distribution (derived); replay of the log"
+        : "Rice 1944/45, Bell System Technical Journal 23–24",
     },
     {
       what: `Flickers an hour at the ${end} end`,
-      formula: "by the crossing rate; and counted with the log’s motion laid over a level that falls through this end",
+      formula: `${byReplay(margin) ? "" : "by the crossing rate; and "}counted with the log’s motion laid over a level that falls through this end`,
       figures:
-        margin.byFormula === null || margin.carried === null
+        margin.carried === null
           ? []
-          : [
-              counted(`ends.${end}.byFormula`, margin.byFormula, 1),
-              " by formula, ",
-              counted(`ends.${end}.carried`, margin.carried, 1),
-              " carried to this end",
-            ],
+          : margin.byFormula === null
+            ? [counted(`ends.${end}.carried`, margin.carried, 1), " carried to this end"]
+            : [
+                counted(`ends.${end}.byFormula`, margin.byFormula, 1),
+                " by formula, ",
+                counted(`ends.${end}.carried`, margin.carried, 1),
+                " carried to this end",
+              ],
       source:
         margin.carried === null
           ? null
           : margin.evidence === "drive-log"
             ? "the log stood here long enough: what it did here counts"
-            : "the log did not stand here long enough: the larger of the two counts",
+            : `the log did not stand here long enough: ${byReplay(margin) ? "what is carried" : "the larger of the two"} counts`,
     },
     ...margin.parts.map(
       (part, i): WorkingLine => ({
@@ -138,7 +147,7 @@ export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
   return [
     {
       what: "Noise after smoothing",
-      formula: "standard deviation of the log’s reading behind the device’s filter",
+      formula: `standard deviation of the log’s reading behind ${byReplay(ends.empty) ? "such a" : "the device’s"} filter`,
       figures: [quantity(`ends.filteredSd_${unit}`, ends.filteredSd, sign, 2)],
       source: null,
     },
