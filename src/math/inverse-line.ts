@@ -22,13 +22,19 @@ export interface Inverse {
   g: number;
 }
 
+/** As much of a straight line as its inverse asks for. */
+export type LineWithErrors = Pick<
+  StraightLine,
+  "intercept" | "slope" | "interceptVariance" | "slopeVariance" | "covariance"
+>;
+
 /**
  * Fieller's set: all x with (a + bx − y0)² ≤ k²·(u0² + var(a + bx)).
  * @param y0 the reading, or the mean of several; @param u0 its standard uncertainty in the unit of y, independent of the line.
  * @param k quantile: t with the line's degrees of freedom where errors came from the residuals, normal where they were stated.
  * @see Fieller 1954 (from memory); checked against Massart et al. 1997, chapter 8.
  */
-export function inverseLine(line: StraightLine, y0: number, u0: number, k: number): Inverse {
+export function inverseLine(line: LineWithErrors, y0: number, u0: number, k: number): Inverse {
   const { intercept: a, slope: b, interceptVariance: va, slopeVariance: vb, covariance: cab } = line;
   const ratio = (y0 - a) / b;
   const x = Number.isFinite(ratio) ? ratio : null;

@@ -1,6 +1,7 @@
 /** Range left: how wrong can it be? Law of propagation first, then Monte Carlo; median and equal tails. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { normalQuantile } from "../math/distributions";
+import { inverseLine } from "../math/inverse-line";
 import { monteCarlo, propagate } from "../math/propagate";
 import type { Random } from "../math/random";
 import { consumptionOf } from "./consumption";
@@ -23,6 +24,8 @@ export interface RangeLeft {
   unit: "km" | "mi" | "h" | "lap" | "L";
   /** Law of propagation beside it. */
   propagation: { range: number; standard: number; lower: number; upper: number };
+  /** The exact limits of the ratio were consumption normal too; no upper one where it may then be as small as none. */
+  bothNormal: { lower: number; upper: number | null };
   holdBack_L: number;
   holdBack: number;
   /** What a device adds that compares the rounded figure it shows: its light comes on half a displayed step earlier. Litres, and range at the mean consumption. */
@@ -130,6 +133,7 @@ export function rangeLeft(
         lower: law.value - z * law.standard,
         upper: law.value + z * law.standard,
       },
+      bothNormal: bothNormal(inputs.usable_L, sd, inputs.perUnit_L, inputs.perUnitStandard_L, z),
       holdBack_L: inputs.usable_L - usableLower_L,
       holdBack: run.median - run.lower,
       ifShownCompared: {
@@ -177,6 +181,42 @@ export function overTable_L(curve: VolumeByReading, table: Pick<Table, "rows">, 
   if (!a || !b || volume_L < a.volume_L || volume_L > b.volume_L || !(b.volume_L > a.volume_L)) return 0;
   const reading = a.reading + ((volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
   return volumeAt(curve, reading) - volume_L;
+}
+
+/**
+ * All ranges r with |litres − r·consumption| ≤ z·√(u² + r²·u_c²), under zero cut off: the set that holds the ratio of two independent normal figures as
+ * often as `z` says, exact where the law of propagation is of first order.
+ *
+ * @see Fieller 1954 (from memory). It is the inverse prediction of `inverseLine` on a line through zero whose slope is the consumption.
+ */
+export function bothNormal(
+  litres: number,
+  standard_L: number,
+  perUnit_L: number,
+  perUnitStandard_L: number,
+  z: number,
+): { lower: number; upper: number | null } {
+  const consumption = {
+    intercept: 0,
+    slope: perUnit_L,
+    interceptVariance: 0,
+    slopeVariance: perUnitStandard_L ** 2,
+    covariance: 0,
+  };
+  const { agreeing } = inverseLine(consumption, litres, standard_L, z);
+  switch (agreeing.kind) {
+    case "between":
+      return { lower: Math.max(0, agreeing.lower), upper: Math.max(0, agreeing.upper) };
+    case "from":
+      return { lower: Math.max(0, agreeing.lower), upper: null };
+    case "outside":
+      // The lower half of it is of a consumption under zero.
+      return { lower: Math.max(0, agreeing.from), upper: null };
+    case "upTo":
+      return { lower: 0, upper: Math.max(0, agreeing.upper) };
+    case "unbounded":
+      return { lower: 0, upper: null };
+  }
 }
 
 /** The true usable volume when the light first comes on: what `first-light.ts` says of that moment, where table, smoothing behind it and service day put it. */

@@ -5,7 +5,7 @@ import { consumptionOf } from "../../src/pipeline/consumption";
 import { shownValue } from "../../src/pipeline/device-model";
 import { type LowFuel, setWarning } from "../../src/pipeline/low-fuel";
 import type { Noise } from "../../src/pipeline/noise";
-import { overTable_L, rangeLeft } from "../../src/pipeline/range-left";
+import { bothNormal, overTable_L, rangeLeft } from "../../src/pipeline/range-left";
 import { runExample } from "./example-run";
 
 const { answers } = runExample("moor-runner");
@@ -103,5 +103,32 @@ describe("warning and range left speak of one moment", () => {
     const first = (v: Float64Array) => inner[v.findIndex((x) => x <= at + 1e-9)]!;
     expect(first(inner)).toBeCloseTo(at, 6);
     expect(first(shown) - first(inner)).toBeCloseTo(light.firstLight.halfStep_L, 2);
+  });
+});
+
+describe("the exact limits of the ratio of two normal figures", () => {
+  test("6.5 ± 0.76 L over 0.32 ± 0.06 L/km: 13.5 to 33.5 km, where propagation says 11.5 to 29.1 (check values of the methods)", () => {
+    const { lower, upper } = bothNormal(6.5, 0.76, 0.32, 0.06, 1.96);
+    expect(lower).toBeCloseTo(13.5, 1);
+    expect(upper!).toBeCloseTo(33.5, 0);
+  });
+
+  test("a consumption that may be none leaves the range without an upper limit, and litres that may be none begin at zero", () => {
+    expect(bothNormal(6.5, 0.76, 0.32, 0.2, 1.96).upper).toBeNull();
+    expect(bothNormal(6.5, 0.76, 0.32, 0.2, 1.96).lower).toBeGreaterThan(5);
+    expect(bothNormal(1, 2, 0.32, 0.06, 1.96).lower).toBe(0);
+    expect(bothNormal(1, 2, 0.32, 0.3, 1.96)).toEqual({ lower: 0, upper: null });
+  });
+
+  test("where consumption is known well, all three ways agree", () => {
+    const { lower, upper } = bothNormal(10, 0.3, 0.2, 0.001, 1.96);
+    expect(lower).toBeCloseTo(50 - 1.96 * Math.hypot(1.5, 0.25), 1);
+    expect(upper!).toBeCloseTo(50 + 1.96 * Math.hypot(1.5, 0.25), 1);
+  });
+
+  test("the example’s limits stand beside those of the Monte Carlo and lie where they do", () => {
+    const range = valueIn(answers.range)!;
+    expect(Math.abs(range.bothNormal.lower / range.rangeLower - 1)).toBeLessThan(0.1);
+    expect(Math.abs(range.bothNormal.upper! / range.rangeUpper - 1)).toBeLessThan(0.15);
   });
 });

@@ -67,7 +67,23 @@ const linesIn = (range: RangeLeft, write: ReturnType<typeof rangeIn>): WorkingLi
     source: "JCGM 100:2008, 5.1",
   },
   {
-    what: "By Monte Carlo",
+    what: "Exactly, were consumption normal as well: a check of the line above, which is of first order",
+    formula: "|litres − range·consumption| ≤ z·√(u² + range²·u_c²)",
+    figures:
+      range.bothNormal.upper === null
+        ? [
+            write("rangeLeft.bothNormal.lower", range.bothNormal.lower),
+            " and no upper limit: the consumption is not known well enough to rule out almost none",
+          ]
+        : [
+            write("rangeLeft.bothNormal.lower", range.bothNormal.lower),
+            " to ",
+            write("rangeLeft.bothNormal.upper", range.bothNormal.upper),
+          ],
+    source: "Fieller 1954 (from memory)",
+  },
+  {
+    what: "By Monte Carlo, consumption log-normal, so never under zero",
     formula: null,
     figures: [counted("rangeLeft.trials", range.trials, 0), " trials"],
     source: "JCGM 101:2008",
