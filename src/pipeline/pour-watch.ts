@@ -62,6 +62,8 @@ export interface RowJudgement {
 export const askFrom = { last: 0.7, before: 0.3, older: 0.9 };
 /** A fainter doubt about the last row is remarked, and a question is withdrawn under this chance. */
 const remarkFrom = 0.2;
+/** Row from which on a sender without wide levels is judged. */
+const usualFrom = 3;
 export const withdrawUnder = 0.1;
 
 /** What is weighed after row `at`, by it and those before it. @returns null where nothing can be told yet. */
@@ -112,7 +114,12 @@ export function judgeRows(
       if (weighed === undefined) say("weighing", "fine", "Being weighed.");
       else if (weighed) say("fits", "fine", "This row fits those before it.");
       else if (at === 0) say("first", "fine", words.stands);
-      else if (at < from) say("first", "fine", `Noted; from ${words.one} ${from} on each row is judged.`);
+      else if (at < from)
+        say(
+          "first",
+          "fine",
+          `Noted; from ${words.one} ${from} on each row is judged${from > usualFrom ? ": over the first of them a ladder passes too few contacts to tell a slip" : ""}.`,
+        );
       else say("hardly-moves", "fine", "Noted; the reading has moved too little so far to tell anything.");
     }
     const leftIn = complete ? leftInOf(job, rows[at]!.reading - (rows[at - 1]?.reading ?? Number.NaN)) : null;
