@@ -38,7 +38,11 @@ export function lowPass(
 }
 
 /** Deadband of the play kind: the output is dragged at distance d. */
-export function play(values: Float64Array, d: number, out = new Float64Array(values.length)): Float64Array {
+export function play(
+  values: Float64Array,
+  d: number,
+  out: Float64Array = new Float64Array(values.length),
+): Float64Array {
   let y = values[0] ?? 0;
   for (let i = 0; i < values.length; i++) {
     const v = values[i]!;

@@ -212,7 +212,7 @@ export function shownAs(job: Pick<Job, "tank" | "fill" | "device">, total_L: num
 export function shownValue(
   volume_L: Float64Array,
   shown: Shown,
-  out = new Float64Array(volume_L.length),
+  out: Float64Array = new Float64Array(volume_L.length),
 ): Float64Array {
   for (let i = 0; i < volume_L.length; i++)
     out[i] = Math.round((volume_L[i]! - shown.offset_L) / shown.step_L) * shown.step_L + shown.offset_L;
@@ -276,7 +276,7 @@ export function behindTable(
 ): { volume_L: Float64Array; following: Uint8Array | null } {
   const volume_L = lookUp(settings.table, before.reading);
   if (settings.order === "reading-then-table") return { volume_L, following: before.following };
-  const { filtered, following } = smooth(volume_L, before.interval_s, settings, (litres) => litres);
+  const { filtered, following } = smooth(volume_L, before.interval_s, settings, (litres) => litres, volume_L);
   return { volume_L: filtered, following };
 }
 
@@ -286,10 +286,11 @@ function smooth(
   interval_s: number,
   { timeConstant_s, features }: Pick<DeviceSettings, "timeConstant_s" | "features">,
   volumeOf: (value: number) => number,
+  out?: Float64Array,
 ): { filtered: Float64Array; following: Uint8Array | null } {
   return features?.refuel
     ? refuelLowPass(values, timeConstant_s, interval_s, features.refuel, volumeOf)
-    : { filtered: lowPass(values, smoothingFactor(timeConstant_s, interval_s)), following: null };
+    : { filtered: lowPass(values, smoothingFactor(timeConstant_s, interval_s), out), following: null };
 }
 
 /** The whole device on one record. */

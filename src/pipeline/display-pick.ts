@@ -35,16 +35,18 @@ export interface Picked {
 
 /**
  * @param grid every pair. @param seen those that the logs can speak for, not empty.
- * @param flickersAtEnds flickers an hour at the worse end, of the motion carried there; null where the ends are not known.
+ * @param carriedToEnds flickers an hour at the worse end, of the motion carried there; null where the ends are not known.
  */
 export function pickPair(
   grid: Weighed[],
   seen: Weighed[],
   wanted: Wanted,
   step_L: number,
-  flickersAtEnds: ((pair: Weighed) => number) | null,
+  carriedToEnds: ((pair: Weighed) => number) | null,
   order: Order = "reading-then-table",
 ): Picked {
+  // A pair may be asked for twice, and carrying it costs a few passes over the log.
+  const flickersAtEnds = carriedToEnds && once(carriedToEnds);
   const isQuick = (g: Weighed) => wanted.maxLag_s === null || g.timeConstant_s <= wanted.maxLag_s;
   const isSteady = (g: Weighed) => g.upper <= wanted.displayReversalsPerMinute;
   // A deadband over half a displayed step would keep the display from ever showing its ends: only where nothing else is steady.
@@ -85,3 +87,12 @@ function leastError(list: Weighed[], wanted: Wanted, flickersAtEnds: ((pair: Wei
 
 const steadiest = (list: Weighed[]): Weighed =>
   list.reduce((a, b) => (b.upper < a.upper || (b.upper === a.upper && b.rmsError_L < a.rmsError_L) ? b : a));
+
+function once(of: (pair: Weighed) => number): (pair: Weighed) => number {
+  const known = new Map<Weighed, number>();
+  return (pair) => {
+    const value = known.get(pair) ?? of(pair);
+    known.set(pair, value);
+    return value;
+  };
+}

@@ -8,8 +8,8 @@
 import { lookUp, type TablePoint } from "./device-model";
 import type { EvenScale, MotionSample } from "./end-motion";
 
-/** Ages of what a first-order filter remembers, in time constants, oldest first: fifths of the exponential distribution. */
-const ages = [0.9, 0.7, 0.5, 0.3, 0.1].map((share) => -Math.log(1 - share));
+/** Ages of what a first-order filter remembers, in time constants, oldest first: thirds of the exponential distribution. */
+const ages = [5 / 6, 1 / 2, 1 / 6].map((share) => -Math.log(1 - share));
 
 /** Share of half a displayed step that is left to hold an end where the deadband takes all of it. Named default, no source. */
 const leastHeld = 0.1;
@@ -103,11 +103,11 @@ export function createBehind(at: BehindAt, by: number, most: number): Behind {
   };
 }
 
-/** Where a claim that holds at `from` stops to hold on the way to `to`, to a millionth of that way; `to` where it never does. */
+/** Where a claim that holds at `from` stops to hold on the way to `to`, to a ten thousandth of that way; `to` where it never does. */
 export function changeOver(from: number, to: number, holds: (x: number) => boolean): number {
   if (holds(to)) return to;
   let [low, high] = [from, to];
-  for (let i = 0; i < 20; i++) {
+  for (let i = 0; i < 14; i++) {
     const middle = (low + high) / 2;
     if (holds(middle)) low = middle;
     else high = middle;

@@ -143,7 +143,7 @@ export interface MotionSample {
 }
 
 /** So many values stand for a log, picked from so many of its samples. Named defaults, no source. */
-const sampleValues = 200;
+const sampleValues = 120;
 const sampleOf = 6000;
 
 /**

@@ -141,8 +141,9 @@ export function carriedFlickers(
   const shows = shownValue(Float64Array.of(end_L), shown)[0]!;
   for (const before of carried.before) {
     const volume = behindTable(before, { ...carried.setting, table }).volume_L;
-    const held = deadband_L > 0 ? play(volume, deadband_L) : volume;
-    flickers += leavesAndReturns(shownValue(held, shown), shows).flickers;
+    // It is looked up anew for every table: nobody else holds it.
+    if (deadband_L > 0) play(volume, deadband_L, volume);
+    flickers += leavesAndReturns(shownValue(volume, shown, volume), shows).flickers;
   }
   return flickers / Math.max(carried.hours, 1 / 60);
 }
