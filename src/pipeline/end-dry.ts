@@ -4,14 +4,11 @@ import { interpolate, volumeAt } from "./curve-lookup";
 import type { Shown } from "./device-model";
 import { changeOver } from "./end-behind";
 import type { EndCurve } from "./end-replay";
-import { type EndJob, type EndRuns, nearestTo, runOut } from "./end-table";
+import { type EndJob, type EndRuns, leastSurface, meanSlope, nearestTo, runOut } from "./end-table";
 import { unusableOffset_L } from "./job";
 
 /** Spread of a service day on a ladder, as a share of the tank, apart from the litres that one level stands for. Named default, no source. */
 const ladderSpread = 0.006;
-
-/** Least share of the mean surface that one near the bottom is taken for: a curve flatter than that is wrong there. Named default, no source. */
-const leastSurface = 0.3;
 
 /**
  * What a service day adds is stated in litres of the whole tank, as a share of it. What moves the sender (friction, wear, play) moves it by a share
@@ -20,10 +17,7 @@ const leastSurface = 0.3;
  */
 function surfaceNear(curve: EndCurve, fillRuns: EndRuns, slope: number): number {
   if (fillRuns.runs.length > 1) return 1;
-  const first = curve.grid[0]!;
-  const last = curve.grid[curve.grid.length - 1]!;
-  const mean = Math.abs((last.volume_L - first.volume_L) / (last.reading - first.reading));
-  return Math.min(1, Math.max(leastSurface, slope / mean));
+  return Math.min(1, Math.max(leastSurface, slope / meanSlope(curve)));
 }
 
 export interface DryEnd {

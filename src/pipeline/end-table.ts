@@ -42,10 +42,24 @@ export function blended(
   return { rows: rows.filter((r, i) => i === 0 || r.reading > rows[i - 1]!.reading), meets };
 }
 
-/** Litres per reading just inside an end. */
+/** Least share of the mean surface that one near an end is taken for: a curve flatter than that is wrong there. Named default, no source. */
+export const leastSurface = 0.3;
+
+/** Litres per reading over the whole of the curve. */
+export function meanSlope({ grid }: Pick<EndCurve, "grid">): number {
+  const first = grid[0]!;
+  const last = grid[grid.length - 1]!;
+  return Math.abs((last.volume_L - first.volume_L) / (last.reading - first.reading));
+}
+
+/**
+ * Litres per reading just inside an end. A curve that is held level there (no state of the run puts less than nothing into the tank) says nothing
+ * of the slope: as many readings as one likes would then be worth no litres, and half a displayed step would hold the end over all of them.
+ */
 export function slopeNear(curve: EndCurve, start: number, inward: number, span: number): number {
   const d = 0.02 * span;
-  return Math.max(1e-9, Math.abs(volumeAt(curve, start + inward * d) - volumeAt(curve, start)) / d);
+  const seen = Math.abs(volumeAt(curve, start + inward * d) - volumeAt(curve, start)) / d;
+  return Math.max(1e-9, leastSurface * meanSlope(curve), seen);
 }
 
 /** Litres between an end and the margin's reading; a ladder whose levels were all seen hides only those that lie in between. */

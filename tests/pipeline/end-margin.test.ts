@@ -92,3 +92,31 @@ describe("a ladder's end under noise", () => {
     expect(at(() => true, 0.4)).toBeNull();
   });
 });
+
+describe("a curve that is held level at its foot", () => {
+  // A narrow foot that no pour showed: over the first 40 of 300 ohm the likeliest volume is the same.
+  const foot = grid.map((g, litres) => {
+    const volume_L = Math.max(8, litres) - 8;
+    return { ...g, reading: litres, volume_L, serviceVolume_L: volume_L };
+  });
+  const level = { ...curve, grid: foot, overall: { emptyReading: 0, fullReading: 60 } } as unknown as EndCurve;
+  const drained = resolveJob({
+    tank: { capacity_L: 60, unusable_L: 1.8, unusableLimit_L: 0.3 },
+    fill: { startedFrom: "drained" },
+    device: { rate_Hz: 10, displayStep: 1 },
+  });
+  if (drained.state !== "ready") throw new Error("the job should be usable");
+  const runs = {
+    readingStep: 0.1,
+    fixedSteps: null,
+    runs: [{ steps: [{ volume_L: 0, reading: 0, standardError: 0.1 }] }],
+  };
+
+  test("0 is not told at the stop because half a displayed step would hold it over readings that are worth no litres", () => {
+    const plan = planEnd("empty", groundOf(level, runs, null, null, { low: null, high: null }, drained.value), null);
+    // 1.8 L lie at a reading of 9.8; half a displayed step of 1 L holds the end over less than two of it.
+    expect(plan.dry!.margin).toBeGreaterThan(8);
+    expect(plan.dry!.chance(1)).toBeLessThan(0.01);
+    expect(plan.dry!.chance(plan.dry!.margin)).toBeGreaterThan(0.6);
+  });
+});
