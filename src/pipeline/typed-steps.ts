@@ -83,6 +83,15 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     });
   const readingStep = readingStepOf(reading, job);
   const steps: Step[] = [];
+  /** The last step, where the count goes on from the one before it as if that step were not there: a slip in it, and none in the row that lies lower. */
+  const rowTooHigh = (so: Step[], total_L: number, row: number): Step | null => {
+    const last = so[so.length - 1];
+    const next = rows.slice(row + 1).find((k) => volume.valid[k]);
+    if (enteredAs !== "cumulative" || recording.kind !== "fill" || !last || next === undefined) return null;
+    const next_L = volume.values[next]! * factor.value;
+    const goesOn = total_L >= (so[so.length - 2]?.volume_L ?? 0) && next_L >= total_L && next_L < last.volume_L;
+    return goesOn ? last : null;
+  };
   let total = 0;
   let before: number | null = null;
   const rows = Array.from({ length: recording.rows }, (_, i) => i);
@@ -119,6 +128,14 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     total = enteredAs === "added" ? total + written : written;
     pour += 1;
     const added = before === null ? (pour === 0 ? 0 : total) : total - before;
+    const slip = total < (before ?? 0) ? rowTooHigh(steps, total, i) : null;
+    if (slip)
+      return stuck({
+        code: "fill-run/volume-goes-down",
+        says: `${placeOfLine(recording.file, slip.line)}: ${fixed(slip.volume_L, 2)} L lies over the rows before it and after it, ${fixed(total, 2)} L in the next, in a fill run whose volumes are counted up.`,
+        ...mendedBy(insteadOf(enteredAs, recording.kind), (what) => `Correct the row; if ${what}.`),
+        where: { file: recording.file, row: slip.line, column: volume.header },
+      });
     if (total < (before ?? 0))
       return stuck({
         code: "fill-run/volume-goes-down",
