@@ -90,6 +90,7 @@ export interface DriveLog {
  * Reads the drive logs.
  *
  * @param parts the part of each log that counts, by its hash. @param doubt how well the curve is known; null for a table found in a device.
+ * @param widestStep of a ladder of levels, in the curve's reading; 0 for a sender without.
  * @returns stuck `drive-log/…` for: no log, no reading column, no time column, under ten seconds, a reading that never
  *   moves, a unit that does not fit the curve; cautions for backward time, held values, gaps, readings outside the curve.
  */
@@ -100,6 +101,7 @@ export function readDrive(
   job: Pick<Job, "circuit">,
   parts: Choices["driveParts"],
   doubt: CurveDoubt | null = null,
+  widestStep = 0,
 ): Answer<DriveLog[]> {
   if (recordings.length === 0)
     return stuck({
@@ -111,7 +113,7 @@ export function readDrive(
       ),
     });
   const logs: Answer<DriveLog>[] = recordings.map((r) =>
-    readOne(r, curve, limits, job, parts[r.sha256] ?? null, doubt),
+    readOne(r, curve, limits, job, parts[r.sha256] ?? null, doubt, widestStep),
   );
   return all(logs);
 }
@@ -123,13 +125,14 @@ function readOne(
   job: Pick<Job, "circuit">,
   range: LogPart | null,
   doubt: CurveDoubt | null,
+  widestStep: number,
 ): Answer<DriveLog> {
   const used = usableRows(recording, curve, job, range);
   if (used.state !== "ready") return used;
   const rows = used.value;
   const { keep, time_s, values, duration_s, interval_s, start_s } = rows;
   const n = keep.length;
-  const mark = markSamples(values, curve, limits);
+  const mark = markSamples(values, curve, limits, widestStep);
   // A zero before the first answer is no empty tank: the device would not have seen it.
   let notYetAnswered = 0;
   for (let i = 0; i < n && (mark[i]! & (MARK.notYetAnswered | MARK.blank)) !== 0; i++)

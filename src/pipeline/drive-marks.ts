@@ -113,8 +113,24 @@ export function clockOf(time_s: Float64Array): { interval_s: number; jitter: num
   return { interval_s, jitter: (steps[Math.floor(0.9 * (n - 1))]! - steps[Math.floor(0.1 * (n - 1))]!) / interval_s };
 }
 
-/** Spikes (Hampel), dropouts beyond the fault limits, stretches on the sender's end, blanks, and zeros before the first answer. */
-export function markSamples(values: Float64Array, curve: VolumeByReading, limits: BelievedLimits | null): Uint8Array {
+/** Median deviations, scaled to standard ones, beyond which a reading is a spike. Named default, no source. */
+const spikeLimit = 6;
+/** What moves a ladder's reading for a moment by no more than so many of its widest step is fuel at the next float switches. Named default, no source. */
+const stepsOfSlosh = 2.5;
+
+/**
+ * Spikes (Hampel), dropouts beyond the fault limits, stretches on the sender's end, blanks, and zeros before the first answer.
+ *
+ * A ladder stands on one level most of the time, so that half of the readings around do not differ at all and each visit to the next level would
+ * be a spike: there only what goes beyond several levels is one.
+ * @param widestStep of a ladder, in the curve's reading; 0 for a sender without levels.
+ */
+export function markSamples(
+  values: Float64Array,
+  curve: VolumeByReading,
+  limits: BelievedLimits | null,
+  widestStep = 0,
+): Uint8Array {
   const n = values.length;
   const mark = new Uint8Array(n);
   const low = curve.grid[0]!.reading;
@@ -138,7 +154,7 @@ export function markSamples(values: Float64Array, curve: VolumeByReading, limits
     if (v <= low + 0.002 * range || v >= high - 0.002 * range) mark[i]! |= MARK.atEnd;
     if (i > 0 && v === values[i - 1]) mark[i]! |= MARK.held;
   }
-  const flags = hampel(values, 12, 6, 0.01 * range);
+  const flags = hampel(values, 12, spikeLimit, Math.max(0.01 * range, (stepsOfSlosh * widestStep) / spikeLimit));
   for (let i = 0; i < n; i++)
     if (flags[i] && (mark[i]! & MARK.dropout) === 0 && isBrief(flags, i)) mark[i]! |= MARK.spike;
   return mark;
@@ -251,4 +267,10 @@ export function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (
   const rise = level[parts - 1]! - level[0]!;
   const steps = level.slice(1).map((v, i) => v - level[i]!);
   return rise > 0 && steps.every((d) => d > 0) && Math.max(...steps) < 0.5 * rise ? rise : null;
+}
+
+/** Widest step between two neighbouring levels of a ladder; where pours skipped levels, at most so much. 0 without levels. */
+export function widestStepOf(fixedSteps: { levels: number[] } | null): number {
+  const levels = fixedSteps?.levels ?? [];
+  return levels.slice(1).reduce((most, level, i) => Math.max(most, Math.abs(level - levels[i]!)), 0);
 }

@@ -10,6 +10,7 @@ import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
+import { widestStepOf } from "./drive-marks";
 import type { EndRuns } from "./end-table";
 import { setEnds } from "./ends";
 import { createEngine, type Input, maybe, part, type Stage } from "./engine";
@@ -87,6 +88,7 @@ export function createPipeline(first: Sources) {
   // The drive side is slow on a long log, and reads little of the job: a change of anything else leaves it as it is.
   const litresOnly = part(litres, ({ readingUnit, grid }) => ({ readingUnit, grid }));
   const doubt = part(maybe(curve), (c) => c && doubtOf(c));
+  const widestStep = part(maybe(fillRun), (f) => widestStepOf(f?.fixedSteps ?? null));
   const faultLimits = part(maybe(circuit), (c) => c && { faultLow: c.faultLow, faultHigh: c.faultHigh });
   const driveJob = part(job, ({ circuit, readingUnit, assumed }) => ({
     circuit,
@@ -95,12 +97,12 @@ export function createPipeline(first: Sources) {
   }));
   const driveLog = stage(
     "drive-log",
-    [drives, litresOnly, faultLimits, driveJob, choice("driveParts"), fillFiles, doubt],
-    (logs, curve, limits, stated, parts, fillRuns, unsure) => {
+    [drives, litresOnly, faultLimits, driveJob, choice("driveParts"), fillFiles, doubt, widestStep],
+    (logs, curve, limits, stated, parts, fillRuns, unsure, step) => {
       const read = atStatedSupply(
         logs,
         stated,
-        (corrected) => readDrive(corrected, curve, limits, stated, parts, unsure),
+        (corrected) => readDrive(corrected, curve, limits, stated, parts, unsure, step),
         // A log in another unit than the curve's is converted later: its litres are then not known here.
         () => ({
           unit: curve.readingUnit,
