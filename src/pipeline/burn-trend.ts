@@ -58,15 +58,25 @@ export function burnTrend(
   const edges = [0, ...jumps, centre.length];
   const rest: number[] = [];
   const lines: { seconds: number; slope: number; uneven: number }[] = [];
+  let before: { slope: number; level: number } | null = null;
   for (let p = 0; p + 1 < edges.length; p++) {
     const part = centre.slice(edges[p]!, edges[p + 1]!);
-    const { slope, level } = fallingLine(part);
-    const from_s =
-      p === 0 ? Number.NEGATIVE_INFINITY : riseAt(time_s, volume_L, good, centre[edges[p]! - 1]!, centre[edges[p]!]!);
-    for (let i = 0; i < n; i++) if (time_s[i]! >= from_s) trend[i] = level + slope * time_s[i]!;
-    const before = lines[lines.length - 1];
-    if (before) before.seconds = from_s - start_s;
-    start_s = p === 0 ? time_s[0]! : from_s;
+    const line = fallingLine(part);
+    const { slope, level } = line;
+    const filled = before
+      ? fillingAt(time_s, volume_L, good, centre[edges[p]! - 1]!, centre[edges[p]!]!, before, line)
+      : null;
+    const to_s = filled ? filled.to_s : Number.NEGATIVE_INFINITY;
+    const from_s = filled ? filled.from_s : Number.NEGATIVE_INFINITY;
+    const low_L = before ? before.level + before.slope * from_s : 0;
+    const high_L = level + slope * to_s;
+    for (let i = 0; i < n; i++)
+      if (time_s[i]! >= to_s) trend[i] = level + slope * time_s[i]!;
+      else if (time_s[i]! > from_s) trend[i] = low_L + ((high_L - low_L) * (time_s[i]! - from_s)) / (to_s - from_s);
+    const last = lines[lines.length - 1];
+    if (last) last.seconds = from_s - start_s;
+    start_s = p === 0 ? time_s[0]! : to_s;
+    before = line;
     for (const c of part) rest.push(c.v - level - slope * c.t);
     const middle = part.reduce((sum, c) => sum + c.t, 0) / part.length;
     lines.push({
@@ -91,6 +101,73 @@ export function burnTrend(
 }
 
 const deviation = (x: number[]): number => (x.length > 1 ? standardDeviation(x) : 0);
+
+/** Longest that a refuel is looked for, from its middle to either side. Named default, no source. */
+const mostFilling_s = 240;
+
+/**
+ * From when to when the tank was filled: where the two burns, and a straight rise from one to the other, lie nearest to the record (least squares
+ * over means of seconds). A pump gives some forty litres a minute, so that a large tank takes minutes, and taken for one leap they would be motion.
+ */
+function fillingAt(
+  time_s: Float64Array,
+  volume_L: Float64Array,
+  good: (i: number) => boolean,
+  last: { t: number; v: number },
+  first: { t: number; v: number },
+  before: { slope: number; level: number },
+  after: { slope: number; level: number },
+): { from_s: number; to_s: number } {
+  const middle_s = riseAt(time_s, volume_L, good, last, first);
+  const begin_s = Math.max(time_s[0]!, middle_s - mostFilling_s);
+  const bins = Math.max(2, Math.floor(Math.min(time_s[time_s.length - 1]!, middle_s + mostFilling_s) - begin_s));
+  const sum = new Float64Array(bins);
+  const count = new Float64Array(bins);
+  for (let i = 0; i < time_s.length; i++) {
+    const b = Math.floor(time_s[i]! - begin_s);
+    if (b < 0 || b >= bins || !good(i)) continue;
+    sum[b]! += volume_L[i]!;
+    count[b]!++;
+  }
+  const at = (b: number) => begin_s + b + 0.5;
+  const low = Float64Array.from(sum, (_, b) => before.level + before.slope * at(b));
+  const high = Float64Array.from(sum, (_, b) => after.level + after.slope * at(b));
+  const cost = (from: number, to: number): number => {
+    let squares = 0;
+    for (let b = 0; b < bins; b++) {
+      if (count[b] === 0) continue;
+      const share = b + 0.5 <= from ? 0 : b + 0.5 >= to ? 1 : (b + 0.5 - from) / (to - from);
+      squares += (sum[b]! / count[b]! - low[b]! - share * (high[b]! - low[b]!)) ** 2;
+    }
+    return squares;
+  };
+  // The leap where it is likeliest, then its two ends in steps that halve.
+  const leap = middle_s - begin_s;
+  let best = { from: leap, to: leap, cost: cost(leap, leap) };
+  for (let step = 64; step >= 0.5; step /= 2)
+    for (let better = true; better; ) {
+      better = false;
+      for (const [a, b] of [
+        [-step, 0],
+        [step, 0],
+        [0, -step],
+        [0, step],
+        [-step, step],
+        [step, -step],
+        [-step, -step],
+        [step, step],
+      ] as const) {
+        const [from, to] = [Math.max(0, best.from + a), Math.min(bins, best.to + b)];
+        if (from > to) continue;
+        const squares = cost(from, to);
+        if (squares < best.cost - 1e-9) {
+          best = { from, to, cost: squares };
+          better = true;
+        }
+      }
+    }
+  return { from_s: begin_s + best.from, to_s: begin_s + best.to };
+}
 
 /** When the level goes from one block's to the next one's: where the sum of what lies over their middle is lowest. */
 function riseAt(

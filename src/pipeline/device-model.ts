@@ -84,7 +84,7 @@ export function atDeviceRate(
 
 /** Marks the samples that lie in parked parts, one after the other. Null where there is no such part. */
 function createParked(parts: DrivePart[], startsAt_s: number, most: number) {
-  const standing = parts.filter((p) => p.kind === "parked");
+  const standing = parts.filter((p) => p.kind === "parked" || p.kind === "refuelling");
   if (standing.length === 0) return null;
   const flags = new Uint8Array(most);
   let part = 0;

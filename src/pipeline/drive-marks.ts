@@ -210,7 +210,7 @@ export function partsOf(
     const from = time_s[i - 1]! - start_s;
     const to = time_s[i]! - start_s;
     if (to - from > Math.max(5, 20 * interval_s)) push("gap", from, to);
-    else if (trend_L[i]! - trend_L[i - 1]! > 0.5) push("refuelling", from, to);
+    else if (trend_L[i]! - trend_L[i - 1]! > 1e-6) push("refuelling", from, to);
     else push(speed && !(speed[i]! > 1) ? "parked" : "driving", from, to);
   }
   // Stops at a light are part of a drive: only half a minute and more counts as parked.

@@ -151,7 +151,7 @@ export function replayTrial(
   return ready(
     {
       ...one,
-      smoothedSd_L: smoothedSd(asTyped),
+      smoothedSd_L: smoothedSd(asTyped, display.timeConstant_s),
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
       parkedMinutes: byLog.reduce((s, l) => s + l.parkedMinutes, 0),
       byLog,
@@ -166,16 +166,39 @@ export function replayTrial(
   );
 }
 
-/** About each record's own mean, so that lag and a level that reads wrong stay out of it. */
-function smoothedSd(logs: Replayed[]): number {
+/** After a refuel the smoothing runs after the level for so many time constants: a hundredth of the refuel is then left to catch up. */
+const caughtUp = 5;
+
+/**
+ * About each record's own mean, so that lag and a level that reads wrong stay out of it. What the display runs after a refuel by is no motion either:
+ * filling, and the time constants in which the smoothing catches up, are left out. 0 where nothing else is there to tell it.
+ */
+export function smoothedSd(
+  logs: { record: DeviceRecord; run: Pick<Replay, "smoothed_L"> }[],
+  timeConstant_s: number,
+): number {
   let squares = 0;
   let n = 0;
   for (const { record, run } of logs) {
-    const { rmsError_L, meanError_L } = steadiness(run.smoothed_L, record);
-    squares += (rmsError_L ** 2 - meanError_L ** 2) * record.reading.length;
-    n += record.reading.length;
+    const { trend_L, interval_s } = record;
+    const wait = Math.ceil((caughtUp * timeConstant_s) / interval_s);
+    let settled = 0;
+    let count = 0;
+    let sum = 0;
+    let own = 0;
+    for (let i = 0; i < trend_L.length; i++) {
+      if (i > 0 && trend_L[i]! - trend_L[i - 1]! > 1e-6) settled = i + wait;
+      if (i < settled) continue;
+      const d = run.smoothed_L[i]! - trend_L[i]!;
+      count++;
+      sum += d;
+      own += d * d;
+    }
+    if (count === 0) continue;
+    squares += own - sum ** 2 / count;
+    n += count;
   }
-  return Math.sqrt(Math.max(0, squares / n));
+  return n === 0 ? 0 : Math.sqrt(Math.max(0, squares / n));
 }
 
 function runAll(logs: Replayed[], settings: DeviceSettings): TrialRun {

@@ -229,6 +229,15 @@ describe("marked, counted and kept", () => {
     expect(noise(text).totalSd).toBeLessThan(1.2 * noise(driveText()).totalSd);
   });
 
+  test("a refuel at a pump takes a minute: it is found from first to last, and is no noise", () => {
+    const filled = (t: number) => 1.2 * Math.min(1, Math.max(0, (t - 290) / 60));
+    const text = driveText({ cells: (_i, t, v) => [t, v + filled(t)] });
+    const part = log(text).log.parts.find((p) => p.kind === "refuelling")!;
+    expect(Math.abs(part.from_s - 290)).toBeLessThan(4);
+    expect(Math.abs(part.to_s - 350)).toBeLessThan(4);
+    expect(noise(text).totalSd).toBeLessThan(1.2 * noise(driveText()).totalSd);
+  });
+
   test("jitter of the clock shifts neither rate nor slosh", () => {
     const text = driveText({ cells: (i, t, v) => [t + 0.02 * Math.sin(7.1 * i), v] });
     expect(Math.abs(log(text).log.sampleRate_Hz / 20 - 1)).toBeLessThan(0.005);
