@@ -57,13 +57,13 @@ describe("smallest fault", () => {
       if (less !== null) expect(less).toBeLessThanOrEqual(1.15 * 4);
   });
 
-  test("a pour that held less has no size of half to seven tenths where a second room explains as much, and keeps it where the readings are quiet", () => {
+  test("where a second room explains as much, the size of a pour that held less is the one told in 95 of 100 sheets, within a quarter; quiet readings ask for less", () => {
     for (let seed = 1; seed <= 6; seed++) {
       const [quiet, loud] = [weigh(seed, 0.003, null), weigh(seed, 0.01, null)];
       expect(quiet.smallestLess_L[8]!).toBeGreaterThan(0.35 * 4);
       expect(quiet.smallestLess_L[8]!).toBeLessThan(0.75 * 4);
-      // At this noise 8 or 9 of 12 pours of half to seven tenths of what is written are told.
-      expect(loud.smallestLess_L[8] ?? 4).toBeGreaterThan(0.7 * 4);
+      // At this noise 23, 25, 27, 29, 30 and 30 of 30 sheets tell 0.5, 0.6, 0.7, 0.8, 0.9 of a pour and all of it: 95 of 100 from 0.75 on.
+      expect(Math.abs(loud.smallestLess_L[8]! / (0.75 * 4) - 1)).toBeLessThan(0.25);
       expect(loud.smallestMore_L[8]).not.toBeNull();
       expect(loud.smallestReading[8]).not.toBeNull();
     }
