@@ -9,6 +9,8 @@ import { byPart, mendedBy } from "./ways";
 
 /** Share of the readings that may lie outside those of the curve. Named default, no source. */
 const mostOutside = 0.25;
+/** Share of those past the full end from which on it is the tank that was fuller. Named default, no source. */
+const nearlyAll = 0.95;
 /** Shares of a log for which the vehicle may stand at all, and without a word; share of its rows that may stand at an end of the sender. Named defaults, no source. */
 const mostParked = 0.9;
 const muchParked = 0.2;
@@ -20,8 +22,9 @@ const mostStray = 0.08;
 
 /** What was found in the rows. */
 export interface SeenInLog {
-  /** Rows outside the readings of the curve, and rows at an end of the sender. */
+  /** Rows outside the readings of the curve, those of them that lie a little past its full end, and rows at an end of the sender. */
   outside: number;
+  fuller: number;
   atEnd: number;
   /** Litres by which the volume rises steadily while driving; null where it does not, or where the flow was logged. */
   rise_L: number | null;
@@ -36,7 +39,14 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
   const cautions: Issue[] = [];
   const n = rows.keep.length;
   const { duration_s, backwards, repeatedStamps } = rows;
-  if (seen.outside > mostOutside * n)
+  if (seen.outside > mostOutside * n && seen.fuller > nearlyAll * seen.outside)
+    cautions.push({
+      code: "drive-log/fuller",
+      says: `${Math.round((100 * seen.outside) / n)} % of the readings of ${file} lie a little past the last step of the fill run: the tank was probably fuller on this drive than the run filled it, and what lies over that step is not told.`,
+      remedy: "Pour on until the tank is as full as it gets in use, or bring a log from lower in the tank.",
+      weight: "doubtful",
+    });
+  else if (seen.outside > mostOutside * n)
     cautions.push({
       code: "drive-log/outside",
       says: `${Math.round((100 * seen.outside) / n)} % of the readings of ${file} lie outside those that the curve is known for: another column or unit, another circuit, or the sender is wired the other way round.`,

@@ -150,12 +150,19 @@ function readOne(
   const last = curve.grid[curve.grid.length - 1]!.reading;
   const room = 0.02 * Math.abs(last - first);
   let outside = 0;
+  // A tank that is fuller than the run was filled reads on a little past its last step.
+  let fuller = 0;
+  const past = 0.15 * Math.abs(last - first);
+  const fullIsHigh = curve.grid[curve.grid.length - 1]!.volume_L > curve.grid[0]!.volume_L;
   for (let i = 0; i < n; i++)
     if (
       (mark[i]! & (MARK.blank | MARK.notYetAnswered)) === 0 &&
       (values[i]! < first - room || values[i]! > last + room)
-    )
+    ) {
       outside++;
+      if (fullIsHigh ? values[i]! > last && values[i]! < last + past : values[i]! < first && values[i]! > first - past)
+        fuller++;
+    }
   const count = (flag: number) => {
     let runs = 0;
     for (let i = 0; i < n; i++) if ((mark[i]! & flag) !== 0 && (i === 0 || (mark[i - 1]! & flag) === 0)) runs++;
@@ -216,6 +223,7 @@ function readOne(
   };
   const seen: SeenInLog = {
     outside,
+    fuller,
     atEnd,
     rise_L: flow === null ? steadyRise(time_s, volume_L, good) : null,
     stuck: still,

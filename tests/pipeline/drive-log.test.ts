@@ -267,6 +267,16 @@ describe("said, because the answer depends on it", () => {
     expect(found.log.from_L).toBeCloseTo(log(driveText()).log.from_L, 1);
   });
 
+  test("readings past the last step are a tank that was fuller than the run; far past it, or past the empty end, another circuit", () => {
+    // The curve ends at 4 V.
+    const codesAt = (middle: number) => log(driveText({ cells: (_i, t, v) => [t, middle + v - 2.5] })).cautions;
+    expect(codesAt(4.25)).toContain("drive-log/fuller doubtful");
+    expect(codesAt(4.25)).not.toContain("drive-log/outside doubtful");
+    expect(codesAt(5.5)).toContain("drive-log/outside doubtful");
+    expect(codesAt(0.2)).toContain("drive-log/outside doubtful");
+    expect(codesAt(0.2)).not.toContain("drive-log/fuller doubtful");
+  });
+
   test("a level that rises all the way is doubted", () => {
     expect(log(driveText({ burn: -1 })).cautions).toEqual(["drive-log/rising doubtful"]);
   });
