@@ -9,6 +9,8 @@ export type Possible = Member;
 
 /** Prior odds, against nothing wrong, of a wrong reading, a wrong pour, a sharp kink in the tank, and a second room in it. Named defaults, no source; tuned on simulated tanks. */
 const odds = { reading: 0.5, pour: 0.5, kink: 0.5, shelf: 0.12 };
+/** A tank's foot is narrow more often than any other part of it: within this share of the range a bend is so many times as likely. Named defaults, no source. */
+const foot = { share: 0.1, odds: 4 };
 /** An amount unlike all others on the sheet makes a slip of the pen there so many times likelier. */
 const oddAmount = 40;
 /** Nobody writes a recording’s readings down: other than by a float that hangs they are so many times as likely wrong. Named default, no source. */
@@ -179,6 +181,8 @@ export function explanationsFor(
     else pour("double", -(written || pour_L), 2 * u, 0.25);
     pour("any", 0, 1.2 * pour_L, 0.35);
   }
+  const inTheFoot = (k: number) =>
+    run.direction === "fill" && chain.direction > 0 && (k === 1 || x[k]! - x[0]! < foot.share);
   for (let k = 1; k + 1 < n; k++)
     // However a tank bends, more fuel never lowers the float.
     for (const between of [false, true])
@@ -190,7 +194,7 @@ export function explanationsFor(
           amountName: "any",
           mean: 0,
           standard: kinkSpreadAt(kinkSlope(slopes, k, between)),
-          logPrior: Math.log(odds.kink / (2 * whole.steps)),
+          logPrior: Math.log(((inTheFoot(k) ? foot.odds : 1) * odds.kink) / (2 * whole.steps)),
         });
   if (fillRuns.runs.length === 1 && run.direction === "fill" && chain.direction > 0) {
     const shelf = (at: number, past: number): Possible => ({

@@ -34,6 +34,20 @@ describe("weighSteps", () => {
     expect([run.steps[6]!.accepted, run.steps[6]!.decidedBy]).toEqual([false, "rule"]);
   });
 
+  test("a narrow foot under the first pour is the tank's, where a wrong first pour would say the same", () => {
+    // A sump of 3 L in a tank of 66: its litres raise the float nearly three times as far.
+    const sump = (litres: number) => 0.5 + 0.06 * (Math.min(litres, 3) * 2.8 + Math.max(0, litres - 3));
+    for (let seed = 1; seed <= 6; seed++) {
+      const { suspects, curve } = analyse(sheet(seed, { n: 17, volts: sump, noise: 0.012 }), {
+        job: { ...base, tank: { capacity_L: 70 } },
+      });
+      expect(suspects.runs[0]!.events).toEqual([]);
+      const at = (volts: number) =>
+        curve.grid.reduce((a, b) => (Math.abs(b.reading - volts) < Math.abs(a.reading - volts) ? b : a));
+      expect(Math.abs(at(sump(30)).volume_L - 30)).toBeLessThan(1);
+    }
+  });
+
   describe("amounts that differ from the usual pour", () => {
     /** Pours by hand of two sizes in no order, and of four, each read without a fault. */
     const twoSizes = [4, 3.4, 4, 4, 3.4, 3.4, 4, 4, 3.4, 4, 4, 3.4, 3.4, 4, 4];
