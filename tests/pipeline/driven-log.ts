@@ -1,0 +1,76 @@
+/** Drives of known burn, slosh and floor as a logger would have written them, and what is read off them. */
+import { createRandom } from "../../src/math/random";
+import type { Curve } from "../../src/pipeline/curve-types";
+import { type DriveLog, readDrive } from "../../src/pipeline/drive-log";
+import { type Job, resolveJob } from "../../src/pipeline/job";
+import { describeNoise } from "../../src/pipeline/noise";
+import { readRecording } from "../../src/pipeline/recording";
+
+export const slosh_Hz = 1;
+export const floor_V = 0.005;
+/** Volts a second that the burn of this drive takes away: 10.3 L/h on the curve below. */
+export const burn_V_per_s = 0.1 / 600;
+
+/** Ten minutes at 20 Hz: a driven, damped swing at 1 Hz, white noise, a steady burn. `cells` writes one row's time and reading. */
+export function driveText(
+  options: {
+    slosh?: number;
+    burn?: number;
+    rows?: number;
+    header?: string;
+    cells?: (i: number, t: number, v: number) => [number, number | ""];
+  } = {},
+): string {
+  const { slosh = 1.5, burn = 1, rows = 12000, header = "time_s,sender_V", cells = (_i, t, v) => [t, v] } = options;
+  const random = createRandom(1);
+  const w = 2 * Math.PI * slosh_Hz;
+  const dt = 1 / 20;
+  let x = 0;
+  let v = 0;
+  const lines = [header];
+  for (let i = 0; i < rows; i++) {
+    for (let k = 0; k < 10; k++) {
+      v += ((-w * w * x - 0.1 * w * v + 1.5 * w * Math.sqrt(dt) * random.normal()) * dt) / 10;
+      x += (v * dt) / 10;
+    }
+    const value = 2.5 - burn * burn_V_per_s * i * dt + slosh * x + floor_V * random.normal();
+    const [t, r] = cells(i, i * dt, value);
+    lines.push(`${t.toFixed(3)},${r === "" ? "" : r.toFixed(4)}`);
+  }
+  return lines.join("\n");
+}
+
+/** 0.5 to 4 V are 0 to 60 L. */
+export const curve = (() => {
+  const grid = Array.from({ length: 41 }, (_, i) => ({ reading: 0.5 + (3.5 * i) / 40, volume_L: (60 * i) / 40 }));
+  return { readingUnit: "V", sense: 1, grid, overall: { emptyReading: 0.5, fullReading: 4 } } as unknown as Curve;
+})();
+export const circuit = { faultLow: 0.2, faultHigh: 4.6 } as Parameters<typeof readDrive>[2];
+export const job: Job = (() => {
+  const answer = resolveJob({ tank: { capacity_L: 60 } });
+  if (answer.state !== "ready") throw new Error("the test's own job is wrong");
+  return answer.value;
+})();
+
+function read(text: string) {
+  const recording = readRecording(
+    { name: "drive.csv", kind: "drive", bytes: new TextEncoder().encode(text), sha256: "0" },
+    null,
+  );
+  if (recording.state !== "ready") throw new Error(`the test's own file is unreadable: ${recording.state}`);
+  return readDrive([recording.value], curve, circuit, job, {});
+}
+export function log(text: string): { log: DriveLog; cautions: string[] } {
+  const answer = read(text);
+  if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
+  return { log: answer.value[0]!, cautions: answer.cautions.map((c) => `${c.code} ${c.weight ?? ""}`.trim()) };
+}
+export const codeOf = (text: string) => {
+  const answer = read(text);
+  return answer.state === "stuck" ? answer.issue.code : answer.state;
+};
+export function noise(text: string) {
+  const answer = describeNoise([log(text).log], curve, job);
+  if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
+  return answer.value;
+}
