@@ -1,20 +1,11 @@
 /** With an example open: choices are made, compared, pressed in a figure, undone and kept. */
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, expect, inject, test } from "vitest";
+import { expect, inject, test } from "vitest";
 import { analysisOfExample, differences } from "./analysis-of-example";
-import { launch, openExample, settled } from "./browser";
+import { settled } from "./browser";
 import { shownOn } from "./looked-at";
+import { withExamples } from "./with-examples";
 
-let browser: Browser;
-
-beforeAll(async () => {
-  browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-});
-
-const open = (name: string) => openExample(browser, inject("address"), name);
+const open = withExamples();
 
 test("the comparison notices a wrong digit, a wrong value and a path that is not there", () => {
   const published = { display: { timeConstant_s: 10.04, has: true } };

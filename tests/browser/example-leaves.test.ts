@@ -1,21 +1,12 @@
 /** Each example on the page: every leaf filled, every figure the published one, readable in each width and light. */
-import type { Browser, BrowserContext, Page } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, inject, test } from "vitest";
+import type { BrowserContext, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import type { Analysis } from "../../src/pipeline/analysis";
 import { analysisOfExample, differences } from "./analysis-of-example";
-import { launch, openExample } from "./browser";
 import { axeFinds, shownOn, standsOut } from "./looked-at";
+import { withExamples } from "./with-examples";
 
-let browser: Browser;
-
-beforeAll(async () => {
-  browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-});
-
-const open = (name: string) => openExample(browser, inject("address"), name);
+const open = withExamples();
 
 /** The blocks of the published contract. */
 const blocks = [

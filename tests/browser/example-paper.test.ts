@@ -1,19 +1,9 @@
 /** An example on paper, and with all its folded parts open. */
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, expect, inject, test } from "vitest";
-import { launch, openExample } from "./browser";
+import { expect, test } from "vitest";
 import { axeFinds } from "./looked-at";
+import { withExamples } from "./with-examples";
 
-let browser: Browser;
-
-beforeAll(async () => {
-  browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-});
-
-const open = (name: string) => openExample(browser, inject("address"), name);
+const open = withExamples();
 
 test("on paper the drawings are made anew and low, and paper is not wasted", async () => {
   const { page, context } = await open("fell-carrier");

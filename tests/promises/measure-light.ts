@@ -4,11 +4,9 @@
  */
 import { freshDrive, makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
-import { noChoices } from "../../src/pipeline/choices";
-import { createPipeline } from "../../src/pipeline/index";
 import { type Line, share } from "./lines";
 import { runLight, warningFrom } from "./measure-road";
-import { sourceFile } from "./pipeline-run";
+import { pipelineOf } from "./pipeline-run";
 import { deviceFrom, runDevice } from "./replay";
 import { mean } from "./score";
 
@@ -27,15 +25,7 @@ export interface LightCase {
 export function measureLight(seed: number, drives: number): LightCase | null {
   const world = makeJob(seed);
   const { truth } = world;
-  const { stages } = createPipeline({
-    job: world.job,
-    files: {
-      fills: world.fillFiles.map((f) => sourceFile("fill", f)),
-      drives: world.driveFiles.map((f) => sourceFile("drive", f)),
-    },
-    readings: {},
-    choices: { ...noChoices, seed: 1 },
-  });
+  const { stages } = pipelineOf(world);
   const job = valueIn(stages.job.read());
   const display = valueIn(stages.display.read());
   const lowFuel = valueIn(stages.lowFuel.read());

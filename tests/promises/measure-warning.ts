@@ -4,14 +4,12 @@
  */
 import { freshDrive, makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
-import { noChoices } from "../../src/pipeline/choices";
-import { createPipeline } from "../../src/pipeline/index";
 import { unusableOffset_L } from "../../src/pipeline/job";
 import { displayStep_L, type LowFuel, setWarning } from "../../src/pipeline/low-fuel";
 import { writeSettings } from "../../src/pipeline/settings";
 import { type Line, share } from "./lines";
 import { runLight, warningFrom } from "./measure-road";
-import { sourceFile } from "./pipeline-run";
+import { pipelineOf } from "./pipeline-run";
 import { deviceFrom, runDevice } from "./replay";
 import { mean } from "./score";
 
@@ -35,15 +33,7 @@ export function measureWarning(seed: number, drives: number): WarningCase[] {
   const world = makeJob(seed);
   const { truth } = world;
   // Only what the warning needs: verdict and range are slow.
-  const { stages } = createPipeline({
-    job: world.job,
-    files: {
-      fills: world.fillFiles.map((f) => sourceFile("fill", f)),
-      drives: world.driveFiles.map((f) => sourceFile("drive", f)),
-    },
-    readings: {},
-    choices: { ...noChoices, seed: 1 },
-  });
+  const { stages } = pipelineOf(world);
   const job = valueIn(stages.job.read());
   const curve = valueIn(stages.curve.read());
   const display = valueIn(stages.display.read());

@@ -21,8 +21,9 @@ export const sourceFile = (kind: SourceFile["kind"], file: { name: string; text:
   return { name: file.name, kind, bytes, sha256: createHash("sha256").update(bytes).digest("hex") };
 };
 
-export function runPipeline(world: Pick<WorldJob, "job" | "fillFiles" | "driveFiles">, withDrives = true): PipelineRun {
-  const pipeline = createPipeline({
+/** The stages of a simulated job, each computed when it is read. */
+export const pipelineOf = (world: Pick<WorldJob, "job" | "fillFiles" | "driveFiles">, withDrives = true) =>
+  createPipeline({
     job: world.job,
     files: {
       fills: world.fillFiles.map((f) => sourceFile("fill", f)),
@@ -31,6 +32,9 @@ export function runPipeline(world: Pick<WorldJob, "job" | "fillFiles" | "driveFi
     readings: {},
     choices: { ...noChoices, seed: 1 },
   });
+
+export function runPipeline(world: Pick<WorldJob, "job" | "fillFiles" | "driveFiles">, withDrives = true): PipelineRun {
+  const pipeline = pipelineOf(world, withDrives);
   const answers: Partial<Record<StageName, Answer<unknown>>> = {};
   const run: Omit<PipelineRun, "answers"> = { crashes: [], stuck: [], cautions: {}, took_ms: {} };
   for (const [name, stage] of Object.entries(pipeline.stages) as [StageName, { read(): Answer<unknown> }][]) {

@@ -52,6 +52,10 @@ export function curveWorking(curve: Curve): WorkingLine[] {
   const u = unitSign(curve.readingUnit);
   const o = curve.overall;
   const suffix = curve.readingUnit;
+  const withLimits = (...fields: (keyof typeof o)[]): Phrase[] => {
+    const [error, lower, upper] = fields.map((f) => litres(`chosenCurve.overall.${f}`, o[f]));
+    return [error!, " (", lower!, " to ", upper!, ")"];
+  };
   return [
     {
       what: `Explained by: ${curve.chosen.kind}. ${curve.chosen.why}`,
@@ -92,18 +96,10 @@ export function curveWorking(curve: Curve): WorkingLine[] {
       what: "Two points, the lowest and the highest step, and how far that is open with the curve",
       formula: null,
       figures: [
-        litres("chosenCurve.overall.twoPointError_L", o.twoPointError_L),
-        " off at worst (",
-        litres("chosenCurve.overall.twoPointLower_L", o.twoPointLower_L),
-        " to ",
-        litres("chosenCurve.overall.twoPointUpper_L", o.twoPointUpper_L),
-        "), root mean square ",
-        litres("chosenCurve.overall.twoPointRms_L", o.twoPointRms_L),
-        " (",
-        litres("chosenCurve.overall.twoPointRmsLower_L", o.twoPointRmsLower_L),
-        " to ",
-        litres("chosenCurve.overall.twoPointRmsUpper_L", o.twoPointRmsUpper_L),
-        "), both ",
+        ...withLimits("twoPointError_L", "twoPointLower_L", "twoPointUpper_L"),
+        " off at worst, ",
+        ...withLimits("twoPointRms_L", "twoPointRmsLower_L", "twoPointRmsUpper_L"),
+        " root mean square, both ",
         coverage("chosenCurve.overall.coverage", o.coverage),
       ],
       source: "common practice, no source; moments of a quadratic form",
