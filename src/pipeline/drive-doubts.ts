@@ -20,6 +20,9 @@ const mostStuck = 0.05;
 /** Deviation of the block means from a steady burn, as a share of the tank, over which it is none. Named default, no source. */
 const mostStray = 0.08;
 
+/** Whether so many of a log's rows stand at an end of the sender that the level lies beyond for a part of it. */
+export const mayLieBeyond = (atEnd: number, rows: number): boolean => atEnd > mostAtEnd * rows;
+
 /** What was found in the rows. */
 export interface SeenInLog {
   /** Rows outside the readings of the curve, those of them that lie a little past its full end, and rows at an end of the sender. */
@@ -114,7 +117,7 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
         : { weight: "note" as const }),
     });
   }
-  if (seen.atEnd > mostAtEnd * n)
+  if (mayLieBeyond(seen.atEnd, n))
     cautions.push({
       code: "drive-log/at-end",
       says: `${file}: ${Math.round((100 * seen.atEnd) / n)} % of the rows stand at an end of the sender, where the level may lie beyond: burn and motion are told too small there.`,

@@ -11,7 +11,7 @@ import type { BelievedLimits } from "./circuit";
 import { burntStandard_L, type CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
 import { lookUp } from "./device-model";
-import { doubtsOf, type SeenInLog } from "./drive-doubts";
+import { doubtsOf, mayLieBeyond, type SeenInLog } from "./drive-doubts";
 import { channel, markSamples, partsOf, refreshRate, steadyRise, traceOf } from "./drive-marks";
 import { usableRows } from "./drive-rows";
 import type { Job } from "./job";
@@ -64,6 +64,8 @@ export interface DriveLog {
   from_L: number;
   to_L: number;
   burn_L_per_h: number;
+  /** So much of the log stands at an end of the sender that more may have been burnt: how much more no reading says. */
+  burnIsLeast: boolean;
   /** Standard uncertainty of it, from the scatter of this log and from how well the curve knows what lies between its ends; null where the flow was logged. */
   burnStandard_L_per_h: number | null;
   counts: {
@@ -180,6 +182,7 @@ function readOne(
   const ofCurve_L = doubt ? burntStandard_L(curve, doubt, { low_L, high_L, burnt_L: drop_L }) : 0;
   const parked_s = drivenParts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
   const atEnd = mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0);
+  const burnIsLeast = flow === null && mayLieBeyond(atEnd, n);
   const log: DriveLog = {
     file: recording.file,
     sha256: recording.sha256,
@@ -194,6 +197,7 @@ function readOne(
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
     burn_L_per_h: Math.max(0, (drop_L / duration_s) * 3600),
+    burnIsLeast,
     burnStandard_L_per_h:
       trend.standard_L === null ? null : (Math.hypot(trend.standard_L, ofCurve_L) / duration_s) * 3600,
     counts: {

@@ -1,4 +1,6 @@
 import { describe, expect, test } from "vitest";
+import { textOf } from "../../src/pipeline/words/all";
+import { driveLogFinding } from "../../src/pipeline/words/drive-log";
 import { codeOf, driveText, log } from "./driven-log";
 
 describe("said, because the answer depends on it", () => {
@@ -75,6 +77,11 @@ describe("what a log does not show is said", () => {
   test("rows that stand at an end of the sender are told, since the level may lie beyond", () => {
     const full = driveText({ cells: (_, t, v) => [t, Math.min(4, v + 1.55)] });
     expect(log(full).cautions).toContain("drive-log/at-end note");
+    // What is burnt beyond the end no reading shows.
+    expect(log(full).log.burnIsLeast).toBe(true);
+    expect(log(full).log.burn_L_per_h).toBeLessThan(10.286);
+    expect(textOf(driveLogFinding([log(full).log]).sentence)).toMatch(/a burn of .+L\/h or more/);
+    expect(log(driveText()).log.burnIsLeast).toBe(false);
   });
 
   test("zeros before the first answer are counted, and neither trend nor readings hold them", () => {

@@ -60,6 +60,8 @@ export interface JobScore {
   road: RoadScore | null;
   /** Burn of the log, true less told over its standard uncertainty. */
   burnOff: number | null;
+  /** Whether more than told may have been burnt, since the log stands at an end: then `burnOff` is judged on one side. */
+  burnIsLeast: boolean;
   /** Courses with a net turning direction: mean error of the reading, litres, as told (0: not claimed) and as it is; percent of capacity. */
   turning: { told: number; truth: number } | null;
   /** Every third job with drives. */
@@ -197,6 +199,7 @@ export function measureJob(
     burnOff: log?.burnStandard_L_per_h
       ? (truth.drive.burn_L_per_h - log.burn_L_per_h) / log.burnStandard_L_per_h
       : null,
+    burnIsLeast: log?.burnIsLeast ?? false,
     turning:
       noise && log && truth.drive.style === "circuit"
         ? { told: percent(noise.turningBias_L ?? 0), truth: percent(turningOf(truth, log.columns)) }

@@ -191,7 +191,9 @@ export function warningLines(scores: JobScore[]): Line[] {
   const low = present(scores.map((s) => s.road?.low));
   const alarms = present(low.map((l) => l.falseAlarmsPerHour));
   const ranges = present(scores.map((s) => s.range));
-  const burns = present(scores.map((s) => s.burnOff));
+  const burnsOf = (least: boolean) => present(scores.map((s) => (s.burnIsLeast === least ? s.burnOff : null)));
+  const burns = burnsOf(false);
+  const least = burnsOf(true);
   return [
     shareLine(
       "warned with less than the reserve left (risk 1 % stated)",
@@ -203,6 +205,11 @@ export function warningLines(scores: JobScore[]): Line[] {
       "burn of the log within its ± (95 % stated)",
       burns.filter((z) => Math.abs(z) <= 1.96).length,
       burns.length,
+    ),
+    shareLine(
+      "burn “or more” of a log at an end: not under its ±",
+      least.filter((z) => z >= -1.96).length,
+      least.length,
     ),
     shareLine("range interval covers (95 % stated)", ranges.filter((r) => r.inside).length, ranges.length),
   ];

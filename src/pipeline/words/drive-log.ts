@@ -48,9 +48,11 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
       quantity("driveLogs.0.sampleRate_Hz", log.sampleRate_Hz, "Hz"),
       ", value refreshed at ",
       quantity("driveLogs.0.refreshRate_Hz", log.refreshRate_Hz, "Hz"),
-      log.burnStandard_L_per_h === null
-        ? ". The burn is that of the logged flow."
-        : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
+      log.burnIsLeast
+        ? ". A part of the log stands at an end of the sender, and what was burnt beyond it no reading shows: the burn may be larger than its ± says."
+        : log.burnStandard_L_per_h === null
+          ? ". The burn is that of the logged flow."
+          : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
     ],
     caution:
       logs.reduce((sum, l) => sum + l.duration_s, 0) < tenMinutes_s
@@ -98,7 +100,8 @@ const outsideAll = (log: DriveLog): boolean => log.counts.atEnd >= log.rows - lo
 function burn(log: DriveLog): Phrase[] {
   const half = 1.96 * (log.burnStandard_L_per_h ?? 0);
   const whole = quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, half, "L/h");
-  if (!(half > 0) || half < Math.abs(log.burn_L_per_h)) return [", a burn of ", whole];
+  if (!(half > 0) || half < Math.abs(log.burn_L_per_h))
+    return [", a burn of ", whole, ...(log.burnIsLeast ? [" or more"] : [])];
   return [", and no burn can be told from the scatter (", whole, ")"];
 }
 
@@ -109,7 +112,7 @@ function shortBurn(log: DriveLog): Phrase {
   if (!(half > 0)) return whole;
   if (half >= Math.abs(log.burn_L_per_h)) return "no burn to tell";
   const decimals = Math.min(decimalsOf(half), decimalsFor(log.burn_L_per_h, 3));
-  return { ...whole, text: `${fixed(log.burn_L_per_h, decimals)}\u00a0L/h` };
+  return { ...whole, text: `${fixed(log.burn_L_per_h, decimals)}\u00a0L/h${log.burnIsLeast ? " or more" : ""}` };
 }
 
 /** Counts of what was marked, those of nothing left out. */
