@@ -5,8 +5,9 @@ import { freshDrive, makeJob, restReading } from "../../datasets/world/job";
 import { createTank } from "../../datasets/world/tank";
 import { measureJob } from "./measure";
 import { measureWatch, naiveAsks } from "./measure-watch";
-import { hardness } from "./report";
+import { hardness, summarise } from "./report";
 import { mean } from "./score";
+import { tableOf, wanted } from "./sum-up";
 
 /** One job of each kind of sender and drive. */
 const seeds = [3, 8, 9, 10, 11, 15];
@@ -117,6 +118,22 @@ describe("closed loop on a few seeds", () => {
     expect(mean(roads.map((r) => r.reversalsPerMinute))).toBeLessThan(
       0.2 * mean(roads.map((r) => r.naiveReversalsPerMinute)),
     );
+  });
+
+  it("summed up as a table, each line that has a case stands in it, with what was wanted of it", () => {
+    const lines = summarise(scores);
+    for (const promise of Object.keys(wanted)) expect(lines.map((l) => l.promise)).toContain(promise);
+    const [head, ...rows] = tableOf([
+      { name: "all", scores },
+      { name: "without drives", scores: scores.map((s) => ({ ...s, road: null })) },
+    ]);
+    expect(head).toEqual(["promise", "wanted", "all", "without drives", "beside it"]);
+    const steady = rows.find(([promise]) => promise === "at most 2 reversals a minute")!;
+    expect(steady[1]).toBe("95 %");
+    expect(steady[2]).toBe(`${lines.find((l) => l.promise === steady[0])!.value} of ${scores.length}`);
+    expect(steady[3]).toBe("");
+    for (const line of lines.filter((l) => l.jobs > 0 && l.promise !== "whole pipeline"))
+      expect(rows.map(([promise]) => promise)).toContain(line.promise.trim());
   });
 });
 
