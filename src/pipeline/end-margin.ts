@@ -29,6 +29,11 @@ import { unusableOffset_L } from "./job";
 const firstBy = 0.5;
 /** The least margin kept in any case, as a share of the travel. Named default, no source. */
 const leastShare = 0.003;
+/**
+ * Share of the wanted rate that is aimed at by formula at full: other drives are rougher than this log, and nothing else keeps an end back there,
+ * as the dry pick-up does at empty. Named default, no source.
+ */
+const aimedAtFull = 0.5;
 /** Share of the wanted rate that a count on carried motion may use up: other drives are rougher than this log. */
 export const carriedShare = 0.3;
 
@@ -111,6 +116,7 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
   const sd = filtered ? filtered.sd * moves(curve, job, edge, filtered.middle) : 0;
   const f0_Hz = filtered ? crossingRate(filtered.rho, filtered.interval_s) : 0;
   const wanted = job.targets.endFlickersPerHour;
+  const aimed = (which === "full" ? aimedAtFull : 1) * wanted;
   const deadband_L = setting?.deadband_L ?? 0;
   const offset = unusableOffset_L(job);
   const inward = inwardOf(which, curve);
@@ -136,7 +142,7 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
       which === "full" ? hidden(curve, { ...fillRuns, fixedSteps: null }, edge, inward * margin) : 0,
     );
   const behind = motion && setting.order === "table-then-filter" ? behindAt(motion, setting) : null;
-  const noisePart = behind ? behind.reach : filtered ? marginFor(sd, f0_Hz, wanted / 3600, 0.01) : 0;
+  const noisePart = behind ? behind.reach : filtered ? marginFor(sd, f0_Hz, aimed / 3600, 0.01) : 0;
   const need = behind ? noisePart : Math.hypot(noisePart, repeat);
   // What the display holds by itself, as long as the table is about as steep as the curve.
   const heldBeyond = (shown.step_L / 2 + deadband_L) / (slope * (1 + 1 / runOut));

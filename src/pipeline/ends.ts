@@ -134,7 +134,9 @@ export function setEnds(
             : {
                 part: "filtered noise",
                 value: plan.noisePart,
-                why: filtered ? "level-crossing rate and share of time off the end" : "no drive log: not known",
+                why: filtered
+                  ? `level-crossing rate, ${which === "full" ? "aimed at half of the wanted one, " : ""}and share of time off the end`
+                  : "no drive log: not known",
               },
           {
             part: "day-to-day spread",

@@ -37,37 +37,49 @@ describe("noise through a pull-up", () => {
     expect(moves(wide, { circuit: { ...job.circuit, kind: "converter" } }, 4, 1)).toBeCloseTo(1, 9);
   });
 
-  test("what an end asks for is the same number of litres whether the log was driven near full or near empty", () => {
-    const noise_V = (middle_L: number, which: "empty" | "full") => {
-      const n = 6000;
-      const trend_L = Float64Array.from({ length: n }, (_, i) => middle_L + 2 - (4 * i) / n);
-      const swing_L = (i: number) => 0.5 * Math.sin(0.37 * i) + 0.4 * Math.sin(0.0513 * i);
-      const columns = {
-        time_s: Float64Array.from({ length: n }, (_, i) => i / 10),
-        reading: trend_L.map((litres, i) => volts(litres + swing_L(i))),
-        trend_L,
-        faulty: new Uint8Array(n),
-      };
-      const log = { columns, burn_L_per_h: 24 } as unknown as Parameters<typeof groundOf>[3] extends (infer L)[] | null
-        ? L
-        : never;
-      const runs = {
-        readingStep: 0.001,
-        fixedSteps: null,
-        runs: [{ steps: [{ volume_L: 0, reading: 0, standardError: 0 }] }],
-      };
-      const ground = groundOf(curve, runs, null, [log], { low: null, high: null }, job);
-      return planEnd(which, ground, {
-        order: "reading-then-table",
-        timeConstant_s: 2,
-        deadband_L: 0,
-        uses: [],
-        features: {} as never,
-      }).noisePart;
+  /** What noise asks for at an end, of a log around this level. */
+  const noise_V = (middle_L: number, which: "empty" | "full", of = job) => {
+    const n = 6000;
+    const trend_L = Float64Array.from({ length: n }, (_, i) => middle_L + 2 - (4 * i) / n);
+    const swing_L = (i: number) => 0.5 * Math.sin(0.37 * i) + 0.4 * Math.sin(0.0513 * i);
+    const columns = {
+      time_s: Float64Array.from({ length: n }, (_, i) => i / 10),
+      reading: trend_L.map((litres, i) => volts(litres + swing_L(i))),
+      trend_L,
+      faulty: new Uint8Array(n),
     };
+    const log = { columns, burn_L_per_h: 24 } as unknown as Parameters<typeof groundOf>[3] extends (infer L)[] | null
+      ? L
+      : never;
+    const runs = {
+      readingStep: 0.001,
+      fixedSteps: null,
+      runs: [{ steps: [{ volume_L: 0, reading: 0, standardError: 0 }] }],
+    };
+    const ground = groundOf(curve, runs, null, [log], { low: null, high: null }, of);
+    return planEnd(which, ground, {
+      order: "reading-then-table",
+      timeConstant_s: 2,
+      deadband_L: 0,
+      uses: [],
+      features: {} as never,
+    }).noisePart;
+  };
+
+  test("what an end asks for is the same number of litres whether the log was driven near full or near empty", () => {
     // The middle of the log's readings stands for all of them: within a fifth.
     for (const end of ["empty", "full"] as const)
       expect(Math.abs(noise_V(50, end) / noise_V(10, end) - 1)).toBeLessThan(0.2);
+  });
+
+  test("full, which no dry pick-up keeps back, is aimed at half of the wanted flickers", () => {
+    const wanting = (endFlickersPerHour: number) => ({
+      ...job,
+      circuit: { ...job.circuit, kind: "converter" as const },
+      targets: { ...job.targets, endFlickersPerHour },
+    });
+    expect(noise_V(30, "full", wanting(2))).toBeCloseTo(noise_V(30, "empty", wanting(1)), 9);
+    expect(noise_V(30, "full", wanting(1))).toBeGreaterThan(noise_V(30, "empty", wanting(1)));
   });
 });
 
