@@ -1,7 +1,9 @@
 /** Complaints that a drive log shows: the display bounces at an end, the lamp comes on in corners. */
 import { decimalsOfStep, fixed, plusMinus, setText, withUnit } from "../format";
 import type { Cause } from "./complaint";
-import { atDeviceRate, type DeviceRecord, type DeviceSettings, flickersPerHour, replay } from "./device-model";
+import { flickersPerHour } from "./device-counts";
+import { type DeviceSettings, replay } from "./device-model";
+import { atDeviceRate, type DeviceRecord } from "./device-record";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";

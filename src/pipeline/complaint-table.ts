@@ -3,8 +3,7 @@ import { fixed, withUnit } from "../format";
 import type { Circuit } from "./circuit";
 import type { Cause } from "./complaint";
 import type { Curve } from "./curve-types";
-import type { TablePoint } from "./device-model";
-import { lookUp } from "./device-model";
+import { lookUp, type TablePoint } from "./device-table";
 import type { Job } from "./job";
 
 /** The outer part of the volumes, at either end, that is not called the middle. Named default, no source. */

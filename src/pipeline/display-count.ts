@@ -7,7 +7,9 @@
  * sample after sample; a test holds them to it.
  */
 import { smoothingFactor } from "../math/filter";
-import { type DeviceRecord, lookUp, type Order, type Shown, type TablePoint } from "./device-model";
+import type { Order } from "./device-model";
+import type { DeviceRecord } from "./device-record";
+import { lookUp, type Shown, type TablePoint } from "./device-table";
 
 /** Samples a block: long enough to pay, short enough to lie inside a deadband now and then. */
 const block = 32;

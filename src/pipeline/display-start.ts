@@ -1,6 +1,8 @@
 /** What the smoothing does in its first seconds, and what it does behind the table instead of before it. */
 import { lowPass, smoothingFactor } from "../math/filter";
-import { type DeviceRecord, lookUp, type Order, type TablePoint } from "./device-model";
+import type { Order } from "./device-model";
+import type { DeviceRecord } from "./device-record";
+import { lookUp, type TablePoint } from "./device-table";
 
 /** Seconds of readings that a start value may be the mean of. Named default, no source: two or three swings of most tanks. */
 const mean_s = 3;

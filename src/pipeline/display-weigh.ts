@@ -1,21 +1,10 @@
 /** Display, weighed: how steady and how wrong is a pair of time constant and deadband on these logs? */
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
-import {
-  atDeviceRate,
-  beforeTable,
-  behindTable,
-  believed,
-  type DeviceRecord,
-  lookUp,
-  minutesOf,
-  type Order,
-  orderOf,
-  type Shown,
-  shownAs,
-  shownValue,
-  steadiness,
-} from "./device-model";
+import { steadiness } from "./device-counts";
+import { beforeTable, behindTable, type Order, orderOf } from "./device-model";
+import { atDeviceRate, believed, type DeviceRecord, minutesOf } from "./device-record";
+import { lookUp, type Shown, shownAs, shownValue } from "./device-table";
 import { countShown, createSmoothed, type ShownCount, type Smoothed, sumTrend } from "./display-count";
 import { expectedSquare, settledFrom } from "./display-error";
 import type { DriveLog } from "./drive-log";

@@ -2,7 +2,7 @@
 import type { Issue } from "../answer";
 import { fixed } from "../format";
 import type { BurnTrend } from "./burn-trend";
-import { leastDriven_s } from "./device-model";
+import { leastDriven_s } from "./device-record";
 import type { DriveRows } from "./drive-rows";
 import type { Stuck } from "./stuck";
 import { byPart, mendedBy } from "./ways";

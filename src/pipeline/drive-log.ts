@@ -10,7 +10,7 @@ import type { Choices, LogPart } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import { burntStandard_L, type CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
-import { lookUp } from "./device-model";
+import { lookUp } from "./device-table";
 import { doubtsOf, mayLieBeyond, type SeenInLog } from "./drive-doubts";
 import { channel, markSamples, partsOf, refreshRate, steadyRise, traceOf } from "./drive-marks";
 import { usableRows } from "./drive-rows";

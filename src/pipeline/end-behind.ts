@@ -5,7 +5,7 @@
  * of what is left, s·σ·(φ(z) − z·Φ(−z)) for normal motion with the row z standard deviations inside, however long the time constant. A crossing
  * rate of filtered noise knows nothing of that. Here the mean is taken over the log's own motion; how often the digit flickers is replayed.
  */
-import { lookUp, type TablePoint } from "./device-model";
+import { lookUp, type TablePoint } from "./device-table";
 import type { EvenScale, MotionSample } from "./end-motion";
 
 /** Ages of what a first-order filter remembers, in time constants, oldest first: thirds of the exponential distribution. */

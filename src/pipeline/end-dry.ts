@@ -1,7 +1,7 @@
 /** Dry end: how far inside the empty stop must 0 be told, so that it comes up before the pick-up runs dry? */
 import { normalProbability, normalQuantile } from "../math/distributions";
 import { interpolate, volumeAt } from "./curve-lookup";
-import type { Shown } from "./device-model";
+import type { Shown } from "./device-table";
 import { changeOver } from "./end-behind";
 import type { EndCurve } from "./end-replay";
 import { type EndJob, type EndRuns, leastSurface, meanSlope, nearestTo, runOut } from "./end-table";

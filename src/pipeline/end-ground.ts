@@ -1,6 +1,6 @@
 /** End ground: what both ends stand on, whatever the display is set to; made once and asked by every setting that is weighed. */
 import type { Features } from "./device-features";
-import { type Shown, shownAs } from "./device-model";
+import { type Shown, shownAs } from "./device-table";
 import { liftNearEmpty, type MotionSample, type MovingLog, motionSamples } from "./end-motion";
 import { type End, type EndCurve, type Expected, expectedOf, type FaultLimits, type Laid, layAt } from "./end-replay";
 import type { EndJob, EndRuns } from "./end-table";

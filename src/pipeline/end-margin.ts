@@ -6,7 +6,7 @@
  */
 import { crossingRate, crossingsAt, marginFor } from "../math/crossings";
 import { volumeAt } from "./curve-lookup";
-import type { TablePoint } from "./device-model";
+import type { TablePoint } from "./device-table";
 import { type Behind, createBehind } from "./end-behind";
 import { dryEnd } from "./end-dry";
 import { type Ground, inwardOf, mostHidden } from "./end-ground";

@@ -6,7 +6,9 @@
 import { volumeAt } from "./curve-lookup";
 import type { VolumeByReading } from "./curve-types";
 import type { Features } from "./device-features";
-import { atDeviceRate, beforeTable, type DeviceRecord, lookUp, type TablePoint } from "./device-model";
+import { beforeTable } from "./device-model";
+import { atDeviceRate, type DeviceRecord } from "./device-record";
+import { lookUp, type TablePoint } from "./device-table";
 import type { DriveLog } from "./drive-log";
 import type { EndCurve, FaultLimits } from "./end-replay";
 import type { Job } from "./job";

@@ -8,17 +8,10 @@
 import { autocorrelation, lowPass, play, smoothingFactor } from "../math/filter";
 import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
-import {
-  atDeviceRate,
-  type BeforeTable,
-  beforeTable,
-  behindTable,
-  believed,
-  type DeviceRecord,
-  type Shown,
-  shownValue,
-  type TablePoint,
-} from "./device-model";
+import { leavesAndReturns } from "./device-counts";
+import { type BeforeTable, beforeTable, behindTable } from "./device-model";
+import { atDeviceRate, believed, type DeviceRecord } from "./device-record";
+import { type Shown, shownValue, type TablePoint } from "./device-table";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import { evenScale, motionOf, readingsOf, travelOf } from "./end-motion";
@@ -146,21 +139,6 @@ export function carriedFlickers(
     flickers += leavesAndReturns(shownValue(volume, shown, volume), shows).flickers;
   }
   return flickers / Math.max(carried.hours, 1 / 60);
-}
-
-/** Times that the end value is left and comes back, and samples on it. */
-export function leavesAndReturns(shown_L: Float64Array, end_L: number): { flickers: number; samples: number } {
-  let samples = 0;
-  let flickers = 0;
-  let left = false;
-  for (let i = 0; i < shown_L.length; i++) {
-    if (Math.abs(shown_L[i]! - end_L) < 1e-9) {
-      samples++;
-      if (left) flickers++;
-      left = false;
-    } else left = samples > 0;
-  }
-  return { flickers, samples };
 }
 
 /** What the readings of a log are, and what its trend alone would read, at the device's rate. */

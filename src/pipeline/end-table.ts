@@ -1,7 +1,7 @@
 /** End geometry: where an end can be typed, how the table runs onto the curve there, and what a margin hides. */
 import type { Circuit } from "./circuit";
 import { volumeAt } from "./curve-lookup";
-import type { Shown, TablePoint } from "./device-model";
+import type { Shown, TablePoint } from "./device-table";
 import { type End, type EndCurve, type FaultLimits, readingAt } from "./end-replay";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";

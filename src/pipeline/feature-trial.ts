@@ -1,7 +1,9 @@
 /** What each thing that the device has buys on this log: every one is set, replayed with and without, and taken only if it pays. */
 import { fixed } from "../format";
+import { steadiness } from "./device-counts";
 import { type Features, noFeatures, quick_s } from "./device-features";
-import { beforeTable, behindTable, type DeviceRecord, type DeviceSettings, replay, steadiness } from "./device-model";
+import { beforeTable, behindTable, type DeviceSettings, replay } from "./device-model";
+import type { DeviceRecord } from "./device-record";
 import type { Feature } from "./job";
 
 export interface FeatureRun {

@@ -1,7 +1,7 @@
 /** How much the reading moves at each level that the logs went through: in the reading's own unit, and in litres by the curve there. */
 import { powerBelow, welch } from "../math/spectrum";
 import type { VolumeByReading } from "./curve-types";
-import { lookUp } from "./device-model";
+import { lookUp } from "./device-table";
 import type { DriveLog } from "./drive-log";
 import type { Even } from "./even-samples";
 import { findPeak } from "./slosh-peak";

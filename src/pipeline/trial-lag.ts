@@ -1,6 +1,8 @@
 /** How far the display hangs behind on this log: the burn trend alone, as the sender would read it, through what will be typed. */
 import { interpolateHeld } from "../math/interpolate";
-import { type DeviceRecord, type DeviceSettings, lookUp, replay } from "./device-model";
+import { type DeviceSettings, replay } from "./device-model";
+import type { DeviceRecord } from "./device-record";
+import { lookUp } from "./device-table";
 
 /** Time constants after which a filter has settled to a steady fall; at most this share of the log goes by. Named defaults, no source. */
 const settled = 5;

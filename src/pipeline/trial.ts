@@ -4,20 +4,11 @@ import { fixed } from "../format";
 import { type FoundDeadband, foundDeadband, foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
+import { flickersPerHour, steadiness } from "./device-counts";
 import { noFeatures } from "./device-features";
-import {
-  atDeviceRate,
-  type DeviceRecord,
-  type DeviceSettings,
-  flickersPerHour,
-  minutesOf,
-  type Replay,
-  replay,
-  type Shown,
-  shownAs,
-  shownValue,
-  steadiness,
-} from "./device-model";
+import { type DeviceSettings, type Replay, replay } from "./device-model";
+import { atDeviceRate, type DeviceRecord, minutesOf } from "./device-record";
+import { type Shown, shownAs, shownValue } from "./device-table";
 import type { Display } from "./display";
 import type { LogSteadiness } from "./display-weigh";
 import type { DriveLog } from "./drive-log";

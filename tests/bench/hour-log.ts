@@ -5,7 +5,7 @@ import { readingAt } from "../../datasets/world/sender";
 import { createTank } from "../../datasets/world/tank";
 import { driveCsv } from "../../datasets/world/write";
 import { createRandom } from "../../src/math/random";
-import type { TablePoint } from "../../src/pipeline/device-model";
+import type { TablePoint } from "../../src/pipeline/device-table";
 
 export const hourRate_Hz = 100;
 

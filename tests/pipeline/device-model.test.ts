@@ -2,15 +2,10 @@ import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { smoothingFactor } from "../../src/math/filter";
 import { createRandom } from "../../src/math/random";
-import {
-  atDeviceRate,
-  believed,
-  type DeviceRecord,
-  type DeviceSettings,
-  lookUp,
-  replay,
-  steadiness,
-} from "../../src/pipeline/device-model";
+import { steadiness } from "../../src/pipeline/device-counts";
+import { type DeviceSettings, replay } from "../../src/pipeline/device-model";
+import { atDeviceRate, type DeviceRecord } from "../../src/pipeline/device-record";
+import { lookUp } from "../../src/pipeline/device-table";
 import type { DriveLog } from "../../src/pipeline/drive-log";
 
 const columnsOf = (time_s: number[], reading: number[]) =>
@@ -37,24 +32,6 @@ const noisy = (seed: number, n: number) => {
     Array.from({ length: n }, () => 2 + 0.1 * random.normal()),
   );
 };
-
-describe("the log at the device's rate", () => {
-  test("a slow log is held between its rows, a gap over five seconds is left out", () => {
-    const record = atDeviceRate(columnsOf([0, 1, 2, 20, 21], [1, 2, 3, 4, 5]), 2, null, null);
-    expect(Array.from(record.reading)).toEqual([1, 1, 2, 2, 3, 3, 4, 4, 5]);
-  });
-
-  test("a reading outside the fault limits gives way to the last good one only if the device has the limits", () => {
-    const record = atDeviceRate(columnsOf([0, 1, 2, 3], [2, 0, 9, 2.5]), 1, 0.5, 3.5);
-    expect(Array.from(believed(record, true))).toEqual([2, 2, 2, 2.5]);
-    expect(Array.from(believed(record, false))).toEqual([2, 0, 9, 2.5]);
-  });
-
-  test("a log that starts with a fault starts the filter at the first good reading", () => {
-    const record = atDeviceRate(columnsOf([0, 1, 2], [0, 0, 2]), 1, 0.5, 3.5);
-    expect(Array.from(believed(record, true))).toEqual([2, 2, 2]);
-  });
-});
 
 describe("the device", () => {
   test("joins table rows by straight lines and holds the end values outside", () => {

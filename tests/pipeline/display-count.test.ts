@@ -2,7 +2,8 @@ import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { countChanges, lowPass, play, smoothingFactor } from "../../src/math/filter";
 import { createRandom } from "../../src/math/random";
-import { lookUp, shownValue, steadiness } from "../../src/pipeline/device-model";
+import { steadiness } from "../../src/pipeline/device-counts";
+import { lookUp, shownValue } from "../../src/pipeline/device-table";
 import { countShown, createSmoothed, sumTrend } from "../../src/pipeline/display-count";
 
 /** A level that falls, with slosh on it: litres, and the readings of a table for it. */

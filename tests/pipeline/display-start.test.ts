@@ -2,7 +2,7 @@
 import { describe, expect, test } from "vitest";
 import { lowPass, smoothingFactor } from "../../src/math/filter";
 import { createRandom } from "../../src/math/random";
-import type { DeviceRecord } from "../../src/pipeline/device-model";
+import type { DeviceRecord } from "../../src/pipeline/device-record";
 import { orderDifference, orderMatters, switchOn } from "../../src/pipeline/display-start";
 import { textOf } from "../../src/pipeline/words/all";
 import { displayFinding, displayWorking } from "../../src/pipeline/words/display";

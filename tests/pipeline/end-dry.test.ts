@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
-import { shownAs } from "../../src/pipeline/device-model";
+import { shownAs } from "../../src/pipeline/device-table";
 import { dryEnd } from "../../src/pipeline/end-dry";
 import { type Job, unusableOffset_L } from "../../src/pipeline/job";
 import { runPipeline } from "../promises/pipeline-run";

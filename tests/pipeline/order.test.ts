@@ -3,7 +3,7 @@ import { describe, expect, test } from "vitest";
 import { type Answer, valueIn } from "../../src/answer";
 import { analysisOf } from "../../src/pipeline/analysis";
 import { analysisSchema } from "../../src/pipeline/analysis-schema";
-import { atDeviceRate } from "../../src/pipeline/device-model";
+import { atDeviceRate } from "../../src/pipeline/device-record";
 import { type Job, unusableOffset_L } from "../../src/pipeline/job";
 import { allFindings, textOf } from "../../src/pipeline/words/all";
 import { displayFinding, displayWorking } from "../../src/pipeline/words/display";

@@ -2,7 +2,7 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
-import { atDeviceRate, minutesOf } from "../../src/pipeline/device-model";
+import { atDeviceRate, minutesOf } from "../../src/pipeline/device-record";
 import { textOf } from "../../src/pipeline/words/all";
 import { displayFinding } from "../../src/pipeline/words/display";
 import { trialFinding } from "../../src/pipeline/words/trial";

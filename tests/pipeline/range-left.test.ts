@@ -2,7 +2,7 @@ import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { normalProbability } from "../../src/math/distributions";
 import { consumptionOf } from "../../src/pipeline/consumption";
-import { shownValue } from "../../src/pipeline/device-model";
+import { shownValue } from "../../src/pipeline/device-table";
 import { type LowFuel, setWarning } from "../../src/pipeline/low-fuel";
 import type { Noise } from "../../src/pipeline/noise";
 import { bothNormal, overTable_L, rangeLeft } from "../../src/pipeline/range-left";

@@ -1,6 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { noFeatures } from "../../src/pipeline/device-features";
-import type { DeviceRecord, DeviceSettings, Order } from "../../src/pipeline/device-model";
+import type { DeviceSettings, Order } from "../../src/pipeline/device-model";
+import type { DeviceRecord } from "../../src/pipeline/device-record";
 import { lagOf } from "../../src/pipeline/trial-lag";
 
 const interval_s = 0.1;

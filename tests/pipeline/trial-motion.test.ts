@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import type { DeviceRecord } from "../../src/pipeline/device-model";
+import type { DeviceRecord } from "../../src/pipeline/device-record";
 import { smoothedSd } from "../../src/pipeline/trial";
 
 /** Ten minutes at ten a second; a display that swings by 0.2 L about the trend, and with a refuel runs after it by 20 s. */
