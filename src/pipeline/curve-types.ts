@@ -4,6 +4,7 @@ import type { CurveState } from "./curve-limits";
 import type { ReadingUnit } from "./job";
 import type { OneReading } from "./one-reading";
 import type { RobustLine } from "./robust-line";
+import type { TwoPointLine } from "./two-points";
 
 export interface CurvePoint {
   reading: number;
@@ -101,6 +102,8 @@ export interface Curve {
     fullReading: number;
     coverage: number;
   };
+  /** The two-point line as it is drawn: its gap is `twoPointError_L` long. */
+  twoPoint: TwoPointLine;
   /** One reading taken once, its own error included; the band is about a reading that is known. */
   oneReading: OneReading;
   /** The recommended (smooth) shape beside a shape or knots chosen by hand, and how far apart both are; null where it stands. */

@@ -280,6 +280,7 @@ export function fitCurve(
         fullReading: zoneReading("full") ?? highest,
         coverage,
       },
+      twoPoint: twoPoint.drawn,
       oneReading: oneReading(grid, fillRuns, coverage),
       recommended: shaped === recommended ? null : besideSmooth(),
       asWritten: asWritten

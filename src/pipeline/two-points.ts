@@ -6,6 +6,14 @@ import type { CurvePoint } from "./curve-types";
 import type { FixedSteps } from "./fill-run";
 import type { FitPoint } from "./smooth-problem";
 
+/** The two-point line and its largest error as a drawing shows them. */
+export interface TwoPointLine {
+  /** Lowest and highest step: reading unit, litres. */
+  ends: { reading: number; volume_L: number }[];
+  /** From the volume in the tank to what the line says, at the reading where that is worst; `halfLevel_L` of it is half a level of the sender. */
+  gap: { reading: number; from_L: number; to_L: number; halfLevel_L: number };
+}
+
 /**
  * Straight line in the reading through the lowest and the highest step of the sheet: common practice, no source, for
  * comparison. Steps on a stop count, and steps that were set aside: whoever sets two points takes the empty and the full tank as they read.
@@ -13,13 +21,13 @@ import type { FitPoint } from "./smooth-problem";
  * @param grid the curve, with one volume for each reading. @param points all steps of the sheet, at the volumes they are taken for.
  * @param levelStep height of one level of a sender that has levels, reading unit; 0 where it moves smoothly. The curve runs through
  *   the middle of each level and the sender stands up to half a level off it: a rectangular error, step²/12, along the line, half a step at most.
- * @returns largest and RMS error over equal steps of volume, litres, and the reading at which the largest lies.
+ * @returns largest and RMS error over equal steps of volume, litres, the reading at which the largest lies, and the same as it is drawn.
  */
 export function twoPointError(
   grid: CurvePoint[],
   points: FitPoint[],
   levelStep: number,
-): { error_L: number; rms_L: number; at: number } {
+): { error_L: number; rms_L: number; at: number; drawn: TwoPointLine } {
   const sorted = [...points].sort((a, b) => a.volume_L - b.volume_L);
   const a = sorted[0]!;
   const b = sorted[sorted.length - 1]!;
@@ -41,10 +49,23 @@ export function twoPointError(
     squares += i === 0 || i === n - 1 ? (d * d) / 2 : d * d;
     if (Math.abs(d) > Math.abs(error_L)) [error_L, at] = [d, r];
   }
+  const whole_L = Math.abs(error_L) + Math.abs(slope * levelStep) / 2;
+  // The sender stands half a level further, where the line has gone on and the volume has not.
+  const from_L = line(at) - error_L;
+  const way = Math.sign(error_L) || 1;
   return {
-    error_L: Math.abs(error_L) + Math.abs(slope * levelStep) / 2,
+    error_L: whole_L,
     rms_L: Math.sqrt(squares / (n - 1) + (slope * levelStep) ** 2 / 12),
     at,
+    drawn: {
+      ends: [a, b].map((p) => ({ reading: p.step.reading, volume_L: p.volume_L })),
+      gap: {
+        reading: at + (way * Math.sign(slope) * levelStep) / 2,
+        from_L,
+        to_L: from_L + way * whole_L,
+        halfLevel_L: Math.abs(slope * levelStep) / 2,
+      },
+    },
   };
 }
 

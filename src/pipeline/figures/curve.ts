@@ -1,7 +1,6 @@
 /** Curve: volume over reading with its band, the steps by what became of them, the two-point line, and what is left over. */
-import type { Figure, Mark, PointSeries } from "../../figure/figure";
+import type { Figure, PointSeries } from "../../figure/figure";
 import { normalQuantile } from "../../math/distributions";
-import { interpolate } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import { allOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
@@ -27,24 +26,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
     y: list.map((s) => s.treatedVolume_L),
     labels: list.map((s) => (labels ? String(s.index) : null)),
   });
-  const ends = [...good].sort((a, b) => a.treatedVolume_L - b.treatedVolume_L);
-  const first = ends[0];
-  const last = ends[ends.length - 1];
-  const at = curve.overall.twoPointAt;
-  const line = (r: number) =>
-    first && last
-      ? first.treatedVolume_L +
-        ((r - first.reading) / (last.reading - first.reading)) * (last.treatedVolume_L - first.treatedVolume_L)
-      : 0;
-  const marks: Mark[] = [];
-  if (first && last)
-    marks.push({
-      kind: "gap",
-      x: at,
-      from: interpolate(grid, at, (p) => p.volume_L),
-      to: line(at),
-      text: `${litresText(Math.abs(line(at) - interpolate(grid, at, (p) => p.volume_L)))} off`,
-    });
+  const { ends, gap } = curve.twoPoint;
   const stands = (p: Curve["points"][number]) =>
     [...onStop].some((s) => s.index === p.step && suspects.runs[p.run]?.steps.includes(s));
   const onTrial = (p: Curve["points"][number]) =>
@@ -72,18 +54,14 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
             upper: grid.map((g) => g.upper_L),
             label: null,
           },
-          ...(first && last
-            ? [
-                {
-                  kind: "line" as const,
-                  role: "compare" as const,
-                  name: "two points",
-                  x: [first.reading, last.reading],
-                  y: [first.treatedVolume_L, last.treatedVolume_L],
-                  label: "two points",
-                },
-              ]
-            : []),
+          {
+            kind: "line",
+            role: "compare",
+            name: "two points",
+            x: ends.map((e) => e.reading),
+            y: ends.map((e) => e.volume_L),
+            label: "two points",
+          },
           {
             kind: "line",
             role: "curve",
@@ -108,7 +86,15 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
           points("suspect", inDoubt, left, true),
           points("set-aside", "set aside", aside, true),
         ],
-        marks,
+        marks: [
+          {
+            kind: "gap",
+            x: gap.reading,
+            from: gap.from_L,
+            to: gap.to_L,
+            text: `${litresText(curve.overall.twoPointError_L)} off${gap.halfLevel_L > 0 ? ", with half a level" : ""}`,
+          },
+        ],
         share: 0.7,
       },
       {
