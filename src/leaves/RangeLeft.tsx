@@ -4,9 +4,14 @@ import { rangeLeftFigure } from "../pipeline/figures/range-left";
 import { rangeLeftFinding, rangeLeftWorking } from "../pipeline/words/range-left";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
+import { MeasuredBurns } from "./MeasuredBurns";
 
 export function RangeLeftLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
+  const wantsConsumption = () => {
+    const answer = book.answers.range();
+    return answer.state === "stuck" && answer.issue.code.endsWith("/no-consumption");
+  };
   return (
     <Leaf
       number={props.number}
@@ -18,6 +23,8 @@ export function RangeLeftLeaf(props: { number: number }): JSX.Element {
       finding={rangeLeftFinding}
       working={rangeLeftWorking}
       blocks={["rangeLeft"]}
+      margin={() => <MeasuredBurns />}
+      offer={wantsConsumption() ? <MeasuredBurns /> : undefined}
     >
       {(v) => <Plot figure={rangeLeftFigure(v())} />}
     </Leaf>

@@ -14,13 +14,13 @@ export interface Consumption {
 }
 
 /** Spread of the consumption from run to run when only its mean is stated. Named default, no source. */
-const spread = 0.15;
+export const spreadFromRunToRun = 0.15;
 
 /** Null when no mean is stated. Miles a gallon are inverted: the relative uncertainty stays. */
 export function consumptionOf(job: Job): Consumption | null {
   const { mean, standardUncertainty, unit } = job.consumption;
   if (mean === null) return null;
-  const relative = standardUncertainty === null ? spread : standardUncertainty / mean;
+  const relative = standardUncertainty === null ? spreadFromRunToRun : standardUncertainty / mean;
   const assumed = standardUncertainty === null;
   const of = (litres: number, per: Consumption["unit"]): Consumption => ({
     mean: litres,

@@ -1,7 +1,8 @@
 /** What the range-left leaf says. */
+import type { MeasuredBurn } from "../measured-burn";
 import type { RangeLeft } from "../range-left";
-import type { Finding, Quantity, WorkingLine } from "./finding";
-import { counted, coverage, litres, quantity } from "./quantity";
+import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
+import { counted, coverage, litres, quantity, quantityWith, setting } from "./quantity";
 
 /** The unit that a range is written in: hours that are few are minutes. `times`: of the published unit in one of the written. */
 export const rangeUnit = (range: RangeLeft): { unit: string; times: number } =>
@@ -121,3 +122,24 @@ const linesIn = (range: RangeLeft, write: ReturnType<typeof rangeIn>): WorkingLi
     }),
   ),
 ];
+
+const reserveWords = { km: "km", mi: "miles", h: "hours", lap: "laps", L: "litres" } as const;
+
+/** What a log measured, and what taking it would state; or why it cannot serve. */
+export function measuredBurnPhrases(burn: MeasuredBurn): Phrase[] {
+  const measured = quantityWith(`driveLogs.${burn.log}.burn_L_per_h`, burn.burn_L_per_h, burn.halfWidth_L_per_h, "L/h");
+  if (burn.taken) return [`What ${burn.file} measured is taken: `, measured, "."];
+  if (burn.reserveIn !== null)
+    return [
+      `${burn.file} measured `,
+      measured,
+      `. That is by the hour, and your reserve is in ${reserveWords[burn.reserveIn]}: state the reserve in hours or litres to plan with it.`,
+    ];
+  return [
+    `${burn.file} measured `,
+    measured,
+    ". Other days burn otherwise, so it is taken with a standard uncertainty of ",
+    setting(null, burn.consumption.standardUncertainty, "L/h"),
+    ".",
+  ];
+}
