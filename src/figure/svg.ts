@@ -57,7 +57,8 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
       : bare
         ? (options.low ? 33 : 40) * rows
         : Math.max(72, (full * panel.share) / shares) + room;
-    const top = cursor + 30;
+    // Room for the words of the axis: strokes of events have none, and stand close under the panel they belong to.
+    const top = cursor + (onlyRugs && !axisWords(panel.y) ? 4 : 30);
     const most = height > 150 ? 6 : 3;
     const y = onlyRugs ? null : createScale(panel.y, domainY(panel, most), [top + height, top + room], most);
     if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));

@@ -16,7 +16,7 @@ export function MeasuredBurns(): JSX.Element {
   return (
     <For each={burns()}>
       {(burn) => (
-        <p class="small measured-burn">
+        <p class="small screen measured-burn">
           <Sentence phrases={measuredBurnPhrases(burn)} />
           <Show when={!burn.taken && burn.reserveIn === null}>
             {" "}

@@ -20,12 +20,17 @@ export function NoiseLeaf(props: { number: number }): JSX.Element {
       working={(n) => noiseWorking(n, readingUnitOf(book))}
       blocks={["noise"]}
     >
-      {(n) => (
-        <>
-          <Show when={noiseFigure(n(), readingUnitOf(book))}>{(f) => <Plot figure={f()} />}</Show>
-          <Show when={noiseByLevelFigure(n(), readingUnitOf(book))}>{(f) => <Plot figure={f()} />}</Show>
-        </>
-      )}
+      {(n) => {
+        const spectrum = () => noiseFigure(n(), readingUnitOf(book));
+        const byLevel = () => noiseByLevelFigure(n(), readingUnitOf(book));
+        const both = () => spectrum() !== null && byLevel() !== null;
+        return (
+          <div classList={{ "beside-on-paper": both() }}>
+            <Show when={spectrum()}>{(f) => <Plot figure={f()} beside={both()} />}</Show>
+            <Show when={byLevel()}>{(f) => <Plot figure={f()} beside={both()} />}</Show>
+          </div>
+        );
+      }}
     </Leaf>
   );
 }

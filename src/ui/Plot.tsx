@@ -19,9 +19,16 @@ import { useNotebook } from "../notebook/open-notebook";
 
 /** Width that a drawing is made for on paper: scaled by a fifth into the printed column, so that its words stand at 8 points. */
 const paperWidth = 510;
+/** The same for one of two drawings that stand beside each other on paper, over main column and margin. */
+const besideWidth = 354;
 
-/** @param props.onPick is told the number of the place that was pressed; `pickHint` says what that does. */
-export function Plot(props: { figure: Figure; onPick?: (at: number) => void; pickHint?: string }): JSX.Element {
+/** @param props.beside stands beside another drawing on paper. @param props.onPick is told the number of the place that was pressed; `pickHint` says what that does. */
+export function Plot(props: {
+  figure: Figure;
+  beside?: boolean;
+  onPick?: (at: number) => void;
+  pickHint?: string;
+}): JSX.Element {
   let place!: HTMLDivElement;
   let closer: HTMLDivElement | undefined;
   const [width, setWidth] = createSignal(640);
@@ -66,7 +73,9 @@ export function Plot(props: { figure: Figure; onPick?: (at: number) => void; pic
   const drawing = () =>
     drawFigure(
       props.figure,
-      printing() ? { width: paperWidth, low: true } : { width: width(), picks: props.onPick !== undefined },
+      printing()
+        ? { width: props.beside ? besideWidth : paperWidth, low: true }
+        : { width: width(), picks: props.onPick !== undefined },
     );
   const book = useNotebook();
   /** Of which job, and when it was drawn: what a picture that went its own way is asked first. */

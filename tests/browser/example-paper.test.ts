@@ -1,11 +1,12 @@
 /** An example on paper, and with all its folded parts open. */
 import { expect, test } from "vitest";
 import { axeFinds } from "./looked-at";
+import { printedSheets } from "./printed-sheets";
 import { withExamples } from "./with-examples";
 
 const open = withExamples();
 
-test("on paper the drawings are made anew and low, and paper is not wasted", async () => {
+test("on paper the drawings are made anew and low, and what it stands on is the last sheet's", async () => {
   const { page, context } = await open("fell-carrier");
   const heights = () => page.$$eval("figure svg.drawn", (all) => all.map((e) => e.getAttribute("viewBox")!.split(" ")));
   const screen = await heights();
@@ -27,13 +28,31 @@ test("on paper the drawings are made anew and low, and paper is not wasted", asy
   expect(await last.isVisible()).toBe(false);
   await page.evaluate(() => dispatchEvent(new Event("afterprint")));
   expect(await heights()).toEqual(screen);
-  const pages = (await page.pdf({ format: "A4", preferCSSPageSize: true }))
-    .toString("latin1")
-    .match(/\/Type \/Page\b/g);
-  // Fifteen leaves, seventeen drawings, the settings and the signatures.
-  expect(pages!.length).toBeLessThanOrEqual(9);
   await context.close();
 });
+
+test.each([
+  ["moor-runner", 9],
+  ["peat-hauler", 9],
+  ["fen-skiff", 8],
+  ["fell-carrier", 9],
+  ["heath-dasher", 5],
+  ["reed-punt", 5],
+])(
+  "%s is printed on %i sheets at most, none but the last less than two thirds full, and nothing is shrunk to fit",
+  async (name, most) => {
+    const { page, context } = await open(name);
+    await page.evaluate(() => dispatchEvent(new Event("beforeprint")));
+    const sheets = printedSheets(await page.pdf({ format: "A4", preferCSSPageSize: true }));
+    expect(sheets.length).toBeLessThanOrEqual(most);
+    for (const [i, { width_px, filled }] of sheets.entries()) {
+      // 177 mm at 96 pixels an inch.
+      expect(width_px, `sheet ${i + 1}`).toBeLessThan(672);
+      if (i + 1 < sheets.length) expect(filled, `sheet ${i + 1}`).toBeGreaterThan(2 / 3);
+    }
+    await context.close();
+  },
+);
 
 test("every figure of every leaf is in sight, on wide paper and on a phone, however long the words beside it", async () => {
   const { page, context } = await open("fen-skiff");
