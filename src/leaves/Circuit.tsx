@@ -23,7 +23,7 @@ export function CircuitLeaf(props: { number: number }): JSX.Element {
       blocks={["circuit"]}
       always={<CircuitPair unit={unitSign(readingUnitOf(book))} />}
     >
-      {(v) => <For each={circuitFigures(v())}>{(figure) => <Plot figure={figure} />}</For>}
+      {(v) => <For each={circuitFigures(v(), book.volume())}>{(figure) => <Plot figure={figure} />}</For>}
     </Leaf>
   );
 }

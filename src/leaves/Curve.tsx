@@ -5,7 +5,8 @@ import { curveFigure } from "../pipeline/figures/curve";
 import { hasResidualFigures, residualFigures } from "../pipeline/figures/residuals";
 import { spanOf } from "../pipeline/words/all";
 import { curveFinding, curveWorking } from "../pipeline/words/curve";
-import { litresText, unitSign } from "../pipeline/words/quantity";
+import { unitSign } from "../pipeline/words/quantity";
+import { volumeText } from "../pipeline/words/volume";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -52,7 +53,7 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
               return [
                 {
                   label: names[shape],
-                  cost: worst === null ? "" : litresText(worst),
+                  cost: worst === null ? "" : volumeText(worst, book.volume()),
                   set: c().shape === shape,
                   take: () =>
                     book.edit({
@@ -72,7 +73,7 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
     >
       {(c) => (
         <>
-          <Show when={suspects()}>{(s) => <Plot figure={curveFigure(c(), s())} />}</Show>
+          <Show when={suspects()}>{(s) => <Plot figure={curveFigure(c(), s(), book.volume())} />}</Show>
           <Show when={hasResidualFigures(c())}>
             <details onToggle={(e) => setClosely(e.currentTarget.open)}>
               <summary>
@@ -86,8 +87,8 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
           <Show when={c().asWritten}>
             {(w) => (
               <p class="small">
-                With the sheet as written the widest band would be ± {litresText(w().bandHalfWidth_L)}; now it is ±{" "}
-                {litresText(c().overall.bandHalfWidth_L)}.
+                With the sheet as written the widest band would be ± {volumeText(w().bandHalfWidth_L, book.volume())}.
+                Now it is ± {volumeText(c().overall.bandHalfWidth_L, book.volume())}.
               </p>
             )}
           </Show>

@@ -3,6 +3,7 @@ import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { displayFigure, displayPicks } from "../pipeline/figures/display";
 import { displayFinding, displayWorking } from "../pipeline/words/display";
+import { volumeSetText } from "../pipeline/words/volume";
 import { NumberField, Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -26,7 +27,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
           question="What holds the reading still, and at what delay?"
           stage="display"
           answer={book.answers.display()}
-          finding={(d) => displayFinding(d, j())}
+          finding={(d) => displayFinding(d, j(), book.volume())}
           working={displayWorking}
           blocks={["display"]}
           margin={(d) => (
@@ -35,13 +36,13 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 title="Deadband"
                 costs="needs at least"
                 options={d().options.map((o) => ({
-                  label: o.deadband_L === 0 ? "None" : setText(o.deadband_L, "L", 2),
+                  label: o.deadband_L === 0 ? "None" : volumeSetText(o.deadband_L, book.volume(), 2),
                   cost: o.timeConstant_s === null ? "beyond its range" : setText(o.timeConstant_s, "s", 2),
                   set: o.deadband_L === d().deadband_L,
                   take: () =>
                     take(
                       { deadband_L: o.deadband_L, timeConstant_s: o.timeConstant_s ?? d().timeConstant_s },
-                      `take a deadband of ${setText(o.deadband_L, "L", 2)}`,
+                      `take a deadband of ${volumeSetText(o.deadband_L, book.volume(), 2)}`,
                     ),
                 }))}
               />
@@ -56,7 +57,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
           )}
         >
           {(d) => (
-            <Show when={displayFigure(d(), j())}>
+            <Show when={displayFigure(d(), j(), book.volume())}>
               {(f) => (
                 <Plot
                   figure={f()}
@@ -66,7 +67,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                     if (p)
                       take(
                         { timeConstant_s: p.timeConstant_s, deadband_L: p.deadband_L },
-                        `take ${setText(p.timeConstant_s, "s")} and a deadband of ${setText(p.deadband_L, "L", 2)}`,
+                        `take ${setText(p.timeConstant_s, "s")} and a deadband of ${volumeSetText(p.deadband_L, book.volume(), 2)}`,
                       );
                   }}
                 />

@@ -28,7 +28,9 @@ export function DriveLogLeaf(props: { number: number }): JSX.Element {
       }
     >
       {(logs) => (
-        <Index each={logs()}>{(log) => <Show when={driveLogFigure(log())}>{(f) => <Plot figure={f()} />}</Show>}</Index>
+        <Index each={logs()}>
+          {(log) => <Show when={driveLogFigure(log(), book.volume())}>{(f) => <Plot figure={f()} />}</Show>}
+        </Index>
       )}
     </Leaf>
   );

@@ -78,7 +78,7 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
             </>
           )}
         >
-          {(e) => <Show when={endsFigure(e(), b().curve)}>{(f) => <Plot figure={f()} />}</Show>}
+          {(e) => <Show when={endsFigure(e(), b().curve, book.volume())}>{(f) => <Plot figure={f()} />}</Show>}
         </Leaf>
       )}
     </Show>

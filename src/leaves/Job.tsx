@@ -2,6 +2,7 @@
 import { For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { jobFinding, jobWorking } from "../pipeline/words/job";
+import { inVolume, statedIn, type VolumeWords } from "../pipeline/words/volume";
 import { NumberField, Options, SelectField, TextField } from "../ui/fields";
 import { FoundTable } from "./FoundTable";
 import { type Field, groups } from "./job-fields";
@@ -31,9 +32,17 @@ export function JobLeaf(props: { number: number }): JSX.Element {
   const set = (field: Field, value: unknown) =>
     book.edit({ edit: "job", path: field.path.split("."), value, label: field.label.toLowerCase() });
   const ticked = (field: Field): string[] => (stated(field.path) as string[] | null | undefined) ?? [];
+  /** The unit of a field that is kept in litres; null for all others. */
+  const volumeOf = (field: Field): VolumeWords | null => (field.unit === "L" ? statedIn(book.volume()) : null);
+  const value = (field: Field): number | null => {
+    const kept = stated(field.path);
+    const volume = volumeOf(field);
+    return volume && typeof kept === "number" ? inVolume(kept, volume) : scaled(kept, field.times ?? 1);
+  };
+  const times = (field: Field): number => field.times ?? 1 / (volumeOf(field)?.litres ?? 1);
   const hint = (field: Field): string => {
     const value = assumed(field.path);
-    if (typeof value === "number") return String(Number((value * (field.times ?? 1)).toPrecision(4)));
+    if (typeof value === "number") return String(Number((value * times(field)).toPrecision(4)));
     return "";
   };
   return (
@@ -68,12 +77,13 @@ export function JobLeaf(props: { number: number }): JSX.Element {
                               <NumberField
                                 label={field.label}
                                 unit={
+                                  volumeOf(field)?.sign ??
                                   field.unit ??
                                   (field.shownUnit ? shownUnit() : field.deadbandUnit ? deadbandUnit() : "")
                                 }
-                                value={scaled(stated(field.path), field.times ?? 1)}
+                                value={value(field)}
                                 hint={hint(field)}
-                                onChange={(v) => set(field, v === null ? null : v / (field.times ?? 1))}
+                                onChange={(v) => set(field, v === null ? null : v / times(field))}
                               />
                             }
                           >

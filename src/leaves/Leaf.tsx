@@ -7,6 +7,7 @@ import { noChoices } from "../pipeline/choices";
 import type { StageName } from "../pipeline/index";
 import { leafTrust, waitsFor } from "../pipeline/words/all";
 import type { Beside, Finding, WorkingLine } from "../pipeline/words/finding";
+import { findingInUnit, workingInUnit } from "../pipeline/words/volume";
 import { plainText, Sentence } from "../ui/Sentence";
 
 export interface LeafProps<T> {
@@ -36,7 +37,9 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const folded = () => book.notebook().folded.includes(props.name);
   const stale = () => book.stale(props.stage);
   const trust = createMemo(() => leafTrust(props.name, props.answer, book.answers.curve()));
-  const finding = createMemo(() => (props.answer.state === "ready" ? props.finding(props.answer.value) : null));
+  const finding = createMemo(() =>
+    props.answer.state === "ready" ? findingInUnit(props.finding(props.answer.value), book.volume()) : null,
+  );
   /** The value shown: the last one that was ready. Only read where there is one. */
   const value = createMemo<T>((before) => (props.answer.state === "ready" ? props.answer.value : (before as T)));
   const unsaid = () =>
@@ -149,7 +152,11 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             </aside>
             <Show when={props.answer.state === "ready"}>
               <div class="main behind">
-                <Working lines={props.working?.(value()) ?? []} blocks={props.blocks} title={props.title} />
+                <Working
+                  lines={workingInUnit(props.working?.(value()) ?? [], book.volume())}
+                  blocks={props.blocks}
+                  title={props.title}
+                />
               </div>
             </Show>
           </div>

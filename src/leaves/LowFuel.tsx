@@ -3,6 +3,7 @@ import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { lowFuelFigure } from "../pipeline/figures/low-fuel";
 import { lowFuelFinding, lowFuelWorking } from "../pipeline/words/low-fuel";
+import { inVolume } from "../pipeline/words/volume";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -24,14 +25,14 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
         <>
           <NumberField
             label="Warn at, usable"
-            unit="L"
-            value={book.notebook().choices.lowFuel.warnAtUsable_L}
-            hint={setText(l().recommendedWarnAt_L, "")}
-            onChange={(warnAtUsable_L) =>
+            unit={book.volume().sign}
+            value={inVolume(book.notebook().choices.lowFuel.warnAtUsable_L, book.volume())}
+            hint={setText(l().recommendedWarnAt_L / book.volume().litres, "")}
+            onChange={(typed) =>
               book.edit({
                 edit: "choose",
                 key: "lowFuel",
-                value: { warnAtUsable_L },
+                value: { warnAtUsable_L: typed === null ? null : typed * book.volume().litres },
                 label: "change the warning point",
               })
             }
@@ -39,7 +40,7 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
         </>
       )}
     >
-      {(v) => <Show when={lowFuelFigure(v())}>{(f) => <Plot figure={f()} />}</Show>}
+      {(v) => <Show when={lowFuelFigure(v(), book.volume())}>{(f) => <Plot figure={f()} />}</Show>}
     </Leaf>
   );
 }

@@ -22,7 +22,7 @@ export function NoiseLeaf(props: { number: number }): JSX.Element {
     >
       {(n) => {
         const spectrum = () => noiseFigure(n(), readingUnitOf(book));
-        const byLevel = () => noiseByLevelFigure(n(), readingUnitOf(book));
+        const byLevel = () => noiseByLevelFigure(n(), readingUnitOf(book), book.volume());
         const both = () => spectrum() !== null && byLevel() !== null;
         return (
           <div classList={{ "beside-on-paper": both() }}>

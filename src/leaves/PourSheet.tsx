@@ -1,8 +1,9 @@
 /** Pour sheet: before the first pour, a page to print: how many pours of what size, what to write down, what to beware of. */
 import { For, type JSX, Show } from "solid-js";
-import { fixed, withUnit } from "../format";
+import { fixed } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { planPours } from "../pipeline/pour-plan";
+import { inVolume, statedIn, volumeText } from "../pipeline/words/volume";
 import { NumberField } from "../ui/fields";
 
 /** Stands without any data; the one thing that it needs is what the tank holds. */
@@ -12,8 +13,9 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
     const job = book.answers.job();
     return job.state === "ready" ? planPours(job.value) : null;
   };
+  const stated = () => statedIn(book.volume());
   const state = (path: string[], label: string) => (value: number | null) =>
-    book.edit({ edit: "job", path, value, label });
+    book.edit({ edit: "job", path, value: value === null ? null : value * stated().litres, label });
   return (
     <section class="pour-sheet" aria-label="Pour sheet">
       <p class="question">How many pours, of what size, and what do you write down?</p>
@@ -25,7 +27,7 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
           <h2 class="finding">
             Pour{" "}
             <span class="q">
-              {p().pours} times {withUnit(p().size_L, "L", 2)}
+              {p().pours} times {volumeText(p().size_L, book.volume())}
             </span>
             {p().enough ? "." : ": less than that would tell more, as said below."}
           </h2>
@@ -34,22 +36,22 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
       <div class="fields screen">
         <NumberField
           label="The tank holds"
-          value={book.notebook().job.tank?.capacity_L ?? null}
-          unit="L"
+          value={inVolume(book.notebook().job.tank?.capacity_L ?? null, stated())}
+          unit={stated().sign}
           onChange={state(["tank", "capacity_L"], "the capacity")}
         />
         <NumberField
           label="Your container holds"
-          value={book.notebook().job.pour?.size_L ?? null}
-          unit="L"
+          value={inVolume(book.notebook().job.pour?.size_L ?? null, stated())}
+          unit={stated().sign}
           hint="any"
           onChange={state(["pour", "size_L"], "the size of a pour")}
         />
         <NumberField
           label="How good it must be: ±"
-          value={book.notebook().job.targets?.tolerance_L ?? null}
-          unit="L"
-          hint={plan() ? fixed(plan()!.tolerance_L, 1) : ""}
+          value={inVolume(book.notebook().job.targets?.tolerance_L ?? null, stated())}
+          unit={stated().sign}
+          hint={plan() ? fixed(plan()!.tolerance_L / stated().litres, 1) : ""}
           onChange={state(["targets", "tolerance_L"], "the tolerance")}
         />
       </div>
@@ -81,8 +83,8 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
               <thead>
                 <tr>
                   <th>Step</th>
-                  <th class="n">Poured, L</th>
-                  <th class="n">So far, L</th>
+                  <th class="n">Poured, {book.volume().sign}</th>
+                  <th class="n">So far, {book.volume().sign}</th>
                   <th class="n">Reading</th>
                   <th>Remarks</th>
                 </tr>

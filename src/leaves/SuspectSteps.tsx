@@ -4,8 +4,8 @@ import { useNotebook } from "../notebook/open-notebook";
 import { suspectStepsFigure } from "../pipeline/figures/suspect-steps";
 import { amountWord } from "../pipeline/sheet-words";
 import type { FaultEvent, SuspectSteps } from "../pipeline/suspect-steps";
-import { litresText } from "../pipeline/words/quantity";
 import { suspectStepsFinding, suspectStepsWorking } from "../pipeline/words/suspect-steps";
+import { type VolumeWords, volumeText } from "../pipeline/words/volume";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -29,10 +29,10 @@ const stepName = ({ runs }: SuspectSteps, run: number, step: number): string => 
   return alike || step === 0 ? `step ${step} of ${own.file}` : `${amountWord(own)} ${step}`;
 };
 
-const putInLabel = (amount_L: number, direction: "fill" | "drain") => {
-  const litres = litresText(Math.abs(amount_L));
-  if (direction === "drain") return amount_L < 0 ? `Count ${litres} less drawn` : `Count ${litres} more drawn`;
-  return amount_L < 0 ? `Take ${litres} off` : `Put ${litres} in`;
+const putInLabel = (amount_L: number, direction: "fill" | "drain", volume: VolumeWords) => {
+  const amount = volumeText(Math.abs(amount_L), volume);
+  if (direction === "drain") return amount_L < 0 ? `Count ${amount} less drawn` : `Count ${amount} more drawn`;
+  return amount_L < 0 ? `Take ${amount} off` : `Put ${amount} in`;
 };
 
 export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
@@ -81,7 +81,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                   ...(pour()
                     ? [
                         {
-                          label: putInLabel(amount_L(), s().runs[run]!.direction),
+                          label: putInLabel(amount_L(), s().runs[run]!.direction, book.volume()),
                           cost: "",
                           set: chosen() ? chosen()!.treat === "put-in" : event()?.treatment === "put-in",
                           take: () => set("put-in"),
@@ -119,7 +119,7 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
     >
       {(s) => (
         <Show when={curve()}>
-          {(c) => <Show when={suspectStepsFigure(s(), c())}>{(f) => <Plot figure={f()} />}</Show>}
+          {(c) => <Show when={suspectStepsFigure(s(), c(), book.volume())}>{(f) => <Plot figure={f()} />}</Show>}
         </Show>
       )}
     </Leaf>

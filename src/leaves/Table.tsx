@@ -2,8 +2,8 @@ import { type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { rowsFigure, tableFigure } from "../pipeline/figures/table";
-import { litresText } from "../pipeline/words/quantity";
 import { tableFinding, tableWorking } from "../pipeline/words/table";
+import { volumeText } from "../pipeline/words/volume";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -41,8 +41,8 @@ export function TableLeaf(props: { number: number }): JSX.Element {
           <Show when={t().asWritten}>
             {(w) => (
               <p>
-                With the sheet as written there would be {w().rows.length} rows, {litresText(w().error_L)} off that
-                curve.
+                With the sheet as written there would be {w().rows.length} rows,{" "}
+                {volumeText(w().error_L, book.volume())} off that curve.
               </p>
             )}
           </Show>
@@ -52,7 +52,7 @@ export function TableLeaf(props: { number: number }): JSX.Element {
       {(t) => (
         <>
           <TypeIn table={t()} />
-          <Show when={curve()}>{(c) => <Plot figure={tableFigure(t(), c())} />}</Show>
+          <Show when={curve()}>{(c) => <Plot figure={tableFigure(t(), c(), book.volume())} />}</Show>
           <Plot figure={rowsFigure(t())} />
         </>
       )}

@@ -19,7 +19,7 @@ export function VerdictLeaf(props: { number: number }): JSX.Element {
       working={verdictWorking}
       blocks={["verdict"]}
     >
-      {(v) => <Plot figure={verdictFigure(v())} />}
+      {(v) => <Plot figure={verdictFigure(v(), book.volume())} />}
     </Leaf>
   );
 }

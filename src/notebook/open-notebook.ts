@@ -1,10 +1,12 @@
 /** The open notebook: the document in one signal, undo as the object before, answers kept current by the worker. */
-import { type Accessor, createContext, createSignal, useContext } from "solid-js";
+import { type Accessor, createContext, createMemo, createSignal, useContext } from "solid-js";
 import { createStore, reconcile } from "solid-js/store";
 import { type Answer, waiting } from "../answer";
 import { noChoices } from "../pipeline/choices";
 import { type Answers, createPipeline, type StageName } from "../pipeline/index";
+import type { Job } from "../pipeline/job";
 import { type SourceFile, typedNames } from "../pipeline/recording";
+import { inLitres, type VolumeWords, volumeWordsOf } from "../pipeline/words/volume";
 import type { FromWorker, ToWorker } from "../worker";
 import { hashOf, openChecked } from "./checked";
 import { apply, type Edit, nameOf } from "./edits";
@@ -55,6 +57,10 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   const answers = Object.fromEntries(
     stageNames.map((name) => [name, createSignal<Answer<unknown>>(waiting)]),
   ) as unknown as Record<StageName, [Accessor<Answer<unknown>>, (a: Answer<unknown>) => void]>;
+  const volume = createMemo<VolumeWords>((before) => {
+    const job = answers.job[0]() as Answer<Job>;
+    return job.state === "ready" ? volumeWordsOf(job.value) : before;
+  }, inLitres);
   const driveBytes = new Map<string, Uint8Array>();
   const sent = new Set<string>();
   let revision = 0;
@@ -261,6 +267,8 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     answers: Object.fromEntries(stageNames.map((name) => [name, () => answers[name][0]()])) as unknown as {
       [N in StageName]: Accessor<Answers[N]>;
     },
+    /** The unit that volumes are written in; while the job is being read again, the one before. */
+    volume,
     stale: (name: StageName): boolean => stages.stale[name] === true,
     anyStale: (): boolean => stageNames.some((n) => stages.stale[n] === true),
     analysis,

@@ -16,6 +16,7 @@ import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
 import { decimalsFor, fixed, tied } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
+import { figureInUnit } from "../pipeline/words/volume";
 
 /** Width that a drawing is made for on paper: scaled by a fifth into the printed column, so that its words stand at 8 points. */
 const paperWidth = 510;
@@ -31,6 +32,9 @@ export function Plot(props: {
 }): JSX.Element {
   let place!: HTMLDivElement;
   let closer: HTMLDivElement | undefined;
+  const book = useNotebook();
+  /** Drawn in the unit that the job writes volumes in. */
+  const figure = createMemo(() => figureInUnit(props.figure, book.volume()));
   const [width, setWidth] = createSignal(640);
   const [printing, setPrinting] = createSignal(false);
   const [near, setNear] = createSignal(false);
@@ -55,29 +59,28 @@ export function Plot(props: {
     });
   });
   createEffect(() => {
-    const figure = props.figure;
+    const shown = figure();
     if (!near() || !closer) return;
     const target = closer;
     import("../figure/interactive")
-      .then(({ showInteractive }) => showInteractive(target, figure))
+      .then(({ showInteractive }) => showInteractive(target, shown))
       .catch((error) => setFailed(error instanceof Error ? error.message : String(error)));
   });
   /** One number of decimals a column: five figures of its largest value. Whole numbers stay whole. */
   const decimals = createMemo(() =>
-    props.figure.table.columns.map((_, k) => {
-      const values = props.figure.table.rows.flatMap((row) => (typeof row[k] === "number" ? [row[k] as number] : []));
+    figure().table.columns.map((_, k) => {
+      const values = figure().table.rows.flatMap((row) => (typeof row[k] === "number" ? [row[k] as number] : []));
       if (values.every(Number.isInteger)) return 0;
       return Math.min(6, decimalsFor(Math.max(...values.map(Math.abs)), 5));
     }),
   );
   const drawing = () =>
     drawFigure(
-      props.figure,
+      figure(),
       printing()
         ? { width: props.beside ? besideWidth : paperWidth, low: true }
         : { width: width(), picks: props.onPick !== undefined },
     );
-  const book = useNotebook();
   /** Of which job, and when it was drawn: what a picture that went its own way is asked first. */
   const stamp = () => {
     const n = book.notebook();
@@ -87,11 +90,11 @@ export function Plot(props: {
     const at = e.target instanceof Element ? e.target.closest("[data-pick]")?.getAttribute("data-pick") : null;
     if (at) props.onPick?.(Number(at));
   };
-  const whole = () => new Blob([drawFramed(props.figure, { width: 760, stamp: stamp() })], { type: "image/svg+xml" });
+  const whole = () => new Blob([drawFramed(figure(), { width: 760, stamp: stamp() })], { type: "image/svg+xml" });
   const save = (content: Blob, ending: string) => {
     const link = document.createElement("a");
     link.href = URL.createObjectURL(content);
-    link.download = `${props.figure.id}.${ending}`;
+    link.download = `${figure().id}.${ending}`;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   };
@@ -119,7 +122,7 @@ export function Plot(props: {
   };
   return (
     <figure aria-labelledby={id}>
-      <figcaption id={id}>{props.figure.finding}</figcaption>
+      <figcaption id={id}>{figure().finding}</figcaption>
       <div class={near() ? "drawing near" : "drawing"} ref={place}>
         {/* The same choice stands in the margin for the keyboard: the drawing is a second way to it. */}
         {/* biome-ignore lint/a11y/noStaticElementInteractions: see above */}
@@ -132,9 +135,9 @@ export function Plot(props: {
       <Show when={failed()}>
         <p class="small">This did not work: {failed()}</p>
       </Show>
-      <Show when={props.figure.key.length > 0}>
+      <Show when={figure().key.length > 0}>
         <p class="key">
-          <For each={props.figure.key}>
+          <For each={figure().key}>
             {(k) => (
               <span>
                 <span innerHTML={keyShape(k.role)} /> {tied(k.text)}
@@ -161,15 +164,15 @@ export function Plot(props: {
         <summary aria-describedby={id}>The figures of this drawing as a table</summary>
         <Show when={opened()}>
           <div>
-            <div class="scroll" tabindex="0" role="region" aria-label={`${props.figure.finding}, as a table`}>
+            <div class="scroll" tabindex="0" role="region" aria-label={`${figure().finding}, as a table`}>
               <table class="wide-table">
                 <thead>
                   <tr>
-                    <For each={props.figure.table.columns}>{(c) => <th class="n">{c}</th>}</For>
+                    <For each={figure().table.columns}>{(c) => <th class="n">{c}</th>}</For>
                   </tr>
                 </thead>
                 <tbody>
-                  <For each={props.figure.table.rows.slice(0, 200)}>
+                  <For each={figure().table.rows.slice(0, 200)}>
                     {(row) => (
                       <tr>
                         <For each={row}>

@@ -26,13 +26,15 @@ describe.each([...exampleNames, ...complaintNames])("%s", (name) => {
     if (gap.kind !== "gap") throw new Error("no gap");
     const said = saidIn("curve", "chosenCurve.overall.twoPointError_L", run);
     if (!said || typeof said === "string") throw new Error("the sentence has no such number");
-    expect(Math.abs(gap.to - gap.from)).toBeCloseTo(said.value, 9);
+    // Litres in the unit that both are written in.
+    const litres = said.times ?? 1;
+    expect(litres * Math.abs(gap.to - gap.from)).toBeCloseTo(said.value, 9);
     expect(gap.text.startsWith(`${said.text} off`)).toBe(true);
     // It ends on the line that is drawn.
     const { ends } = curve.value.twoPoint;
     const [a, b] = [ends[0]!, ends[1]!];
     const along = (gap.x - a.reading) / (b.reading - a.reading);
-    expect(gap.to).toBeCloseTo(a.volume_L + along * (b.volume_L - a.volume_L), 6);
+    expect(litres * gap.to).toBeCloseTo(a.volume_L + along * (b.volume_L - a.volume_L), 6);
     expect(report.split(`${said.text} off`).length, "in the report's drawing").toBeGreaterThan(1);
     expect(report).toContain(`>${said.text}</b>`);
     expect(summaryLines(run.answers).join("\n").replaceAll("\u00a0", " ")).toContain(

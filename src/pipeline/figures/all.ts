@@ -4,6 +4,7 @@ import type { Answer } from "../../answer";
 import type { Figure } from "../../figure/figure";
 import type { Answers } from "../index";
 import { readingUnitIn } from "../reading-unit";
+import { figureInUnit, volumeWordsOf } from "../words/volume";
 import { circuitFigures } from "./circuit";
 import { curveFigure } from "./curve";
 import { displayFigure } from "./display";
@@ -36,24 +37,25 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
   const range = value(answers.range);
   const verdict = value(answers.verdict);
   const unit = readingUnitIn(answers);
+  const volume = volumeWordsOf(job);
   const all: Record<string, (Figure | null)[]> = {
-    circuit: circuit ? circuitFigures(circuit) : [],
+    circuit: circuit ? circuitFigures(circuit, volume) : [],
     "fill-run": [fill && fillRunFigure(fill, suspects)],
-    curve: [curve && suspects && curveFigure(curve, suspects)],
-    "suspect-steps": [suspects && curve && suspectStepsFigure(suspects, curve)],
-    "drive-log": (value(answers.driveLog) ?? []).map(driveLogFigure),
-    noise: [noise && noiseFigure(noise, unit), noise && noiseByLevelFigure(noise, unit)],
-    display: [display && job && displayFigure(display, job)],
-    ends: [ends && curve && endsFigure(ends, curve)],
-    table: [table && curve && tableFigure(table, curve)],
+    curve: [curve && suspects && curveFigure(curve, suspects, volume)],
+    "suspect-steps": [suspects && curve && suspectStepsFigure(suspects, curve, volume)],
+    "drive-log": (value(answers.driveLog) ?? []).map((log) => driveLogFigure(log, volume)),
+    noise: [noise && noiseFigure(noise, unit), noise && noiseByLevelFigure(noise, unit, volume)],
+    display: [display && job && displayFigure(display, job, volume)],
+    ends: [ends && curve && endsFigure(ends, curve, volume)],
+    table: [table && curve && tableFigure(table, curve, volume)],
     trial: [trial && trialFigure(trial)],
-    "low-fuel": [low && lowFuelFigure(low)],
+    "low-fuel": [low && lowFuelFigure(low, volume)],
     "range-left": [range && rangeLeftFigure(range)],
-    verdict: [verdict && verdictFigure(verdict)],
+    verdict: [verdict && verdictFigure(verdict, volume)],
   };
   return Object.fromEntries(
     Object.entries(all)
-      .map(([name, figures]) => [name, figures.filter((f) => f !== null)] as const)
+      .map(([name, figures]) => [name, figures.filter((f) => f !== null).map((f) => figureInUnit(f, volume))] as const)
       .filter(([, figures]) => figures.length > 0),
   );
 }

@@ -2,14 +2,15 @@
 import type { Figure } from "../../figure/figure";
 import { withUnit } from "../../format";
 import type { Circuit } from "../circuit";
+import { inLitres, type VolumeWords, volumeText } from "../words/volume";
 import { needleFigure, pullUpFigure } from "./circuit-trade";
 
 /** All figures of the leaf that apply, in reading order. */
-export const circuitFigures = (circuit: Circuit): Figure[] =>
-  [circuitFigure(circuit), pullUpFigure(circuit), needleFigure(circuit)].filter((f) => f !== null);
+export const circuitFigures = (circuit: Circuit, volume: VolumeWords = inLitres): Figure[] =>
+  [circuitFigure(circuit, volume), pullUpFigure(circuit), needleFigure(circuit)].filter((f) => f !== null);
 
 /** Null where no pull-up is stated: then nothing is known of the travel. */
-function circuitFigure(circuit: Circuit): Figure | null {
+function circuitFigure(circuit: Circuit, volume: VolumeWords): Figure | null {
   const { travel } = circuit;
   if (!travel || travel.fraction.length < 2) return null;
   const percent = travel.fraction.map((f) => 100 * f);
@@ -48,7 +49,7 @@ function circuitFigure(circuit: Circuit): Figure | null {
                 x: percent[worst]!,
                 from: straight[worst]!,
                 to: travel.volts[worst]!,
-                text: `${withUnit(gaps[worst]!, "V", 2)}${circuit.twoPointBend_L !== null ? `, worth ${withUnit(circuit.twoPointBend_L, "L", 2)}` : ""}`,
+                text: `${withUnit(gaps[worst]!, "V", 2)}${circuit.twoPointBend_L !== null ? `, worth ${volumeText(circuit.twoPointBend_L, volume)}` : ""}`,
               },
             ]
           : [],

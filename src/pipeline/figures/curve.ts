@@ -4,10 +4,11 @@ import { normalQuantile } from "../../math/distributions";
 import type { Curve } from "../curve-types";
 import { allOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
-import { coverageText, litresText, unitSign } from "../words/quantity";
+import { coverageText, unitSign } from "../words/quantity";
+import { inLitres, type VolumeWords, volumeText } from "../words/volume";
 import { inDoubt, probablyOnStop } from "./suspect-steps";
 
-export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
+export function curveFigure(curve: Curve, suspects: SuspectSteps, volume: VolumeWords = inLitres): Figure {
   const u = unitSign(curve.readingUnit);
   const grid = curve.grid;
   const steps = suspects.runs.flatMap((r) => r.steps);
@@ -44,7 +45,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
     x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
     panels: [
       {
-        y: { label: "litres added since the start", unit: "L", scale: "linear", from: null, to: null },
+        y: { label: "added since the start", unit: "L", scale: "linear", from: null, to: null },
         series: [
           {
             kind: "band",
@@ -92,7 +93,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps): Figure {
             x: gap.reading,
             from: gap.from_L,
             to: gap.to_L,
-            text: `${litresText(curve.overall.twoPointError_L)} off${gap.halfLevel_L > 0 ? ", with half a level" : ""}`,
+            text: `${volumeText(curve.overall.twoPointError_L, volume)} off${gap.halfLevel_L > 0 ? ", with half a level" : ""}`,
           },
         ],
         share: 0.7,

@@ -5,6 +5,7 @@ import { setText } from "../../format";
 import type { Display } from "../display";
 import type { Job } from "../job";
 import { rateText } from "../words/quantity";
+import { inLitres, type VolumeWords, volumeSetText } from "../words/volume";
 
 /** Lines drawn: more would hide each other. */
 const mostLines = 7;
@@ -33,21 +34,21 @@ function linesOf(display: Display): { moving: Line[]; nearest: Line; quiet: Line
 }
 
 /** Null where the device leaves nothing to choose. */
-export function displayFigure(display: Display, job: Job): Figure | null {
+export function displayFigure(display: Display, job: Job, volume: VolumeWords = inLitres): Figure | null {
   const lines = linesOf(display);
   if (!lines) return null;
   const { moving, nearest, quiet, lowest } = lines;
   const series: LineSeries[] = moving.map((line) => ({
     kind: "line",
     role: line === nearest ? "curve" : "other",
-    name: nameOf(line.deadband_L),
+    name: nameOf(line.deadband_L, volume),
     ...drawnPart(line.points),
-    label: line.deadband_L === 0 ? "no deadband" : `±\u00a0${setText(line.deadband_L, "L", 2)}`,
+    label: line.deadband_L === 0 ? "no deadband" : `±\u00a0${volumeSetText(line.deadband_L, volume, 2)}`,
   }));
   const wanted = job.targets.displayReversalsPerMinute;
   return {
     id: "display",
-    finding: `With ${setText(display.timeConstant_s, "s")} and a deadband of ${setText(display.deadband_L, "L", 2)} the display ${display.reversalsPerMinute === 0 ? "never turns round" : `turns round ${rateText(display.reversalsPerMinute)} times a minute`}`,
+    finding: `With ${setText(display.timeConstant_s, "s")} and a deadband of ${volumeSetText(display.deadband_L, volume, 2)} the display ${display.reversalsPerMinute === 0 ? "never turns round" : `turns round ${rateText(display.reversalsPerMinute)} times a minute`}`,
     x: { label: "time constant", unit: "s", scale: "log", from: lowest, to: null },
     panels: [
       {
@@ -78,7 +79,7 @@ export function displayFigure(display: Display, job: Job): Figure | null {
         picks: displayPicks(display).map((p) => ({
           x: p.timeConstant_s,
           y: p.reversalsPerMinute,
-          says: `${setText(p.timeConstant_s, "s")}, ${nameOf(p.deadband_L)}: ${rateText(p.reversalsPerMinute)} a minute`,
+          says: `${setText(p.timeConstant_s, "s")}, ${nameOf(p.deadband_L, volume)}: ${rateText(p.reversalsPerMinute)} a minute`,
         })),
         marks: [{ kind: "horizontal", y: wanted, text: `wanted: ${wanted} a minute`, role: "limit" }],
         share: 1,
@@ -89,7 +90,7 @@ export function displayFigure(display: Display, job: Job): Figure | null {
       {
         role: "other",
         text: quiet
-          ? `with other deadbands; from ±\u00a0${setText(quiet.deadband_L, "L", 2)} on at most one turn in ten minutes`
+          ? `with other deadbands; from ±\u00a0${volumeSetText(quiet.deadband_L, volume, 2)} on at most one turn in ten minutes`
           : "with other deadbands",
       },
       { role: "chosen", text: display.overridden ? "your choice" : "recommended" },
@@ -122,7 +123,8 @@ export function displayPicks(
   });
 }
 
-const nameOf = (deadband_L: number) => (deadband_L === 0 ? "no deadband" : `deadband ${setText(deadband_L, "L", 2)}`);
+const nameOf = (deadband_L: number, volume: VolumeWords) =>
+  deadband_L === 0 ? "no deadband" : `deadband ${volumeSetText(deadband_L, volume, 2)}`;
 
 /** Reversals a minute under which the figure stops: one in ten minutes. */
 const least = 0.1;

@@ -1,16 +1,17 @@
 /** Drive log: the volume from the lowest to the highest of each stretch, with the burn trend through it. */
 import type { Figure } from "../../figure/figure";
-import { fixed } from "../../format";
 import type { DriveLog } from "../drive-log";
+import { bareLitres, counted } from "../words/quantity";
+import { inLitres, quantityInUnit, type VolumeWords } from "../words/volume";
 
 /** Null for a log without a single good reading. */
-export function driveLogFigure(log: DriveLog): Figure | null {
+export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): Figure | null {
   const { time_s, low_L, high_L, trend_L } = log.trace;
   if (time_s.length === 0) return null;
   const minutes = time_s.map((t) => t / 60);
   return {
     id: "drive-log",
-    finding: `The volume swings about a trend that ${course(log)}`,
+    finding: `The volume swings about a trend that ${course(log, volume)}`,
     x: { label: "time", unit: "min", scale: "linear", from: null, to: null },
     panels: [
       {
@@ -45,8 +46,11 @@ export function driveLogFigure(log: DriveLog): Figure | null {
 }
 
 /** In words, what the trend does; a refuel is a rise between two falls. */
-function course({ from_L, to_L, parts }: DriveLog): string {
-  const [from, to] = [fixed(from_L, 1), fixed(to_L, 1)];
-  if (parts.some((p) => p.kind === "refuelling")) return `goes from ${from} L over a refuel to ${to} L`;
-  return from === to ? `stays at ${from} L` : `falls from ${from} to ${to} L`;
+function course({ from_L, to_L, parts }: DriveLog, volume: VolumeWords): string {
+  const whole = (v: number) => quantityInUnit(counted(null, v, 1, "L"), volume).text;
+  const [from, to] = [whole(from_L), whole(to_L)];
+  if (parts.some((p) => p.kind === "refuelling")) return `goes from ${from} over a refuel to ${to}`;
+  return from === to
+    ? `stays at ${from}`
+    : `falls from ${quantityInUnit(bareLitres(null, from_L, 1), volume).text} to ${to}`;
 }

@@ -2,10 +2,11 @@
 import type { Figure } from "../../figure/figure";
 import type { Curve } from "../curve-types";
 import type { Ends } from "../ends";
-import { litresText, unitSign } from "../words/quantity";
+import { unitSign } from "../words/quantity";
+import { inLitres, type VolumeWords, volumeText } from "../words/volume";
 
 /** Null for a curve without points. */
-export function endsFigure(ends: Ends, curve: Curve): Figure | null {
+export function endsFigure(ends: Ends, curve: Curve, volume: VolumeWords = inLitres): Figure | null {
   if (curve.grid.length === 0) return null;
   const sign = unitSign(curve.readingUnit);
   const x = curve.grid.map((g) => g.reading);
@@ -15,7 +16,7 @@ export function endsFigure(ends: Ends, curve: Curve): Figure | null {
     finding:
       ends.empty.hidden_L === 0 && ends.full.hidden_L === 0
         ? "Nothing stays hidden at either end"
-        : `${litresText(ends.empty.hidden_L)} stays hidden at the empty end and ${litresText(ends.full.hidden_L)} at the full end`,
+        : `${volumeText(ends.empty.hidden_L, volume)} stays hidden at the empty end and ${volumeText(ends.full.hidden_L, volume)} at the full end`,
     x: { label: "reading", unit: sign, scale: "linear", from: null, to: null },
     panels: [
       {

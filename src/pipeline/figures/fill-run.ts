@@ -11,7 +11,7 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
   const run = fill.runs[0]!;
   const u = unitSign(fill.readingUnit);
   const table = {
-    columns: ["step", "litres", `reading, ${u}`, `± ${u}`],
+    columns: ["step", "volume, L", `reading, ${u}`, `± ${u}`],
     rows: run.steps.map((s) => [s.index, s.volume_L, s.reading, s.standardError]),
   };
   const asideOf = (index: number) => suspects?.runs[0]?.steps.find((s) => s.index === index)?.accepted === false;
@@ -67,7 +67,7 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
       run.direction === "drain"
         ? "The reading at each step, over what the sheet says was left to draw"
         : "The reading at each step, over what the sheet says was poured",
-    x: { label: "litres on the sheet", unit: "L", scale: "linear", from: null, to: null },
+    x: { label: "poured by the sheet", unit: "L", scale: "linear", from: null, to: null },
     panels: [
       {
         y: { label: "reading", unit: u, scale: "linear", from: null, to: null },

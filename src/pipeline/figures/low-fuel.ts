@@ -2,18 +2,18 @@
 
 import type { Figure, Mark } from "../../figure/figure";
 import type { LowFuel } from "../low-fuel";
-import { litresSetText, litresText } from "../words/quantity";
+import { inLitres, type VolumeWords, volumeSetText, volumeText } from "../words/volume";
 
 /** What is kept over the reserve, and why; without a reserve the sum alone. */
-function findingOf(parts: LowFuel["parts"]): string {
+function findingOf(parts: LowFuel["parts"], volume: VolumeWords): string {
   const sum = (list: LowFuel["parts"]) => list.reduce((all, p) => all + p.value_L, 0);
   const reserve_L = sum(parts.filter((p) => p.part === "reserve"));
-  const rest = `${litresText(sum(parts) - reserve_L)} is kept back for what the display does not show`;
-  return reserve_L > 0 ? `Over the reserve of ${litresSetText(reserve_L)}, ${rest}` : rest;
+  const rest = `${volumeText(sum(parts) - reserve_L, volume)} is kept back for what the display does not show`;
+  return reserve_L > 0 ? `Over the reserve of ${volumeSetText(reserve_L, volume)}, ${rest}` : rest;
 }
 
 /** Null when no part of the warning point is known. */
-export function lowFuelFigure(low: LowFuel): Figure | null {
+export function lowFuelFigure(low: LowFuel, volume: VolumeWords = inLitres): Figure | null {
   const parts = low.parts.filter((p) => p.value_L > 0);
   if (parts.length === 0) return null;
   let from = 0;
@@ -23,7 +23,7 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
       y: parts.length - i,
       from,
       to: from + p.value_L,
-      text: `${p.part}, ${p.part === "reserve" ? litresSetText(p.value_L) : litresText(p.value_L)}`,
+      text: `${p.part}, ${p.part === "reserve" ? volumeSetText(p.value_L, volume) : volumeText(p.value_L, volume)}`,
     };
     from += p.value_L;
     return mark;
@@ -36,26 +36,26 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
       y: 0,
       from,
       to: low.warnAtUsable_L,
-      text: `up to the next step of the display, ${litresText(rounding_L)}`,
+      text: `up to the next step of the display, ${volumeText(rounding_L, volume)}`,
     });
   marks.push({
     kind: "vertical",
     x: low.warnAtUsable_L,
-    text: `warns at ${litresSetText(low.warnAtUsable_L)}`,
+    text: `warns at ${volumeSetText(low.warnAtUsable_L, volume)}`,
     role: "limit",
   });
   if (low.clearAtUsable_L !== null)
     marks.push({
       kind: "vertical",
       x: low.clearAtUsable_L,
-      text: `clears at ${litresSetText(low.clearAtUsable_L)}`,
+      text: `clears at ${volumeSetText(low.clearAtUsable_L, volume)}`,
       role: "compare",
     });
   return {
     id: "low-fuel",
-    finding: findingOf(parts),
+    finding: findingOf(parts, volume),
     x: {
-      label: "usable litres left",
+      label: "usable volume left",
       unit: "L",
       scale: "linear",
       from: 0,
@@ -74,6 +74,6 @@ export function lowFuelFigure(low: LowFuel): Figure | null {
       { role: "limit", text: "the light comes on" },
       ...(low.clearAtUsable_L !== null ? [{ role: "compare" as const, text: "the light goes out" }] : []),
     ],
-    table: { columns: ["part", "litres", "why"], rows: low.parts.map((p) => [p.part, p.value_L, p.why]) },
+    table: { columns: ["part", "volume, L", "why"], rows: low.parts.map((p) => [p.part, p.value_L, p.why]) },
   };
 }

@@ -1,10 +1,11 @@
 /** Noise: the spectrum of the reading, with the slosh peak, the tank's predicted mode and the floor. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
-import { fixed, withUnit } from "../../format";
+import { withUnit } from "../../format";
 import type { ReadingUnit } from "../job";
 import type { Noise } from "../noise";
 import { apartByLevel, type LevelNoise } from "../noise-by-level";
-import { litresText, unitSign } from "../words/quantity";
+import { bareLitres, counted, unitSign } from "../words/quantity";
+import { inLitres, quantityInUnit, type VolumeWords, volumeText } from "../words/volume";
 
 /** Null where no spectrum could be made. */
 export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
@@ -64,10 +65,11 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
   };
 }
 
-const between = (l: LevelNoise) => `${fixed(l.from_L, 0)}\u00a0and\u00a0${fixed(l.to_L, 0)}\u00a0L`;
+const between = (l: LevelNoise, volume: VolumeWords) =>
+  `${quantityInUnit(bareLitres(null, l.from_L, 0), volume).text}\u00a0and\u00a0${quantityInUnit(counted(null, l.to_L, 0, "L"), volume).text}`;
 
 /** How much the reading moves against level; null where the logs went through one level only, or it moves alike at all of them. */
-export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit): Figure | null {
+export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit, volume: VolumeWords = inLitres): Figure | null {
   const levels = noise.byLevel;
   const [first, last] = [levels[0], levels[levels.length - 1]];
   const apart = apartByLevel(levels);
@@ -85,14 +87,14 @@ export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit): Figure | nu
   });
   return {
     id: "noise-by-level",
-    finding: `The volume moves by ${litresText(least.sd_L)} between ${between(least)}, and by ${litresText(most.sd_L)} between ${between(most)}`,
+    finding: `The volume moves by ${volumeText(least.sd_L, volume)} between ${between(least, volume)}, and by ${volumeText(most.sd_L, volume)} between ${between(most, volume)}`,
     x: { label: "level by the burn trend", unit: "L", scale: "linear", from: first.from_L, to: last.to_L },
     panels: [
       {
         y: { label: "standard deviation", unit: "L", scale: "linear", from: 0, to: null },
         series: [
           points(
-            "in litres",
+            "in the volume",
             levels.map((l) => l.sd_L),
             half,
           ),

@@ -4,7 +4,7 @@ import { interpolate } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import { amountWord } from "../sheet-words";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
-import { litresText } from "../words/quantity";
+import { inLitres, type VolumeWords, volumeText } from "../words/volume";
 
 /** One pour: what the sheet says and what the readings before and after it say. */
 interface Pour {
@@ -18,7 +18,11 @@ interface Pour {
 }
 
 /** Null without a run of at least three steps. */
-export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure | null {
+export function suspectStepsFigure(
+  suspects: SuspectSteps,
+  curve: Curve,
+  volume: VolumeWords = inLitres,
+): Figure | null {
   const run = suspects.runs[0];
   if (!run || run.steps.length < 3) return null;
   const word = amountWord(run);
@@ -53,12 +57,12 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
   const stop = of("stop").map((p) => ({ ...p, label: "runs into the stop" }));
   return {
     id: "suspect-steps",
-    finding: findingOf(run, pours, half),
+    finding: findingOf(run, pours, half, volume),
     x: { label: word, unit: "", scale: "linear", from: 0.4, to: pours.length + 0.9 },
     panels: [
       {
         y: {
-          label: `litres in each ${word}`,
+          label: `volume in each ${word}`,
           unit: "L",
           scale: "linear",
           from: pours.some((p) => p.saw < 0) ? null : 0,
@@ -77,7 +81,7 @@ export function suspectStepsFigure(suspects: SuspectSteps, curve: Curve): Figure
           ...points("suspect", "on trial", trial, true),
           ...points("suspect", inDoubt, left, true),
         ],
-        marks: marksOf(run, pours),
+        marks: marksOf(run, pours, volume),
         share: 1,
       },
     ],
@@ -162,7 +166,7 @@ function halfWidthOf(pours: Pour[]): number {
 
 const fault = (e: FaultEvent) => e.kind === "missed-pour" || e.kind === "wrong-pour";
 
-function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
+function marksOf(run: SuspectRun, pours: Pour[], volume: VolumeWords): Mark[] {
   return run.events.flatMap((e): Mark[] => {
     const p = pours.find((s) => s.step === e.step);
     if (!p) return [];
@@ -174,7 +178,7 @@ function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
           x,
           from: p.sheet,
           to: p.saw,
-          text: `step ${e.step}, ${litresText(Math.abs(e.seen_L))} in doubt`,
+          text: `step ${e.step}, ${volumeText(Math.abs(e.seen_L), volume)} in doubt`,
         },
       ];
     if (fault(e))
@@ -184,7 +188,7 @@ function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
           x,
           from: p.sheet,
           to: p.saw,
-          text: `${amountWord(run)} ${e.step}: ${litresText(Math.abs(e.amount_L))} from here on`,
+          text: `${amountWord(run)} ${e.step}: ${volumeText(Math.abs(e.amount_L), volume)} from here on`,
         },
       ];
     return p.across === null
@@ -195,36 +199,43 @@ function marksOf(run: SuspectRun, pours: Pour[]): Mark[] {
             x: p.step - 0.45,
             from: p.across,
             to: p.saw,
-            text: `step ${e.step} read ${litresText(Math.abs(e.seen_L))} off`,
+            text: `step ${e.step} read ${volumeText(Math.abs(e.seen_L), volume)} off`,
           },
         ];
   });
 }
 
-function findingOf(run: SuspectRun, pours: Pour[], half: number): string {
+function findingOf(run: SuspectRun, pours: Pour[], half: number, volume: VolumeWords): string {
   const word = amountWord(run);
   const said = run.events.flatMap((e): string[] => {
     const p = pours.find((s) => s.step === e.step);
     if (!p) return [];
     if (e.treatment === "left")
-      return [`step ${e.step} lies ${litresText(Math.abs(e.seen_L))} off and is left as written until you have looked`];
+      return [
+        `step ${e.step} lies ${volumeText(Math.abs(e.seen_L), volume)} off and is left as written until you have looked`,
+      ];
     if (fault(e))
       return [
         Math.abs(p.saw) < 0.02 * Math.abs(p.sheet)
-          ? `${word} ${e.step} did not move the reading, where the sheet says ${litresText(p.sheet)}`
-          : `${word} ${e.step} moved the reading by ${litresText(p.saw)} where the sheet says ${litresText(p.sheet)}`,
+          ? `${word} ${e.step} did not move the reading, where the sheet says ${volumeText(p.sheet, volume)}`
+          : `${word} ${e.step} moved the reading by ${volumeText(p.saw, volume)} where the sheet says ${volumeText(p.sheet, volume)}`,
       ];
     const pair = pours.filter((q) => q.across !== null && Math.abs(q.step - e.step - 0.5) < 1);
     if (pair.length < 2) return [`the reading of step ${e.step} does not belong`];
     const right = pair.every((q) => Math.abs(q.across! - q.sheet) <= half);
     return [
       `${word}s ${e.step} and ${e.step + 1} are split wrongly by the reading of step ${e.step}; together they ${
-        right ? "are as written" : `are ${litresText(pair.reduce((s, q) => s + q.across!, 0))}`
+        right
+          ? "are as written"
+          : `are ${volumeText(
+              pair.reduce((s, q) => s + q.across!, 0),
+              volume,
+            )}`
       }`,
     ];
   });
   const text = said.slice(0, 2).join(". ");
   if (text) return text.replace(/(^|\. )([dpst])/g, (_, before: string, first: string) => before + first.toUpperCase());
   const furthest = Math.max(0, ...pours.filter((p) => p.by === "accepted").map((p) => Math.abs(p.saw - p.sheet)));
-  return `What the reading saw of each ${word} lies within ${litresText(furthest)} of the sheet`;
+  return `What the reading saw of each ${word} lies within ${volumeText(furthest, volume)} of the sheet`;
 }

@@ -3,9 +3,10 @@ import type { Figure, Mark } from "../../figure/figure";
 import { volumeAt } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import type { Table } from "../table";
-import { litresText, unitSign } from "../words/quantity";
+import { unitSign } from "../words/quantity";
+import { inLitres, type VolumeWords, volumeText } from "../words/volume";
 
-export function tableFigure(table: Table, curve: Curve): Figure {
+export function tableFigure(table: Table, curve: Curve, volume: VolumeWords = inLitres): Figure {
   const rows = [...table.rows].sort((a, b) => a.reading - b.reading);
   const low = rows[0]!.reading;
   const high = rows[rows.length - 1]!.reading;
@@ -37,7 +38,7 @@ export function tableFigure(table: Table, curve: Curve): Figure {
   });
   return {
     id: "table",
-    finding: `Between its rows the table strays at most ${litresText(table.error_L)} from the curve${ends.length > 0 ? ", except where an end is moved in on purpose" : ""}`,
+    finding: `Between its rows the table strays at most ${volumeText(table.error_L, volume)} from the curve${ends.length > 0 ? ", except where an end is moved in on purpose" : ""}`,
     x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
     panels: [
       {

@@ -1,9 +1,9 @@
 /** Verdict: the largest error that is likely, and its upper limit, against the tolerance. */
 import type { Figure } from "../../figure/figure";
 import type { Verdict } from "../verdict";
-import { litresText } from "../words/quantity";
+import { inLitres, type VolumeWords, volumeText } from "../words/volume";
 
-export function verdictFigure(v: Verdict): Figure {
+export function verdictFigure(v: Verdict, volume: VolumeWords = inLitres): Figure {
   const inside = v.largestUpper_L <= v.tolerance_L;
   return {
     id: "verdict",
@@ -26,16 +26,16 @@ export function verdictFigure(v: Verdict): Figure {
           {
             kind: "vertical",
             x: v.tolerance_L,
-            text: `your tolerance, ${litresText(v.tolerance_L)}`,
+            text: `your tolerance, ${volumeText(v.tolerance_L, volume)}`,
             role: "limit",
           },
-          { kind: "gap-x", y: 2, from: 0, to: v.largest_L, text: `likely ${litresText(v.largest_L)}` },
+          { kind: "gap-x", y: 2, from: 0, to: v.largest_L, text: `likely ${volumeText(v.largest_L, volume)}` },
           {
             kind: "gap-x",
             y: 1,
             from: 0,
             to: v.largestUpper_L,
-            text: `at most ${litresText(v.largestUpper_L)}, 95 %`,
+            text: `at most ${volumeText(v.largestUpper_L, volume)}, 95 %`,
           },
         ],
         share: 1,
@@ -43,7 +43,7 @@ export function verdictFigure(v: Verdict): Figure {
     ],
     key: [],
     table: {
-      columns: ["what", "litres"],
+      columns: ["what", "volume, L"],
       rows: [
         ["largest error, median", v.largest_L],
         ["largest error, upper 95 % limit", v.largestUpper_L],

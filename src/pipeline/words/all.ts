@@ -20,6 +20,7 @@ import { suspectStepsFinding } from "./suspect-steps";
 import { tableFinding } from "./table";
 import { trialFinding } from "./trial";
 import { verdictFinding } from "./verdict";
+import { findingInUnit, volumeWordsOf } from "./volume";
 
 /** The leaves in reading order, and the word for each. */
 export const leafTitles = {
@@ -54,6 +55,8 @@ export function allFindings(answers: Answers): LeafWords[] {
   const job = ready(answers.job);
   const suspects = ready(answers.suspectSteps);
   const unit = readingUnitIn(answers);
+  const volume = volumeWordsOf(job);
+  const inUnit = (finding: Finding | null) => finding && findingInUnit(finding, volume);
   const one = <T>(
     name: LeafName,
     stage: StageName,
@@ -64,7 +67,7 @@ export function allFindings(answers: Answers): LeafWords[] {
     title: leafTitles[name],
     stage,
     answer,
-    finding: answer.state === "ready" ? words(answer.value) : null,
+    finding: answer.state === "ready" ? inUnit(words(answer.value)) : null,
   });
   return [
     one("job", "job", answers.job, jobFinding),
@@ -76,7 +79,7 @@ export function allFindings(answers: Answers): LeafWords[] {
     one("suspect-steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
     one("drive-log", "driveLog", answers.driveLog, driveLogFinding),
     one("noise", "noise", answers.noise, noiseFinding),
-    one("display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
+    one("display", "display", answers.display, (d) => (job ? displayFinding(d, job, volume) : null)),
     one("ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
     one("table", "table", answers.table, tableFinding),
     one("trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job, ready(answers.complaint)) : null)),

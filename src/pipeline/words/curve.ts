@@ -2,7 +2,7 @@
 import type { Curve } from "../curve-types";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, coverage, litres, percent, quantity, quantityWith, unitSign } from "./quantity";
+import { bareLitres, counted, coverage, litres, percent, quantity, quantityWith, unitSign } from "./quantity";
 
 const half = (path: string, value: number): Quantity => ({
   ...litres(path, value),
@@ -16,7 +16,7 @@ export function curveFinding(curve: Curve, from_L: number, to_L: number): Findin
     "Any reading gives the volume within ",
     band,
     ", from ",
-    counted(null, from_L, 0),
+    bareLitres(null, from_L, 0),
     " to ",
     counted(null, to_L, 0, "L"),
     ".",

@@ -5,8 +5,9 @@ import type { Feature, Job } from "../job";
 import { displayBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, duration, litres, litresText, quantity, rate, setting } from "./quantity";
+import { inLitres, type VolumeWords, volumeText } from "./volume";
 
-export function displayFinding(display: Display, job: Job): Finding {
+export function displayFinding(display: Display, job: Job, volume: VolumeWords = inLitres): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
   const sentence: Phrase[] = [];
   if (!display.met) {
@@ -88,7 +89,7 @@ export function displayFinding(display: Display, job: Job): Finding {
       ".",
       ...orderPhrases(display, job),
     ],
-    caution: display.timeConstant_s > 0 ? firstSeconds(display) : null,
+    caution: display.timeConstant_s > 0 ? firstSeconds(display, volume) : null,
     beside: displayBeside(display),
   };
 }
@@ -120,7 +121,7 @@ function orderPhrases(display: Display, job: Job): Phrase[] {
 }
 
 /** After a refuel, and after it is switched on. */
-function firstSeconds(display: Display): string {
+function firstSeconds(display: Display, volume: VolumeWords): string {
   const { switchOn, refuel90_s } = display;
   const seconds = (s: number) => duration(null, s).text;
   const start = switchOn.startAt === "mean" ? `the mean of the first ${switchOn.mean_s} s` : "the first reading";
@@ -129,7 +130,7 @@ function firstSeconds(display: Display): string {
     switchOn.settled_s < 1
       ? "and stands within a digit at once"
       : `and stands within a digit after ${seconds(switchOn.settled_s)}`;
-  return `After a refuel the display needs ${seconds(refuel90_s)} to show nine tenths of it. Switched on, a smoothing that starts at nothing needs ${seconds(switchOn.fromNothing_s)} for nine tenths of what is there; let it start with ${start}: then it is off by ${litresText(off)} (one standard deviation) ${settled}.`;
+  return `After a refuel the display needs ${seconds(refuel90_s)} to show nine tenths of it. Switched on, a smoothing that starts at nothing needs ${seconds(switchOn.fromNothing_s)} for nine tenths of what is there; let it start with ${start}: then it is off by ${volumeText(off, volume)} (one standard deviation) ${settled}.`;
 }
 
 const featureName: Record<Feature, string> = {

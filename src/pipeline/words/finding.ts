@@ -15,6 +15,10 @@ export interface Quantity {
   sizeOnly?: true;
   /** The text is in a larger unit, of which one holds so many of the value's: seconds written as minutes. */
   times?: number;
+  /** Set or asked for, not measured: no noughts behind. */
+  isSet?: true;
+  /** The very digits that are typed, in the device's own unit. */
+  asTyped?: true;
 }
 
 export type Phrase = string | Quantity;

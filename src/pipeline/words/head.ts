@@ -1,11 +1,12 @@
 /** The head of page and report: one sentence of verdict, then what was found, what to type, what is doubtful, what is missing. */
-import { type Answer, type Issue, type Trust, trustOf } from "../../answer";
+import { type Answer, type Issue, type Trust, trustOf, valueIn } from "../../answer";
 import { halfWidthText, setText } from "../../format";
 import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
-import { coverageText, percent, quantity, rate } from "./quantity";
+import { bareLitres, counted, coverageText, percent, quantity, rate } from "./quantity";
+import { phrasesInUnit, volumeWordsOf } from "./volume";
 
 export interface HeadRow {
   name: "Found" | "Type in" | "Doubtful" | "Missing";
@@ -66,7 +67,15 @@ export function headOf(answers: Answers): Head {
         leaf: m.leaf,
       })),
     });
-  return { verdict: verdictLine(answers, doubts.size, missing.size), rows, leaves };
+  const volume = volumeWordsOf(valueIn(answers.job));
+  return {
+    verdict: phrasesInUnit(verdictLine(answers, doubts.size, missing.size), volume),
+    rows: rows.map((row) => ({
+      ...row,
+      parts: row.parts.map((p) => ({ ...p, phrases: phrasesInUnit(p.phrases, volume) })),
+    })),
+    leaves,
+  };
 }
 
 /** A complaint asks for its cause: that comes first, whatever new settings are worth. Where nobody complains and there is a fill run, null. */
@@ -95,7 +104,13 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
   if (v && v.decision === "conforms")
     return [
       "Ready to hand over: right within ",
-      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: `±\u00a0${setText(v.tolerance_L, "L")}` },
+      {
+        path: "verdict.tolerance_L",
+        value: v.tolerance_L,
+        unit: "L",
+        text: `±\u00a0${setText(v.tolerance_L, "L")}`,
+        isSet: true,
+      },
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),
       ".",
@@ -105,7 +120,13 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
       v.probability < 0.5
         ? "Whether it is good enough cannot be said yet, but more likely it is not: right within "
         : "Whether it is good enough cannot be said yet: right within ",
-      { path: "verdict.tolerance_L", value: v.tolerance_L, unit: "L", text: `±\u00a0${setText(v.tolerance_L, "L")}` },
+      {
+        path: "verdict.tolerance_L",
+        value: v.tolerance_L,
+        unit: "L",
+        text: `±\u00a0${setText(v.tolerance_L, "L")}`,
+        isSet: true,
+      },
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),
       ...(v.probability < v.sayFrom
@@ -133,7 +154,11 @@ function found(answers: Answers, at: At): HeadRow | null {
       phrases: [
         "A reading gives the volume within ",
         { path: "chosenCurve.overall.bandHalfWidth_L", value: half, unit: "L", text: halfWidthText(half, "L") },
-        ` from ${Math.round(low)} to ${Math.round(high)}\u00a0L (${coverageText(c.overall.coverage)}, fill day).`,
+        " from ",
+        bareLitres(null, low, 0),
+        " to ",
+        counted(null, high, 0, "L"),
+        ` (${coverageText(c.overall.coverage)}, fill day).`,
       ],
       leaf: at("curve"),
     },
@@ -173,6 +198,7 @@ function typeIn(answers: Answers, at: At): HeadRow | null {
       value: Number(line.digits),
       unit: line.unit,
       text: `${line.digits}${line.unit ? `\u00a0${line.unit}` : ""}`,
+      asTyped: true,
     };
   };
   if (s.smoothing && s.smoothing.value !== null) {

@@ -3,7 +3,7 @@ import type { ReadingUnit } from "../job";
 import type { Noise, NoisePart } from "../noise";
 import { apartByLevel } from "../noise-by-level";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, percent, quantity, quantityWith, unitSign } from "./quantity";
+import { bareLitres, counted, percent, quantity, quantityWith, unitSign } from "./quantity";
 
 export function noiseFinding(noise: Noise): Finding {
   const total = quantity("noise.totalSd_L", noise.totalSd_L, "L", 2);
@@ -137,7 +137,7 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
         i === 0 ? "each reading through the curve, less the burn trend; ± from how stretches of 20 s differ" : null,
       figures: [
         "from ",
-        counted(`${at}.from_L`, l.from_L, 1),
+        bareLitres(`${at}.from_L`, l.from_L, 1),
         " to ",
         counted(`${at}.to_L`, l.to_L, 1, "L"),
         ": ",

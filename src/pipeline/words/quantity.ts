@@ -29,6 +29,7 @@ export const setting = (path: string | null, value: number, unit: string, digits
   value,
   unit,
   text: setText(value, unit, digits),
+  isSet: true,
 });
 
 /** Litres that are set or asked for: to a tenth from 1 L on, without noughts behind. No gauge holds a hundredth of a litre. */
@@ -39,6 +40,7 @@ export const litresSet = (path: string | null, value: number): Quantity => ({
   value,
   unit: "L",
   text: litresSetText(value),
+  isSet: true,
 });
 
 /** Readings that are set, side by side: both to the same decimals. */
@@ -75,6 +77,12 @@ export const counted = (path: string | null, value: number, decimals: number, un
   value,
   unit,
   text: `${fixed(value, decimals)}${unit ? `\u00a0${unit}` : ""}`,
+});
+
+/** Litres without their unit: the first of two that share one. */
+export const bareLitres = (path: string | null, value: number, decimals: number): Quantity => ({
+  ...counted(path, value, decimals),
+  unit: "L",
 });
 
 /** A share in percent. */
