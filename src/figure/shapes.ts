@@ -60,7 +60,7 @@ export function dimension(x1: number, y1: number, x2: number, y2: number): strin
 /** The small drawing that stands in a key or a table cell for a role. */
 export function keyShape(role: Figure["key"][number]["role"]): string {
   const box = (inside: string) =>
-    `<svg class="m" viewBox="0 0 16 16" aria-hidden="true" focusable="false">${inside}</svg>`;
+    `<svg class="key-mark" viewBox="0 0 16 16" aria-hidden="true" focusable="false">${inside}</svg>`;
   switch (role) {
     case "accepted":
     case "suspect":

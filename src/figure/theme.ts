@@ -62,5 +62,5 @@ svg.drawn .strong { font-weight: 650; } svg.drawn .lab.hue { fill: var(--hue-tex
 .chosen { fill: none; stroke: var(--yours); stroke-width: 3.2; stroke-linecap: round; stroke-linejoin: round; }
 .chosen.under { stroke: var(--paper); stroke-width: 8; }
 path.rug { fill: none; stroke: var(--raw); stroke-width: .8; } path.rug.smoothed { stroke: var(--hue); stroke-width: 1; } path.rug.shown { stroke: var(--ink); stroke-width: 2; }
-svg.m { display: inline-block; width: 15px; height: 15px; vertical-align: -2px; overflow: visible; }
+svg.key-mark { display: inline-block; width: 15px; height: 15px; vertical-align: -2px; overflow: visible; }
 `;

@@ -88,13 +88,13 @@ export function BringAnywhere(): JSX.Element {
           What is <b>{first()?.name ?? ""}</b>?
         </p>
         <p>
-          <button type="button" class="do" data-kind="fill" onClick={() => void next("fill")}>
+          <button type="button" class="act" data-kind="fill" onClick={() => void next("fill")}>
             A fill run
           </button>
-          <button type="button" class="do" data-kind="drain" onClick={() => void next("drain")}>
+          <button type="button" class="act" data-kind="drain" onClick={() => void next("drain")}>
             A drain run
           </button>
-          <button type="button" class="do" data-kind="drive" onClick={() => void next("drive")}>
+          <button type="button" class="act" data-kind="drive" onClick={() => void next("drive")}>
             A drive log
           </button>
         </p>

@@ -101,16 +101,16 @@ function CardOf(props: { settings: Settings; title: string }): JSX.Element {
                 pair: l.group === "table" && l.path.endsWith("reading"),
               }}
             >
-              <span class="l">{l.label}</span>
+              <span class="setting-name">{l.label}</span>
               <button
                 type="button"
-                class="v"
+                class="setting-value"
                 classList={{ long: l.digits.length > 4 }}
                 aria-label={`Copy ${l.digits} ${l.unit}`}
                 onClick={() => void copy(l)}
               >
                 {l.digits}
-                <span class="u">{l.unit}</span>
+                <span class="setting-unit">{l.unit}</span>
               </button>
               <button
                 type="button"

@@ -122,7 +122,7 @@ function BringFile(props: { kinds: Kind[] }): JSX.Element {
       <Show when={props.kinds.length > 1}>
         <p class="field close">
           <label for={`${id}k`}>It is a</label>
-          <select id={`${id}k`} class="in" ref={kindField}>
+          <select id={`${id}k`} class="write-on" ref={kindField}>
             <For each={props.kinds}>{(k) => <option value={k}>{kindNames[k]}</option>}</For>
           </select>
           <span />
@@ -140,7 +140,7 @@ function BringFile(props: { kinds: Kind[] }): JSX.Element {
             e.currentTarget.value = "";
           }}
         />
-        <label class="do" for={`${id}f`}>
+        <label class="act" for={`${id}f`}>
           Choose a file
         </label>
       </p>
@@ -150,7 +150,7 @@ function BringFile(props: { kinds: Kind[] }): JSX.Element {
       </p>
       <button
         type="button"
-        class="do"
+        class="act"
         onClick={() => {
           if (text.value.trim() === "") {
             text.focus();

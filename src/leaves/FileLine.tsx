@@ -232,7 +232,7 @@ export function FileLine(props: {
                       <tr>
                         <For each={r().columns}>
                           {(c) => (
-                            <th class="n">
+                            <th class="number">
                               {c.header}
                               <br />
                               {c.role ? `${roleNames[c.role]}${c.unit ? `, ${c.unit}` : ""}` : "not used"}
@@ -247,7 +247,7 @@ export function FileLine(props: {
                           <tr>
                             <For each={r().columns}>
                               {(c) => (
-                                <td class="n">{c.valid[i] ? String(Number(c.values[i]!.toPrecision(8))) : ""}</td>
+                                <td class="number">{c.valid[i] ? String(Number(c.values[i]!.toPrecision(8))) : ""}</td>
                               )}
                             </For>
                           </tr>

@@ -36,7 +36,7 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
       blocks={["settings", "notComputed"]}
       margin={() => (
         <>
-          <button type="button" class="do screen" disabled={book.anyStale()} onClick={() => reportNow(book)}>
+          <button type="button" class="act screen" disabled={book.anyStale()} onClick={() => reportNow(book)}>
             Save the report
           </button>
           <p class="screen">
@@ -68,7 +68,7 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
               <thead>
                 <tr>
                   <th>what</th>
-                  <th class="n">type</th>
+                  <th class="number">type</th>
                   <th>unit</th>
                 </tr>
               </thead>
@@ -77,7 +77,7 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
                   {(l) => (
                     <tr>
                       <td>{l.label}</td>
-                      <td class="n">
+                      <td class="number">
                         <span data-path={l.path} data-value={Number(l.digits)}>
                           {l.digits}
                         </span>

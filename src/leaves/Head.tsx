@@ -91,7 +91,7 @@ export function Head(props: { toPourSheet: () => void }): JSX.Element {
           </Show>
         </div>
         <nav class="margin" aria-labelledby="contents-heading">
-          <p class="mh" id="contents-heading">
+          <p class="margin-heading" id="contents-heading">
             Leaves and what they say
           </p>
           <ol class="contents">
@@ -107,10 +107,10 @@ export function Head(props: { toPourSheet: () => void }): JSX.Element {
                     }
                     onClick={() => jump(leaf.name)}
                   >
-                    <span class="i">{i() + 1}</span>
-                    <span class="t">{leaf.title}</span>
-                    <span class="d" />
-                    <span class="s">
+                    <span class="contents-number">{i() + 1}</span>
+                    <span class="contents-title">{leaf.title}</span>
+                    <span class="leader" />
+                    <span class="contents-answer">
                       <Show when={leaf.finding} fallback={leaf.answer.state === "waiting" ? "at work" : "waits"}>
                         {(f) => <Sentence phrases={f().short} />}
                       </Show>

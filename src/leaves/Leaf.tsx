@@ -65,7 +65,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
       when={!folded()}
       fallback={
         <section class="folded" id={props.name} classList={{ stale: stale() }}>
-          <span class="k">{props.number}</span>
+          <span class="folded-number">{props.number}</span>
           <h2>
             <i>{props.question}</i>
             <span class="folded-answer">
@@ -74,7 +74,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
               </Show>
             </span>
           </h2>
-          <span class="r">
+          <span class="folded-open">
             <button type="button" class="word" onClick={() => fold(false)}>
               Open<span class="out-of-sight"> {props.title}</span>
             </button>
@@ -89,7 +89,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
         aria-label={props.title}
       >
         <div class="spread opening">
-          <div class="no">
+          <div class="leaf-number">
             {props.number}
             <small>
               {props.title}
@@ -176,10 +176,10 @@ function YoursBeside(props: { beside: Beside; title: string }): JSX.Element {
         <thead>
           <tr>
             <td />
-            <th scope="col" class="n yours">
+            <th scope="col" class="number yours">
               Yours
             </th>
-            <th scope="col" class="n">
+            <th scope="col" class="number">
               Recommended
             </th>
           </tr>
@@ -189,10 +189,10 @@ function YoursBeside(props: { beside: Beside; title: string }): JSX.Element {
             {(row) => (
               <tr>
                 <th scope="row">{row.what}</th>
-                <td class="n yours">
+                <td class="number yours">
                   <Sentence phrases={row.yours} />
                 </td>
-                <td class="n">
+                <td class="number">
                   <Sentence phrases={row.recommended} />
                 </td>
               </tr>
@@ -305,7 +305,7 @@ function Published(props: { blocks: string[]; title: string }): JSX.Element {
                 {(row) => (
                   <tr>
                     <th scope="row">{row.path}</th>
-                    <td class={typeof row.value === "number" ? "n" : "says"}>
+                    <td class={typeof row.value === "number" ? "number" : "says"}>
                       <span data-path={row.path} data-value={row.value}>
                         {typeof row.value === "number" ? sixDigits(row.value) : row.value}
                       </span>

@@ -4,6 +4,7 @@ import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { measuredBurns } from "../pipeline/measured-burn";
 import { measuredBurnPhrases } from "../pipeline/words/range-left";
+import { phrasesInUnit } from "../pipeline/words/volume";
 import { Sentence } from "../ui/Sentence";
 
 export function MeasuredBurns(): JSX.Element {
@@ -17,7 +18,7 @@ export function MeasuredBurns(): JSX.Element {
     <For each={burns()}>
       {(burn) => (
         <p class="small screen measured-burn">
-          <Sentence phrases={measuredBurnPhrases(burn)} />
+          <Sentence phrases={phrasesInUnit(measuredBurnPhrases(burn), book.volume())} />
           <Show when={!burn.taken && burn.reserveIn === null}>
             {" "}
             <button

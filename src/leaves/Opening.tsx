@@ -31,10 +31,10 @@ export function Opening(props: { toPourSheet: () => void }): JSX.Element {
     <section class="opening-page" aria-label="Where to begin">
       <p class="question">What brings you here?</p>
       <p>
-        <button type="button" class="do" aria-pressed={asked() === "new"} onClick={() => setAsked("new")}>
+        <button type="button" class="act" aria-pressed={asked() === "new"} onClick={() => setAsked("new")}>
           A new sender
         </button>
-        <button type="button" class="do" aria-pressed={asked() === "complaint"} onClick={() => setAsked("complaint")}>
+        <button type="button" class="act" aria-pressed={asked() === "complaint"} onClick={() => setAsked("complaint")}>
           A complaint
         </button>
       </p>

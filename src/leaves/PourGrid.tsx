@@ -68,10 +68,10 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
         <thead>
           <tr>
             <th>Step</th>
-            <th class="n">
+            <th class="number">
               {sheet().enteredAs === "added" ? words.amount : words.soFar}, {unitWords(sheet()).volume}
             </th>
-            <th class="n">Reading, {unitWords(sheet()).reading}</th>
+            <th class="number">Reading, {unitWords(sheet()).reading}</th>
             <th>How it fits</th>
           </tr>
         </thead>
@@ -82,9 +82,9 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
                 <th scope="row">{i === 0 ? words.first : i}</th>
                 <For each={["poured", "reading"] as const}>
                   {(field, column) => (
-                    <td class="n">
+                    <td class="number">
                       <input
-                        class="in big"
+                        class="write-on big"
                         inputmode="decimal"
                         enterkeyhint="next"
                         autocomplete="off"

@@ -26,7 +26,7 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
         {(p) => (
           <h2 class="finding">
             Pour{" "}
-            <span class="q">
+            <span class="quantity">
               {p().pours} times {volumeText(p().size_L, book.volume())}
             </span>
             {p().enough ? "." : ": less than that would tell more, as said below."}
@@ -73,7 +73,7 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
                 </ul>
               </div>
             </div>
-            <p class="sign of-sheet for-print">
+            <p class="signatures of-sheet for-print">
               <span>Tank</span>
               <span>Poured by</span>
               <span>Date</span>
@@ -83,9 +83,9 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
               <thead>
                 <tr>
                   <th>Step</th>
-                  <th class="n">Poured, {book.volume().sign}</th>
-                  <th class="n">So far, {book.volume().sign}</th>
-                  <th class="n">Reading</th>
+                  <th class="number">Poured, {book.volume().sign}</th>
+                  <th class="number">So far, {book.volume().sign}</th>
+                  <th class="number">Reading</th>
                   <th>Remarks</th>
                 </tr>
               </thead>
@@ -94,9 +94,9 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
                   {(i) => (
                     <tr>
                       <th scope="row">{i === 0 ? "start" : i}</th>
-                      <td class="n">{i === 0 ? "0" : ""}</td>
-                      <td class="n">{i === 0 ? "0" : ""}</td>
-                      <td class="n" />
+                      <td class="number">{i === 0 ? "0" : ""}</td>
+                      <td class="number">{i === 0 ? "0" : ""}</td>
+                      <td class="number" />
                       <td />
                     </tr>
                   )}
@@ -107,7 +107,7 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
         )}
       </Show>
       <p class="screen">
-        <button type="button" class="do" disabled={!plan()} onClick={() => window.print()}>
+        <button type="button" class="act" disabled={!plan()} onClick={() => window.print()}>
           Print the sheet
         </button>
         <button type="button" class="word" onClick={() => props.close()}>

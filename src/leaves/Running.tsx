@@ -91,7 +91,7 @@ export function Running(props: { toPourSheet: () => void }): JSX.Element {
         <label>
           <span class="out-of-sight">Open an example</span>
           <select
-            class="in"
+            class="write-on"
             onChange={(e) => {
               const name = e.currentTarget.value;
               e.currentTarget.value = "";

@@ -35,7 +35,7 @@ export function Sheet(): JSX.Element {
           <div class="last-sheet">
             <OneLeaf leaf={leaves.at(-1)!} number={leaves.length} />
             <StandsOn />
-            <div class="sign">
+            <div class="signatures">
               <span>Technician</span>
               <span>Customer</span>
               <span>Date</span>

@@ -24,12 +24,12 @@ export function TypeIn(props: { table: Table }): JSX.Element {
             <tbody>
               <tr>
                 <th scope="row">{reading()}</th>
-                <For each={line}>{(r) => <td class="n">{r.typedReading}</td>}</For>
+                <For each={line}>{(r) => <td class="number">{r.typedReading}</td>}</For>
                 <For each={Array(each() - line.length).fill(0)}>{() => <td />}</For>
               </tr>
               <tr>
                 <th scope="row">{volume()}</th>
-                <For each={line}>{(r) => <td class="n">{r.typedVolume}</td>}</For>
+                <For each={line}>{(r) => <td class="number">{r.typedVolume}</td>}</For>
                 <For each={Array(each() - line.length).fill(0)}>{() => <td />}</For>
               </tr>
             </tbody>
@@ -39,18 +39,18 @@ export function TypeIn(props: { table: Table }): JSX.Element {
       <table class="type-in down">
         <thead>
           <tr>
-            <th class="n">row</th>
-            <th class="n">{reading()}</th>
-            <th class="n">{volume()}</th>
+            <th class="number">row</th>
+            <th class="number">{reading()}</th>
+            <th class="number">{volume()}</th>
           </tr>
         </thead>
         <tbody>
           <For each={props.table.rows}>
             {(r, i) => (
               <tr>
-                <td class="n">{i() + 1}</td>
-                <td class="n">{r.typedReading}</td>
-                <td class="n">{r.typedVolume}</td>
+                <td class="number">{i() + 1}</td>
+                <td class="number">{r.typedReading}</td>
+                <td class="number">{r.typedVolume}</td>
               </tr>
             )}
           </For>

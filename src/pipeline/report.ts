@@ -46,7 +46,7 @@ const sentence = (phrases: Phrase[]): string =>
     .map((p) =>
       typeof p === "string"
         ? escapeHtml(p)
-        : `<b class="q"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"${p.sizeOnly ? " data-size-only" : ""}${p.times ? ` data-times="${p.times}"` : ""}` : ""}>${escapeHtml(p.text)}</b>`,
+        : `<b class="quantity"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"${p.sizeOnly ? " data-size-only" : ""}${p.times ? ` data-times="${p.times}"` : ""}` : ""}>${escapeHtml(p.text)}</b>`,
     )
     .join("");
 
@@ -99,7 +99,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
           )
         : "Left out: being computed.";
     const note = word(notebook.notes?.[leaf.name]?.text);
-    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="no">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(leaf.finding.caution))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
+    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="leaf-number">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(leaf.finding.caution))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
   });
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
@@ -121,10 +121,10 @@ export function renderReport(answers: Answers, context: ReportContext): string {
           .join("")}</dd></div>`,
     )
     .join("")}</dl></div>
-<div class="margin"><p class="mh">Leaves and what they say</p><ol class="contents">${head.leaves
+<div class="margin"><p class="margin-heading">Leaves and what they say</p><ol class="contents">${head.leaves
     .map(
       (l, i) =>
-        `<li class="${leafTrust(l.name, l.answer, answers.curve).trust}"><span class="i">${i + 1}</span><span>${escapeHtml(l.title)}</span><span class="d"></span><span>${l.finding ? sentence(l.finding.short) : "waits"}</span></li>`,
+        `<li class="${leafTrust(l.name, l.answer, answers.curve).trust}"><span class="contents-number">${i + 1}</span><span>${escapeHtml(l.title)}</span><span class="leader"></span><span>${l.finding ? sentence(l.finding.short) : "waits"}</span></li>`,
     )
     .join("")}</ol></div></div></header>
 ${leaves.join("\n")}
@@ -148,10 +148,10 @@ function besideOf(beside: Beside | null): string {
   const rows = beside.rows
     .map(
       (r) =>
-        `<tr><th>${escapeHtml(r.what)}</th><td class="n">${sentence(r.yours)}</td><td class="n">${sentence(r.recommended)}</td></tr>`,
+        `<tr><th>${escapeHtml(r.what)}</th><td class="number">${sentence(r.yours)}</td><td class="number">${sentence(r.recommended)}</td></tr>`,
     )
     .join("");
-  return `<table><thead><tr><th></th><th class="n">chosen by hand</th><th class="n">recommended</th></tr></thead><tbody>${rows}</tbody></table>${beside.after.length > 0 ? `<p class="small">${sentence(beside.after)}</p>` : ""}`;
+  return `<table><thead><tr><th></th><th class="number">chosen by hand</th><th class="number">recommended</th></tr></thead><tbody>${rows}</tbody></table>${beside.after.length > 0 ? `<p class="small">${sentence(beside.after)}</p>` : ""}`;
 }
 
 /** Rows of the table side by side in the head: as many as a printed column holds. */
@@ -165,7 +165,7 @@ function tableOf(answers: Answers): string {
   const each = lines[0]?.length ?? 0;
   const cells = (line: TableRow[], pick: (r: TableRow) => string) =>
     Array.from({ length: each }, (_, i) => line[i])
-      .map((r) => `<td class="n">${r ? escapeHtml(pick(r)) : ""}</td>`)
+      .map((r) => `<td class="number">${r ? escapeHtml(pick(r)) : ""}</td>`)
       .join("");
   const unit = (u: string) => ({ percent: "%", USgal: "US gal", impgal: "imp gal", ohm: "Ω", count: "counts" })[u] ?? u;
   const parts = lines.map(
@@ -180,10 +180,10 @@ function card(answers: Answers, doubt: string, open: boolean): string {
   const rows = answers.settings.value.lines
     .map(
       (l) =>
-        `<tr><td>${escapeHtml(l.label)}</td><td class="n big">${escapeHtml(l.digits)}</td><td>${escapeHtml(l.unit)}</td><td class="entered"></td></tr>`,
+        `<tr><td>${escapeHtml(l.label)}</td><td class="number big">${escapeHtml(l.digits)}</td><td>${escapeHtml(l.unit)}</td><td class="entered"></td></tr>`,
     )
     .join("");
-  return `<section class="leaf sheet"><div class="spread"><div class="no"></div><div class="main"><h2 class="finding">Settings card</h2><table class="wide-table"><thead><tr><th>what</th><th class="n">type</th><th>unit</th><th>entered</th></tr></thead><tbody>${rows}</tbody></table><p${open ? ' class="caution"' : ""}>${escapeHtml(doubt)}</p></div></div></section>`;
+  return `<section class="leaf sheet"><div class="spread"><div class="leaf-number"></div><div class="main"><h2 class="finding">Settings card</h2><table class="wide-table"><thead><tr><th>what</th><th class="number">type</th><th>unit</th><th>entered</th></tr></thead><tbody>${rows}</tbody></table><p${open ? ' class="caution"' : ""}>${escapeHtml(doubt)}</p></div></div></section>`;
 }
 
 function provenance(answers: Answers, context: ReportContext, notebook: NotebookData): string {
@@ -194,7 +194,7 @@ function provenance(answers: Answers, context: ReportContext, notebook: Notebook
   const files = context.files
     .map(
       (f) =>
-        `<tr><td>${escapeHtml(f.name)}</td><td>${kinds[f.kind]}</td><td class="n">${rows.get(f.sha256) ?? ""}</td><td class="hash">${escapeHtml(f.sha256)}</td></tr>`,
+        `<tr><td>${escapeHtml(f.name)}</td><td>${kinds[f.kind]}</td><td class="number">${rows.get(f.sha256) ?? ""}</td><td class="hash">${escapeHtml(f.sha256)}</td></tr>`,
     )
     .join("");
   const byHand = (notebook.decisions ?? [])
@@ -220,12 +220,12 @@ function provenance(answers: Answers, context: ReportContext, notebook: Notebook
     body
       ? `<table class="wide-table${cls ? ` ${cls}` : ""}"><thead><tr>${columns.map((c) => `<th>${c}</th>`).join("")}</tr></thead><tbody>${body}</tbody></table>`
       : "";
-  return `<section class="leaf sheet"><div class="spread"><div class="no"></div><div class="main"><h2 class="finding">What all this stands on</h2>
+  return `<section class="leaf sheet"><div class="spread"><div class="leaf-number"></div><div class="main"><h2 class="finding">What all this stands on</h2>
 ${table(["brought in", "what", "rows", "SHA-256"], files, "brought")}
 ${table(["left out or changed", "why", "who"], treated)}
 ${table(["decided by hand", "why", "when"], byHand)}
 <p class="small">Fillbook report ${reportVersion}, seed ${context.choices.seed}. Issued ${context.issuedAt ? when(context.issuedAt) : "on the date below"}. ${context.notebook === null ? "Made by a call on the command line: no notebook lies in this file." : "The notebook lies in this file: open the file in Fillbook to go on."}</p>
-<div class="sign"><span>Technician</span><span>Customer</span><span>Date</span></div></div></div></section>`;
+<div class="signatures"><span>Technician</span><span>Customer</span><span>Date</span></div></div></div></section>`;
 }
 
 /** `2026-11-21 14:26 UTC`: the same on every machine. */

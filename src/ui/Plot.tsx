@@ -168,7 +168,7 @@ export function Plot(props: {
               <table class="wide-table">
                 <thead>
                   <tr>
-                    <For each={figure().table.columns}>{(c) => <th class="n">{c}</th>}</For>
+                    <For each={figure().table.columns}>{(c) => <th class="number">{c}</th>}</For>
                   </tr>
                 </thead>
                 <tbody>
@@ -177,7 +177,7 @@ export function Plot(props: {
                       <tr>
                         <For each={row}>
                           {(cell, column) => (
-                            <td class="n">
+                            <td class="number">
                               {typeof cell === "number" ? fixed(cell, decimals()[column()]!) : (cell ?? "")}
                             </td>
                           )}

@@ -10,7 +10,7 @@ export function Sentence(props: { phrases: Phrase[] }): JSX.Element {
           phrase
         ) : (
           <span
-            class="q"
+            class="quantity"
             data-path={phrase.path ?? undefined}
             data-value={phrase.path ? phrase.value : undefined}
             data-size-only={phrase.sizeOnly ? "" : undefined}

@@ -34,7 +34,7 @@ export function NumberField(props: {
         id={id}
         aria-describedby={`${id}u`}
         aria-invalid={refused() !== null}
-        class="in"
+        class="write-on"
         inputmode="decimal"
         autocomplete="off"
         value={props.value ?? ""}
@@ -65,7 +65,7 @@ export function TextField(props: { label: string; value: string; onChange: (valu
       <label for={id}>{props.label}</label>
       <input
         id={id}
-        class="in words"
+        class="write-on words"
         autocomplete="off"
         value={props.value}
         onChange={(e) => {
@@ -87,7 +87,7 @@ export function SelectField<T extends string>(props: {
   return (
     <p class="field">
       <label for={id}>{props.label}</label>
-      <select id={id} class="in" onChange={(e) => props.onChange(e.currentTarget.value as T)}>
+      <select id={id} class="write-on" onChange={(e) => props.onChange(e.currentTarget.value as T)}>
         <For each={props.options}>
           {(o) => (
             <option value={o.value} selected={o.value === props.value}>
@@ -103,7 +103,7 @@ export function SelectField<T extends string>(props: {
 
 export function Tick(): JSX.Element {
   return (
-    <svg class="tk" viewBox="0 0 17 17" aria-hidden="true">
+    <svg class="pencil-tick" viewBox="0 0 17 17" aria-hidden="true">
       <path d="M2.5 9.5 L6.5 13.5 L14.5 3.5" />
     </svg>
   );
@@ -122,11 +122,11 @@ export function Options(props: { title: string; costs: string; options: Option[]
   const most = () => Math.max(0, ...props.options.map((o) => decimalsIn(o.cost)));
   return (
     <>
-      <p class="cols">
+      <p class="option-heads">
         <b id={id}>{props.title}</b>
         <span>{props.costs}</span>
       </p>
-      <ul class="opts" aria-labelledby={id}>
+      <ul class="options" aria-labelledby={id}>
         <Index each={props.options}>
           {(o) => (
             <li>
@@ -140,7 +140,7 @@ export function Options(props: { title: string; costs: string; options: Option[]
                     <span class="out-of-sight">, {props.costs} </span>
                   </Show>
                 </span>
-                <span class="n">
+                <span class="number">
                   <Aligned text={o().cost} most={most()} />
                 </span>
               </button>

@@ -68,12 +68,12 @@ test("the keyboard alone types a run, judges a slip while it is typed, and choos
   await settled(page);
   await expect.poll(says).toMatch(/^11\ssteps/);
   await settled(page);
-  await tabTo("#curve .opts button", "One straight line");
+  await tabTo("#curve .options button", "One straight line");
   await page.keyboard.press("Enter");
   await settled(page);
-  expect(await page.locator("#curve .opts button", { hasText: "One straight line" }).getAttribute("aria-pressed")).toBe(
-    "true",
-  );
+  expect(
+    await page.locator("#curve .options button", { hasText: "One straight line" }).getAttribute("aria-pressed"),
+  ).toBe("true");
   // Asked where it is poured: what a smoothing device leaves in is said in each row, and of the whole run.
   await page.locator("#fill-run summary", { hasText: "through a device that smooths" }).click();
   await page.getByLabel("It smooths over").fill("10");
@@ -130,18 +130,18 @@ test("the whole job by keyboard: a new sender, a run with a pour that is not on 
   const doubts = page.locator("#suspect-steps .finding");
   await expect.poll(() => doubts.textContent()).toMatch(/Pour 8 is probably missing from the sheet/);
 
-  await tabTo("#suspect-steps .opts button", "Put 4.0");
+  await tabTo("#suspect-steps .options button", "Put 4.0");
   await page.keyboard.press("Enter");
   await stays("Put 4.0");
-  expect(await page.locator("#suspect-steps .cols").textContent()).toContain("yours");
+  expect(await page.locator("#suspect-steps .option-heads").textContent()).toContain("yours");
   expect(await page.locator("#suspect-steps").getAttribute("class")).not.toContain("doubtful");
 
-  const rows = await page.locator("#table input.in").getAttribute("placeholder");
-  await tabTo("#table input.in");
+  const rows = await page.locator("#table input.write-on").getAttribute("placeholder");
+  await tabTo("#table input.write-on");
   await page.keyboard.type("3");
   await page.keyboard.press("Enter");
   await settled(page);
-  expect(await focused("#table input.in"), "the field keeps the focus").toBe(true);
+  expect(await focused("#table input.write-on"), "the field keeps the focus").toBe(true);
   const beside = page.locator("#table .beside tbody tr");
   expect(await beside.first().locator("td").allTextContents()).toEqual(["3", rows]);
   const litres = (await beside.nth(1).locator("td").allTextContents()).map(Number.parseFloat);

@@ -29,7 +29,7 @@ test("the comparison notices a wrong digit, a wrong value and a path that is not
 
 test("a choice is made, taken back and made again, each by name, and outlives a reload", async () => {
   const { page, context } = await open("moor-runner");
-  const option = page.locator("#curve .opts button", { hasText: "Straight pieces" });
+  const option = page.locator("#curve .options button", { hasText: "Straight pieces" });
   const undo = page.getByRole("button", { name: /^Undo .*straight pieces/ });
   await option.click();
   await settled(page);
@@ -56,11 +56,11 @@ test("a choice is made, taken back and made again, each by name, and outlives a 
 test("with values of one's own each leaf sets both sides by side, and every figure is the published one for these choices", async () => {
   const { page, context } = await open("moor-runner");
   const type = async (leaf: string, text: string) => {
-    await page.locator(`#${leaf} .margin.level input.in`).first().fill(text);
+    await page.locator(`#${leaf} .margin.level input.write-on`).first().fill(text);
     await page.keyboard.press("Enter");
     await settled(page);
   };
-  await page.locator("#curve .opts button", { hasText: "Straight pieces" }).click();
+  await page.locator("#curve .options button", { hasText: "Straight pieces" }).click();
   await settled(page);
   await type("display", "2");
   await type("ends", "0.08");

@@ -52,7 +52,7 @@ describe("looking closer", () => {
     const first = await page.$eval("#curve .js-plotly-plot", (e) =>
       (e as unknown as { data: { y: number[] }[] }).data.flatMap((t) => t.y).reduce((a, b) => a + b, 0),
     );
-    const option = page.locator("#curve .opts button", { hasText: "One straight line" });
+    const option = page.locator("#curve .options button", { hasText: "One straight line" });
     await option.focus();
     await page.keyboard.press("Enter");
     await settled(page);

@@ -70,7 +70,7 @@ describe("choices of one's own", () => {
     await kinks.press("Enter");
     expect(await page.locator("#curve .margin [role=alert]").textContent()).toContain("Kinks are readings");
     expect(await axeFinds("curve")).toEqual([]);
-    await page.locator("#curve .opts button", { hasText: "Smooth" }).click();
+    await page.locator("#curve .options button", { hasText: "Smooth" }).click();
     await settled(page);
     const heard = page.getByRole("status", { name: "What changed" });
     await expect.poll(() => heard.textContent()).toContain(await page.locator("#curve .finding").textContent());
