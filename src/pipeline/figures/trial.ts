@@ -24,7 +24,7 @@ export function trialFigure(trial: Trial): Figure | null {
   const empty = { label: "", unit: "", scale: "linear" as const, from: 0, to: 3 };
   return {
     id: "trial",
-    finding: `In the roughest stretch the digit ${changing(changes.shown_s.length)}; the bare reading changes it ${times(changes.bare_s.length)}`,
+    finding: `In the roughest stretch the digit ${changing(changes.shown_s.length)}; the raw reading changes it ${times(changes.bare_s.length)}`,
     x: { label: "time", unit, scale: "linear", from: time[0]!, to: time.at(-1)! },
     panels: [
       {
@@ -44,9 +44,9 @@ export function trialFigure(trial: Trial): Figure | null {
           {
             kind: "rug",
             role: "raw",
-            name: "changes, bare",
+            name: "changes, raw",
             x: changes.bare_s.map(of),
-            label: `bare ${changes.bare_s.length}`,
+            label: `raw ${changes.bare_s.length}`,
           },
           {
             kind: "rug",

@@ -48,7 +48,7 @@ export function displayFinding(display: Display, job: Job, volume: VolumeWords =
         ]),
     " and lags by ",
     litres("display.lag_L", display.lag_L),
-    ". Bare it would turn round ",
+    ". Unsmoothed it would turn round ",
     rate("display.bare.reversalsPerMinute", display.bare.reversalsPerMinute),
     " times a minute, with a 1\u00a0s filter ",
     rate("display.oneSecond.reversalsPerMinute", display.oneSecond.reversalsPerMinute),

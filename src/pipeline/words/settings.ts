@@ -10,12 +10,14 @@ export function settingsFinding(settings: Settings, notConfirmed: number): Findi
     sentence: [
       counted(null, settings.lines.length, 0, "numbers"),
       " to type, one a line on the card",
-      missing.length ? `; ${missing.join(" and ")} still waits for a drive log.` : ".",
+      missing.length
+        ? `; ${missing.join(" and ")} still ${missing.length > 1 ? "wait" : "waits"} for a drive log.`
+        : ".",
       notConfirmed > 0 ? " " : "",
       ...(notConfirmed > 0
         ? [
-            counted("decisionsNotConfirmed", notConfirmed, 0, notConfirmed === 1 ? "decision is" : "decisions are"),
-            " not confirmed: card and report say so on every sheet.",
+            counted("decisionsNotConfirmed", notConfirmed, 0, notConfirmed === 1 ? "decision" : "decisions"),
+            ` ${notConfirmed === 1 ? "is" : "are"} not confirmed: card and report say so on every sheet.`,
           ]
         : []),
     ],

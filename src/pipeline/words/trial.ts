@@ -104,7 +104,7 @@ export function trialWorking(trial: Trial): WorkingLine[] {
     ["As recommended", "trial", trial],
     ["As found", "trial.asFound", trial.asFound],
     ["Two points, 1\u00a0s filter", "trial.twoPoint", trial.twoPoint],
-    ["Bare reading", "trial.bare", trial.bare],
+    ["Raw reading", "trial.bare", trial.bare],
   ];
   return runs.flatMap(([what, path, run]) =>
     run
