@@ -70,21 +70,20 @@ const written = /^(.*?)(less than )?(\u2212?)(\d+(?:\.\d+)?)(\u00a0L(?:\/h)?)?(?
 /** A quantity in litres, or litres an hour, in another unit: from its value, to as many figures as its text has. All others as they are. */
 export function quantityInUnit(q: Quantity, volume: VolumeWords): Quantity {
   if (volume.litres === 1 || (q.unit !== "L" && q.unit !== "L/h") || q.asTyped) return q;
+  // What the tank holds is what the percent are of.
+  if (volume.sign === signs.percent && q.path?.endsWith("capacity_L")) return q;
   const parts = written.exec(q.text);
   if (!parts) return q;
   const [, before = "", , minus = "", number = "", unit = "", after = ""] = parts;
   const value = Math.abs(q.value) / volume.litres;
-  const sign = unit ? volume.sign + unit.slice(2) : "";
-  const rest = { ...q, unit: volume.sign + q.unit.slice(1), times: volume.litres };
+  const whole = q.unit === "L" ? volume.sign : anHour(volume);
+  const sign = unit ? whole : "";
+  const rest = { ...q, unit: whole, times: volume.litres };
   if (q.halfWidth !== undefined && q.halfWidth > 0)
     return {
       ...rest,
       halfWidth: q.halfWidth / volume.litres,
-      text:
-        before +
-        minus +
-        plusMinus(value, q.halfWidth / volume.litres, volume.sign + q.unit.slice(1)) +
-        afterUnit(after),
+      text: before + minus + plusMinus(value, q.halfWidth / volume.litres, whole) + afterUnit(after),
     };
   const figures = Math.max(2, number.replace(".", "").replace(/^0+/, "").length);
   if (q.isSet) {
@@ -98,6 +97,9 @@ export function quantityInUnit(q: Quantity, volume: VolumeWords): Quantity {
       : `${minus}${fixed(value, Math.min(2, decimalsFor(value, figures)))}${sign ? nbsp + sign : ""}`;
   return { ...rest, text: before + text + after };
 }
+
+const anHour = (volume: VolumeWords): string =>
+  volume.sign === signs.percent ? `${volume.sign} an hour` : `${volume.sign}/h`;
 
 /** What follows a `7.9 ± 1.3 L` once it is written anew: the ± and its unit are gone with it. */
 const afterUnit = (after: string): string => after.replace(/^.*?\u00a0L(?:\/h)?/s, "");

@@ -71,6 +71,13 @@ describe("a quantity in litres in another unit", () => {
     expect(textIn(litres(null, 13.2), both)).toBe("3.5 US gal");
   });
 
+  test("in percent of the tank says so, an hour too, and leaves what the tank holds in litres", () => {
+    const percent: VolumeWords = { sign: "% of the tank", litres: 1.44, litresInBrackets: false };
+    expect(textIn(litres(null, 8.8), percent)).toBe("6.1 % of the tank");
+    expect(textIn(quantityWith(null, 31.2, 16.1, "L/h"), percent)).toBe("22 ± 11 % of the tank an hour");
+    expect(textIn(setting("job.tank.capacity_L", 144, "L"), percent)).toBe("144 L");
+  });
+
   test("is written alike in a figure and in a sentence", () => {
     for (const v of [0.003, 0.41, 5.83, 38.04, 136.4]) {
       expect(volumeText(v, gallons)).toBe(quantityInUnit(litres(null, v), gallons).text);
