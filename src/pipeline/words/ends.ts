@@ -3,7 +3,7 @@ import { dryPart, type EndMargin, type Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
 import { endsBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, litres, percent, quantity, rate, setting, settings, unitSign } from "./quantity";
+import { counted, litres, percent, quantity, rate, setting, settings, unitSign, withoutUnit } from "./quantity";
 
 export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   const sign = unitSign(unit);
@@ -37,7 +37,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
             ...lateDays(ends.empty, ends.empty.zeroInTime, job, unit),
           ],
     short: [
-      litres("ends.emptyHidden_L", ends.empty.hidden_L),
+      withoutUnit(litres("ends.emptyHidden_L", ends.empty.hidden_L)),
       " and ",
       litres("ends.fullHidden_L", ends.full.hidden_L),
     ],

@@ -85,6 +85,9 @@ export const bareLitres = (path: string | null, value: number, decimals: number)
   unit: "L",
 });
 
+/** The first of two that share a unit: written with the second one. */
+export const withoutUnit = (q: Quantity): Quantity => ({ ...q, text: q.text.replace(/\u00a0\S+$/, "") });
+
 /** A share in percent. */
 export const percent = (path: string | null, share: number, decimals = 1): Quantity => ({
   ...counted(path, share, 3),
