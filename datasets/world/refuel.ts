@@ -12,6 +12,8 @@ export interface RefuelRecord {
   reading: Float64Array;
   across_g: Float64Array;
   added_L: Float64Array;
+  /** 0 while it stands. */
+  speed_kmh: Float64Array;
   /** Samples at which the fill begins and ends. */
   from: number;
   to: number;
@@ -35,12 +37,14 @@ export function refuelDrive(truth: Truth, seed: number, toShare = 0.75, after_s 
     reading: new Float64Array(n),
     across_g: new Float64Array(n),
     added_L: new Float64Array(n),
+    speed_kmh: new Float64Array(n),
     from: drive.reading.length + 30 * rate,
     to: drive.reading.length + Math.round((30 + fill_s) * rate),
   };
   record.reading.set(drive.reading);
   record.across_g.set(drive.record.across_g);
   record.added_L.set(drive.added_L);
+  record.speed_kmh.set(drive.record.speed_kmh);
   const perVolt = unitsPerVolt(truth.circuit);
   for (let k = 0; k < standing; k++) {
     const filled_s = Math.max(0, Math.min(fill_s, k / rate - 30));

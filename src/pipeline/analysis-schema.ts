@@ -12,6 +12,7 @@ const text = z.string();
 const textOrNull = z.string().nullable();
 const notNegative = z.number().nonnegative();
 const share = z.number().min(0).max(1);
+const trouble = z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle", "dances", "slow-after-refuel"]);
 
 /** What an analysis whose readings are in `unit` looks like. */
 function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
@@ -248,12 +249,12 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
     trial: z.looseObject({ ...trialRun, asFound: z.looseObject(trialRun).nullable() }).optional(),
     complaint: z
       .looseObject({
-        stated: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]).nullable(),
+        stated: trouble.nullable(),
         says: text,
         remedy: textOrNull,
         causes: z.array(
           z.looseObject({
-            trouble: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]),
+            trouble: trouble,
             cause: text,
             says: text,
             remedy: text,

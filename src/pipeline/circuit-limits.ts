@@ -13,7 +13,7 @@ const faultRoom = 0.15;
 const leastRoom = 0.02;
 
 /** Both ends in the reading's unit, as the sender's stated travel says; null where the job does not make that certain. */
-function statedEnds(
+export function statedEnds(
   job: Job,
   facts: Pick<Circuit, "emptyVolts" | "fullVolts">,
   unit: "V" | "ohm" | "count",
@@ -43,7 +43,7 @@ export function faultLimits(
     faultHighVolts: null,
     faultMargins: { low: null, high: null },
   };
-  const unit = fillRuns?.readingUnit ?? "V";
+  const unit = fillRuns?.readingUnit ?? job.readingUnit ?? job.asFound.readingUnit ?? "V";
   const { pullUpOhms, supplyVolts, kind, adcBits } = job.circuit;
   let low = ends?.low ?? null;
   let high = ends?.high ?? null;

@@ -1,40 +1,80 @@
-/** A complaint that only a fill run can prove: the table found in the device is wrong between its ends. */
+/** Complaint: the table found in the device is wrong between its ends. A fill run proves it; a table of another sender shows without one. */
 import { fixed, withUnit } from "../format";
+import { foundUnit } from "./as-found";
 import type { Circuit } from "./circuit";
+import { statedEnds } from "./circuit-limits";
 import type { Cause } from "./complaint";
+import { type FoundDevice, minutesText, unitOf } from "./complaint-device";
+import { volumeAt } from "./curve-lookup";
 import type { Curve } from "./curve-types";
-import { lookUp, type TablePoint } from "./device-table";
+import type { TablePoint } from "./device-table";
+import { lookUp } from "./device-table";
+import { steadyRise } from "./drive-marks";
 import type { Job } from "./job";
 
 /** The outer part of the volumes, at either end, that is not called the middle. Named default, no source. */
 const endShare = 0.08;
 /** Ends count as right within the tolerance, or within this share of what the middle is off. Named default, no source. */
 const rightEnds = 0.15;
+/** Rows this share of the sender's travel outside of it are another sender's. Named default, no source. */
+const beyondTravel = 0.1;
+/** Share of the table by which the level must rise in a log for it to run backwards. Named default, no source. */
+const leastRise = 0.01;
+/** Share of a log that must read beyond the table for it to be told. Named default, no source. */
+const leastBeyond = 0.2;
 
-/**
- * Table found against the curve of the fill run, over the volumes of the curve. Null where no middle error exceeds the tolerance (as
- * stated, else 2 % of the capacity) and the band of the curve.
- */
-export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Circuit | null, job: Job): Cause | null {
-  const { grid } = curve;
+export const typeRows = "Type in the rows of the table leaf: they follow the curve of the fill run.";
+
+/** 1 where the volumes of a table rise with the reading, −1 where they fall. */
+const risesWith = (table: TablePoint[]): 1 | -1 => (table[table.length - 1]!.volume_L >= table[0]!.volume_L ? 1 : -1);
+
+export interface TableErrors {
+  /** Largest error between the ends, and the larger of those at both ends: shown less true, litres. */
+  middle: { volume_L: number; error_L: number; standard_L: number };
+  ends: { volume_L: number; error_L: number };
+  tolerance_L: number;
+  low_L: number;
+  high_L: number;
+}
+
+/** Table found against the curve of a fill run, over the volumes of the curve. Tolerance as stated, else 2 % of the capacity. */
+export function errorsOfTable(table: TablePoint[], { grid }: Pick<Curve, "grid">, job: Job): TableErrors | null {
   const low = Math.min(...grid.map((g) => g.volume_L));
   const high = Math.max(...grid.map((g) => g.volume_L));
-  const shown = lookUp(
-    table,
-    Float64Array.from(grid, (g) => g.reading),
-  );
+  const readings = Float64Array.from(grid, (g) => g.reading);
+  const shown = lookUp(table, readings);
+  // An end row that was moved in reads wrong up to its neighbour: what it hides is the end's, and no wrong middle.
+  const apart = table.length > 3 ? lookUp(withEndsRight(table, grid), readings) : shown;
   const errors = grid.map((g, i) => ({
     volume_L: g.volume_L,
     error_L: shown[i]! - g.volume_L,
+    apart_L: apart[i]! - g.volume_L,
     standard_L: g.standard_L,
     part: (g.volume_L - low) / (high - low),
   }));
-  const worstOf = (rows: typeof errors) =>
-    rows.reduce((a, b) => (Math.abs(b.error_L) > Math.abs(a.error_L) ? b : a), rows[0]!);
-  const middle = worstOf(errors.filter((e) => e.part > endShare && e.part < 1 - endShare));
-  const ends = worstOf([errors[0]!, errors[errors.length - 1]!]);
+  const worstOf = (rows: typeof errors, of: "error_L" | "apart_L" = "error_L") =>
+    rows.reduce((a, b) => (Math.abs(b[of]) > Math.abs(a[of]) ? b : a), rows[0]!);
   const tolerance = job.targets.tolerance_L ?? 0.02 * (job.tank.capacity_L ?? high);
-  if (!middle || !ends) return null;
+  const between = errors.filter((e) => e.part > endShare && e.part < 1 - endShare);
+  const ends = worstOf([errors[0]!, errors[errors.length - 1]!]);
+  if (between.length === 0) return null;
+  const own = between.filter((e) => Math.abs(e.apart_L) > tolerance);
+  const least = worstOf(between, "apart_L");
+  const middle = own.length > 0 ? worstOf(own) : { ...least, error_L: least.apart_L };
+  return { middle, ends, tolerance_L: tolerance, low_L: low, high_L: high };
+}
+
+/** The table with the volumes of its outer rows as the curve has them there. */
+function withEndsRight(table: TablePoint[], grid: TablePoint[]): TablePoint[] {
+  const last = table.length - 1;
+  return table.map((r, i) => (i === 0 || i === last ? { ...r, volume_L: volumeAt({ grid }, r.reading) } : r));
+}
+
+/** Null where no error between the ends exceeds the tolerance and the band of the curve. */
+export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Circuit | null, job: Job): Cause | null {
+  const errors = errorsOfTable(table, curve, job);
+  if (!errors) return null;
+  const { middle, ends, tolerance_L: tolerance } = errors;
   const size = Math.abs(middle.error_L);
   if (!(size > tolerance && size > 2 * middle.standard_L)) return null;
   const way = middle.error_L > 0 ? "too much" : "too little";
@@ -51,12 +91,19 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
     dividerBend_L: bend_L,
   };
   const base = { trouble: "wrong-in-the-middle" as const, weight: size / tolerance, figures };
+  if (risesWith(table) !== curve.sense)
+    return {
+      ...base,
+      cause: "reversed",
+      says: `${wrong}, because the table found is the wrong way round: its volumes ${risesWith(table) > 0 ? "rise" : "fall"} with the reading, and those of the fill run ${curve.sense > 0 ? "rise" : "fall"}.`,
+      remedy: typeRows,
+    };
   if (onlyMiddle && table.length <= 3)
     return {
       ...base,
       cause: "straight-line",
       says: `${wrong}, because the table found has ${table.length === 2 ? "two rows" : "three rows"} and ${table.length === 2 ? "a straight line between them" : "straight lines between them"}, where tank and circuit bend: its ends are right within ${withUnit(Math.abs(ends.error_L), "L", 2)}${bend_L !== null && bend_L > 0.2 * size ? `, and the divider alone bends by ${withUnit(bend_L, "L", 2)}` : ""}.`,
-      remedy: "Type in the rows of the table leaf: they follow the curve of the fill run.",
+      remedy: typeRows,
     };
   return {
     ...base,
@@ -64,6 +111,81 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
     says: onlyMiddle
       ? `${wrong}, because the ${table.length} rows found lie off the tank’s curve there; its ends are right within ${withUnit(Math.abs(ends.error_L), "L", 2)}.`
       : `${wrong}, and ${withUnit(Math.abs(ends.error_L), "L", 2)} ${ends.error_L > 0 ? "too much" : "too little"} at ${fixed(ends.volume_L, 0)} L, because the table found is not this tank’s and sender’s: ends and middle are wrong together.`,
-    remedy: "Type in the rows of the table leaf: they follow the curve of the fill run.",
+    remedy: typeRows,
   };
+}
+
+/**
+ * Without a fill run: a table whose rows do not fit the travel of the sender as it is stated, or beyond which the log reads. Null where they fit, or
+ * nothing is known to hold them against.
+ */
+export function otherSender(
+  table: TablePoint[],
+  records: FoundDevice["records"],
+  circuit: Circuit | null,
+  job: Job,
+): Cause | null {
+  const unit = foundUnit(job);
+  const low = table[0]!;
+  const high = table[table.length - 1]!;
+  const span = high.reading - low.reading;
+  const [sign, digits] = [unitOf(job), unit === "V" ? 2 : 0];
+  const at = (reading: number) => `${fixed(reading, digits)}\u00a0${sign}`;
+  const rows = `the table found runs from ${at(low.reading)} to ${at(high.reading)}`;
+  const stated = circuit && statedEnds(job, circuit, unit);
+  const cause = (name: string, says: string, figures: Cause["figures"]): Cause => ({
+    trouble: "wrong-in-the-middle",
+    cause: name,
+    // Not known in litres: before what is merely unsteady, since all of the display is wrong.
+    weight: 1000,
+    figures: { lowReading: low.reading, highReading: high.reading, error_L: null, ...figures },
+    says,
+    remedy: "Fill the tank in measured pours: the table leaf then tells the rows of this sender.",
+  });
+  if (stated && Math.abs(stated[1] - stated[0]) > 0) {
+    const [empty, full] = stated;
+    const figures = { emptyReading: empty, fullReading: full };
+    if (risesWith(table) !== Math.sign(full - empty))
+      return cause(
+        "reversed",
+        `The display shows full where the tank is empty, because the table found is the wrong way round: its fullest row reads ${at((risesWith(table) > 0 ? high : low).reading)}, and the sender as stated reads ${at(empty)} empty and ${at(full)} full.`,
+        figures,
+      );
+    const [from, to] = [Math.min(empty, full), Math.max(empty, full)];
+    const over = beyondTravel * (to - from);
+    if (low.reading < from - over || high.reading > to + over)
+      return cause(
+        "other-sender",
+        `The display is wrong because its table is another sender’s: ${rows}, and the sender as stated reads ${at(from)} to ${at(to)} over its whole travel.`,
+        figures,
+      );
+  }
+  for (const { record } of records) {
+    const rise_L = steadyRise(lookUp(table, record.reading), (i) => !record.faulty[i]);
+    const most_L = Math.max(...table.map((r) => r.volume_L)) - Math.min(...table.map((r) => r.volume_L));
+    if (rise_L === null || rise_L < leastRise * most_L) continue;
+    const minutes = (record.reading.length * record.interval_s) / 60;
+    return cause(
+      "reversed",
+      `The display climbs by ${withUnit(rise_L, "L", 2)} in ${minutesText(minutes)} while fuel is only burnt, steadily and not in one refuel, because the table found is the wrong way round, or the sender is wired so.`,
+      { rise_L },
+    );
+  }
+  let n = 0;
+  let below = 0;
+  let above = 0;
+  for (const { record } of records)
+    for (let i = 0; i < record.reading.length; i++) {
+      if (record.faulty[i]) continue;
+      n++;
+      if (record.reading[i]! < low.reading - beyondTravel * span) below++;
+      else if (record.reading[i]! > high.reading + beyondTravel * span) above++;
+    }
+  const most = Math.max(below, above);
+  if (!(most > leastBeyond * n)) return null;
+  return cause(
+    "other-sender",
+    `The display stands at an end for ${fixed((100 * most) / n, 0)} % of the log because the sender reads beyond its table: ${rows}, and the log reads ${below > above ? "less" : "more"} than that.`,
+    { beyond_fraction: most / n },
+  );
 }

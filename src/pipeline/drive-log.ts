@@ -229,7 +229,7 @@ function readOne(
     outside,
     fuller,
     atEnd,
-    rise_L: flow === null ? steadyRise(time_s, volume_L, good) : null,
+    rise_L: flow === null ? steadyRise(volume_L, good) : null,
     stuck: still,
     parked_s,
     trend,

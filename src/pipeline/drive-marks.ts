@@ -249,8 +249,8 @@ export function traceOf(time_s: Float64Array, volume_L: Float64Array, trend_L: F
  * Litres by which the volume rises from the first eighth to the last, when every eighth stands above the one before
  * and no single step makes up most of it; null otherwise.
  */
-export function steadyRise(time_s: Float64Array, volume_L: Float64Array, good: (i: number) => boolean): number | null {
-  const n = time_s.length;
+export function steadyRise(volume_L: Float64Array, good: (i: number) => boolean): number | null {
+  const n = volume_L.length;
   const parts = 8;
   const level: number[] = [];
   for (let p = 0; p < parts; p++) {

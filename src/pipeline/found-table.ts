@@ -43,30 +43,35 @@ const inside = (job: JobInput, from: string | null) => job.readingUnit ?? (from 
  * device takes its table in (`device.tableReadingUnit`, `device.tableVolumeUnit`).
  * @returns `unread`: why rows could not be converted, or null; no row is then taken.
  */
-export function foundTable(job: JobInput): { table: Job["asFound"]["table"]; unread: string | null } {
+export function foundTable(job: JobInput): Pick<Job["asFound"], "table" | "readingUnit" | "unread"> {
   const units = deviceUnits(job);
   const context = { density_kg_per_L: null, capacity_L: job.tank?.capacity_L ?? null };
   const table: Job["asFound"]["table"] = [];
+  let readingUnit: Job["asFound"]["readingUnit"] = null;
   for (const [k, row] of (job.asFound?.table ?? []).entries()) {
     const named = (Object.keys(readingKeys) as (keyof typeof readingKeys)[]).find((k) => finite(row[k]));
     const from = named ? readingKeys[named] : units.reading;
     const written = named ? row[named] : row.reading;
     const volume = finite(row.volume_L) ? row.volume_L : row.volume;
     if (!finite(written) || !finite(volume))
-      return { table: [], unread: `its row ${k + 1} is not a reading and a volume, both as numbers` };
+      return unread(`its row ${k + 1} is not a reading and a volume, both as numbers`);
     const to = inside(job, from);
     const scale = from === null || to === null || from === to ? null : readingScale(to, from, scaleJob(job));
     if (from !== to && !scale)
-      return {
-        table: [],
-        unread: `its readings are in ${signs[from as keyof typeof signs]}, those of the job in ${signs[to as keyof typeof signs]}, and the job does not say how one becomes the other`,
-      };
+      return unread(
+        `its readings are in ${signs[from as keyof typeof signs]}, those of the job in ${signs[to as keyof typeof signs]}, and the job does not say how one becomes the other`,
+      );
+    if (readingUnit !== null && to !== readingUnit)
+      return unread(`its rows are in two units, ${signs[readingUnit]} and ${signs[to as keyof typeof signs]}`);
+    readingUnit = to as Job["asFound"]["readingUnit"];
     const per = finite(row.volume_L) ? 1 : litresPer(units.volume, context);
-    if (per === null) return { table: [], unread: "its volumes are in percent, and the job states no capacity" };
+    if (per === null) return unread("its volumes are in percent, and the job states no capacity");
     table.push({ reading: scale ? scale.from(written) : written, volume_L: volume * per });
   }
-  return { table, unread: null };
+  return { table, readingUnit, unread: null };
 }
+
+const unread = (why: string) => ({ table: [], readingUnit: null, unread: why });
 
 /** The same rows in the device's own units, as they are copied from it: what the page shows and takes. What cannot be converted stays as written. */
 export function foundAsCopied(job: JobInput): { reading: number; volume: number }[] {

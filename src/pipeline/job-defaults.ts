@@ -145,6 +145,7 @@ export function withDefaults(job: JobInput): Job {
       timeConstant_s: job.asFound?.timeConstant_s ?? null,
       deadband: job.asFound?.deadband ?? null,
       warnAt: job.asFound?.warnAt ?? null,
+      faultLimits: job.asFound?.faultLimits ?? null,
     },
     complaint: job.complaint ?? null,
     targets: {

@@ -140,6 +140,7 @@ export const jobInputSchema = z
         timeConstant_s: notNegative,
         deadband: notNegative,
         warnAt: notNegative,
+        faultLimits: z.boolean().nullish(),
       })
       .partial(),
     targets: z
@@ -161,7 +162,9 @@ export const jobInputSchema = z
       })
       .partial(),
     /** What the driver says is wrong, where the job is a complaint. */
-    complaint: z.enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle"]).nullish(),
+    complaint: z
+      .enum(["bounces-at-an-end", "lamp-in-a-corner", "wrong-in-the-middle", "dances", "slow-after-refuel"])
+      .nullish(),
     reserve: z.strictObject({ value: notNegative, unit: z.enum(["km", "mi", "h", "lap", "L"]).nullish() }).partial(),
   })
   .partial();

@@ -111,14 +111,18 @@ export interface Job {
   asFound: {
     /** Readings in the job's unit, litres of what the device shows; `unread` says why rows could not be converted. */
     table: { reading: number; volume_L: number }[];
+    /** Unit in which the table's readings stand; null where neither the rows nor the job name one. */
+    readingUnit: ReadingUnit | null;
     unread: string | null;
     timeConstant_s: number | null;
     /** In the device's own unit (`device.deadband.unit`). */
     deadband: number | null;
     /** In the unit that the display shows. */
     warnAt: number | null;
+    /** Whether fault limits are set; null: not known. */
+    faultLimits: boolean | null;
   };
-  complaint: "bounces-at-an-end" | "lamp-in-a-corner" | "wrong-in-the-middle" | null;
+  complaint: "bounces-at-an-end" | "lamp-in-a-corner" | "wrong-in-the-middle" | "dances" | "slow-after-refuel" | null;
   targets: {
     /** Null until the capacity is known (then 2 % of it). */
     tolerance_L: number | null;
@@ -221,6 +225,21 @@ function contradictions(job: Job): Issue[] {
       code: "job/found-table-twice",
       says: `The table found in the device has two rows at a reading of ${twice}.`,
       remedy: "Correct or take out one of the two.",
+      weight: "doubtful",
+    });
+  const byReading = [...job.asFound.table].sort((a, b) => a.reading - b.reading);
+  const turn = byReading.find(
+    (r, i) =>
+      i > 0 &&
+      i + 1 < byReading.length &&
+      (byReading[i + 1]!.volume_L - r.volume_L) * (r.volume_L - byReading[i - 1]!.volume_L) < 0,
+  );
+  if (turn && twice === undefined)
+    found.push({
+      code: "job/found-table-turns",
+      says: `The table found in the device turns round at a reading of ${turn.reading}: its volumes rise on one side of that row and fall on the other.`,
+      remedy:
+        "Look the rows round it up in the device: one volume was copied wrongly, or the device really shows the same for two levels.",
       weight: "doubtful",
     });
   const { emptyOhms, fullOhms } = job.sender;

@@ -95,7 +95,7 @@ export function replayTrial(
     deadband_L: display.deadband_L,
     deadbandKind: display.deadbandKind,
     faultLimits: faults,
-    table: table ? rising(table.rows) : foundRows(job),
+    table: table ? rising(table.rows) : foundRows(job, curve.readingUnit),
     shown,
     features: display.features,
   };
@@ -114,11 +114,13 @@ export function replayTrial(
   const bare = replayed(bareSettings);
   const one = runAll(asTyped, settings);
   const foundBand = foundDeadband(job, total_L);
+  const foundTable = foundRows(job, curve.readingUnit);
   const found =
-    job.asFound.table.length >= 2
+    foundTable.length >= 2
       ? {
           ...bareSettings,
-          table: foundRows(job),
+          table: foundTable,
+          faultLimits: job.asFound.faultLimits === true,
           timeConstant_s: job.asFound.timeConstant_s ?? 0,
           deadband_L: foundBand.deadband_L,
         }

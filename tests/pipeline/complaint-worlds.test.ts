@@ -85,7 +85,9 @@ function causesOf(kind: Kind, seed: number, smooths: "reading" | "volume"): stri
 /** Named rightly, named otherwise, and not showing at all in the log, over twelve tanks that nothing was tuned on. */
 function tally(kind: Kind, right: string, smooths: "reading" | "volume" = "reading") {
   const all = Array.from({ length: 12 }, (_, i) => causesOf(kind, 9101 + i, smooths));
-  const shows = all.filter((c) => c.length > 0);
+  // A display that dances besides is no case of this trouble; a sound one must show nothing at all.
+  const trouble = right.replace(/:.*/, "");
+  const shows = all.map((c) => c.filter((name) => name.startsWith(trouble))).filter((c) => c.length > 0);
   return { right: shows.filter((c) => c.includes(right)).length, shows: shows.length };
 }
 

@@ -97,12 +97,16 @@ describe("lamp in a corner", () => {
       readings: { [s.files.drives[0]!.sha256]: { columns: { along: "", across: "" } } },
     }));
     const [first] = complaintOf(bare).causes;
-    expect(first!.cause).toBe("unknown");
+    expect(first!.cause).toBe("motion");
     expect(first!.says).toContain("no accelerations");
+    expect(first!.remedy).toContain("log the acceleration across");
   });
   test("a warning far below the level never lights falsely", () => {
     const low = complaintOf(runExample("heath-dasher", withFound({ warnAt: 0.5 })));
-    expect(low.causes).toEqual([]);
+    expect(low.causes.filter((c) => c.trouble === "lamp-in-a-corner")).toEqual([]);
+    expect(low.says).toMatch(
+      /^The lamp that comes on in corners does not show in what you brought: in 15\smin it never comes on /,
+    );
     expect(low.remedy).toBe("Bring a log of a drive on which it happens.");
   });
 });
@@ -125,7 +129,7 @@ describe("wrong in the middle", () => {
   });
   test("without a fill run it cannot be proved, and that is what is missing", () => {
     const none = complaintOf(runExample("fell-carrier", (s) => ({ ...s, files: { ...s.files, fills: [] } })));
-    expect(none.says).toMatch(/^The wrong middle does not show/);
+    expect(none.says).toMatch(/^Whether the middle is wrong cannot be told: without a fill run/);
     expect(none.remedy).toContain("Bring a fill run");
   });
 });

@@ -2,6 +2,7 @@
  * Closed loops of promises that the simulated jobs of `npm run promises` don't hold: `npx tsx tests/promises/run-loop.ts drain 1 110`.
  * Seeds from 10001 on are for scoring.
  */
+import { complaintLines } from "./complaint-loop";
 import { columns, type Line } from "./lines";
 import { drainLines } from "./measure-drain";
 import { lightLines } from "./measure-light";
@@ -11,6 +12,7 @@ import { supplyLines } from "./measure-supply";
 import { warningLines } from "./measure-warning";
 
 const loops: Record<string, (from: number, to: number) => Line[]> = {
+  complaint: complaintLines,
   drain: drainLines,
   light: lightLines,
   order: orderLines,

@@ -1,0 +1,94 @@
+/** Complaint that does not show in what was brought: what was looked at, and what would show it. */
+import { fixed, withUnit } from "../format";
+import type { Complaint, Trouble } from "./complaint";
+import { rowOf } from "./complaint-bounce";
+import { countFlickers, type FoundDevice, minutesIn, minutesText, times } from "./complaint-device";
+import { falseLights, warnText } from "./complaint-lamp";
+import { errorsOfTable } from "./complaint-table";
+import type { Curve } from "./curve-types";
+import { steadiness } from "./device-counts";
+import { replay } from "./device-model";
+import type { Job } from "./job";
+
+const again = "Bring a log of a drive on which it happens.";
+
+/** @param curve of a fill run, if there is one. */
+export function notSeen(
+  trouble: Trouble,
+  device: FoundDevice,
+  curve: Curve | null,
+  job: Job,
+): Pick<Complaint, "says" | "remedy"> {
+  if (trouble === "wrong-in-the-middle") return middleNotSeen(device, curve, job);
+  if (device.records.length === 0 && trouble !== "slow-after-refuel")
+    return {
+      says: "Whether the display does what the driver says cannot be told: there is no drive log that can be read.",
+      remedy: "Bring a log of a drive on which it happens: time and sender reading, ten minutes or more.",
+    };
+  const { settings, records } = device;
+  const minutes = minutesIn(device);
+  if (trouble === "bounces-at-an-end") {
+    const at = (end: "empty" | "full") => {
+      const { flickers, hours } = countFlickers(device, settings, rowOf(end, settings).volume_L);
+      return hours === 0
+        ? `it never stands at its ${end} end`
+        : `it stands at its ${end} end for ${minutesText(60 * hours)} and ${flickers === 0 ? "never leaves it to come back" : `leaves it to come back ${times(flickers)}`}`;
+    };
+    return {
+      says: `The bounce at an end does not show in what you brought: in ${minutesText(minutes.all)} ${at("full")}, and ${at("empty")}.`,
+      remedy: again,
+    };
+  }
+  if (trouble === "lamp-in-a-corner") {
+    if (device.warn_L === null)
+      return {
+        says: "Whether the lamp comes on falsely cannot be told: the job does not state at what the device warns.",
+        remedy: "Copy the warning from the device, in the unit that the display shows.",
+      };
+    const warn_L = device.warn_L;
+    const lights = records.reduce((sum, r) => sum + falseLights(r, settings, warn_L).length, 0);
+    return {
+      says: `The lamp that comes on in corners does not show in what you brought: in ${minutesText(minutes.all)} it ${lights === 0 ? "never comes on" : `comes on ${times(lights)}`} with more in the tank than the ${warnText(device, job)} that it warns at.`,
+      remedy: again,
+    };
+  }
+  if (trouble === "dances") {
+    let reversals = 0;
+    for (const { record } of records) reversals += steadiness(replay(record, settings).shown_L, record).reversals;
+    return {
+      says: `The dancing display does not show in what you brought: it turns round ${fixed(reversals / minutes.driven, 1)} times a minute in ${minutesText(minutes.driven)} of driving, and ${job.targets.displayReversalsPerMinute} are wanted.`,
+      remedy: again,
+    };
+  }
+  return job.asFound.timeConstant_s === null
+    ? {
+        says: "Whether the display is slow after a refuel cannot be told: the job does not state what smoothing was found.",
+        remedy: "Copy the smoothing from the device, or bring a log with a refuel in it.",
+      }
+    : {
+        says: `The slow display does not show in what you brought: with its ${withUnit(settings.timeConstant_s, "s", 2)} of smoothing nine tenths of a refuel are shown within a minute.`,
+        remedy: "Bring a log of a refuel, from before the pump to ten minutes after it.",
+      };
+}
+
+function middleNotSeen(device: FoundDevice, curve: Curve | null, job: Job): Pick<Complaint, "says" | "remedy"> {
+  const errors = curve && errorsOfTable(device.settings.table, curve, job);
+  if (!errors)
+    return {
+      says: "Whether the middle is wrong cannot be told: without a fill run nothing says what is really in the tank.",
+      remedy: "Bring a fill run: measured pours from empty to full, with the reading after each.",
+    };
+  const { middle, tolerance_L, low_L, high_L } = errors;
+  const size = Math.abs(middle.error_L);
+  const between = `between ${fixed(low_L, 0)} and ${fixed(high_L, 0)}\u00a0L`;
+  return size > tolerance_L
+    ? {
+        says: `Whether the middle is wrong cannot be told: the table found is off by ${withUnit(size, "L", 2)} at ${fixed(middle.volume_L, 0)}\u00a0L, and the fill run itself knows that place to ±\u00a0${withUnit(2 * middle.standard_L, "L", 2)}.`,
+        remedy: "Bring a second fill run, with smaller pours round that place.",
+      }
+    : {
+        says: `The wrong middle does not show in what you brought: ${between} the table found is within ${withUnit(size, "L", 2)} of the fill run, and ${withUnit(tolerance_L, "L", 2)} are allowed.`,
+        remedy:
+          "If the driver compares with the pump: what lies below the pick-up and above the full row is in no display. Else bring a drive log on which it is wrong.",
+      };
+}

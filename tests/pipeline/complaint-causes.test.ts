@@ -1,0 +1,136 @@
+/** Causes beside the three of the examples: drop-outs, a dance, a slow display, a table of another sender. */
+import { describe, expect, test } from "vitest";
+import { valueIn } from "../../src/answer";
+import type { Complaint } from "../../src/pipeline/complaint";
+import { withLeaps } from "../../src/pipeline/complaint-device";
+import { errorsOfTable } from "../../src/pipeline/complaint-table";
+import type { Sources } from "../../src/pipeline/index";
+import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { runExample, sourceFile } from "./example-run";
+
+type Name = Parameters<typeof runExample>[0];
+const explain = (
+  name: Name,
+  found: JobInput["asFound"],
+  more: JobInput = {},
+  change = (s: Sources) => s,
+): Complaint => {
+  const { complaint } = runExample(name, (s) =>
+    change({ ...s, job: { ...s.job, ...more, asFound: { ...s.job.asFound, ...found } } }),
+  ).answers;
+  if (complaint.state !== "ready" || !complaint.value) throw new Error("no complaint is explained");
+  return complaint.value;
+};
+
+/** Five rows of the log in every 200 at the rail: half a second every twenty. */
+const withDropouts = (s: Sources): Sources => {
+  const lines = new TextDecoder().decode(s.files.drives[0]!.bytes).split("\n");
+  const torn = lines.map((line, i) => {
+    if (i < 2 || i % 200 >= 5 || line === "") return line;
+    const cells = line.split(",");
+    cells[1] = "5.0000";
+    return cells.join(",");
+  });
+  return {
+    ...s,
+    files: { ...s.files, drives: [sourceFile("drive.csv", "drive", new TextEncoder().encode(torn.join("\n")))] },
+  };
+};
+
+describe("drop-outs", () => {
+  const calm = { timeConstant_s: 6, deadband: 1, warnAt: 2 };
+  test("are named where holding the last good reading takes the dance away, and the limits are told", () => {
+    const torn = explain("fell-carrier", { ...calm, faultLimits: false }, { complaint: "dances" }, withDropouts);
+    expect(torn.causes[0]!.cause).toBe("dropouts");
+    // Every one of the 60, and some of the example's own spikes, which leap as far.
+    expect(torn.causes[0]!.figures.dropouts as number).toBeGreaterThanOrEqual(60);
+    expect(torn.causes[0]!.figures.dropouts as number).toBeLessThan(70);
+    expect(torn.says).toMatch(
+      /because the reading drops out \d+ times and the device follows it: no fault limits are set\./,
+    );
+    expect(torn.remedy).toMatch(/upper one at \d\.\d\d V/);
+  });
+  test("are no cause in a device whose fault limits are set", () => {
+    const held = explain("fell-carrier", { ...calm, faultLimits: true }, { complaint: "dances" }, withDropouts);
+    expect(held.causes.map((c) => c.cause)).not.toContain("dropouts");
+  });
+  test("are seen as leaps where no limit can tell them from the sender's own end", () => {
+    const reading = Float64Array.from({ length: 100 }, (_, i) => 1 + 0.1 * Math.sin(i / 3));
+    for (let i = 40; i < 46; i++) reading[i] = 2;
+    // A swing as large, but not abrupt: fuel.
+    for (let i = 70; i < 90; i++) reading[i] = 1 + 0.8 * Math.sin(((i - 70) / 20) * Math.PI);
+    const record = { interval_s: 0.1, reading, trend_L: reading, faulty: new Uint8Array(100), across_g: null };
+    const { faulty } = withLeaps({ sampleRate_Hz: 10 }, record, 2);
+    expect(Array.from(faulty.keys()).filter((i) => faulty[i])).toEqual([40, 41, 42, 43, 44, 45]);
+    expect(withLeaps({ sampleRate_Hz: 1 }, record, 2).faulty.some((f) => f === 1)).toBe(false);
+  });
+});
+
+test("a display that dances is told how often it turns round, and what holds it", () => {
+  const { says, causes } = explain("heath-dasher", {}, { complaint: "dances" });
+  expect(says).toMatch(
+    /^The display turns round 47 times a minute in 15\smin of driving, because 0\.5\ss of smoothing/,
+  );
+  expect(causes[0]!.figures.reversalsPerMinuteMended as number).toBeLessThanOrEqual(2);
+});
+
+describe("slow after a refuel", () => {
+  test("without a refuel in the log it is reckoned: ln 10 time constants, only where the driver says so", () => {
+    const { causes, says } = explain("fell-carrier", { timeConstant_s: 120 }, { complaint: "slow-after-refuel" });
+    expect(causes[0]!.figures.shownAfter_s).toBeCloseTo(120 * Math.log(10), 6);
+    expect(says).toMatch(/^The display takes 4\.6\smin to show nine tenths of a refuel, by reckoning/);
+    const nobody = explain("fell-carrier", { timeConstant_s: 120 });
+    expect(nobody.causes.map((c) => c.trouble)).not.toContain("slow-after-refuel");
+  });
+  test("a quick one does not show", () => {
+    expect(explain("fell-carrier", {}, { complaint: "slow-after-refuel" }).says).toMatch(
+      /^The slow display does not show/,
+    );
+  });
+});
+
+describe("a table of another sender, without a fill run", () => {
+  const table = [
+    { reading_V: 0.31, volume_L: 0 },
+    { reading_V: 1.36, volume_L: 17 },
+    { reading_V: 2.73, volume_L: 70 },
+  ];
+  const middle = { complaint: "wrong-in-the-middle" as const };
+  test("the wrong way round is told from the sender as stated", () => {
+    const turned = table.map((r, i) => ({ ...r, volume_L: table[2 - i]!.volume_L }));
+    const { causes, says } = explain("heath-dasher", { table: turned }, middle);
+    expect(causes[0]!.cause).toBe("reversed");
+    expect(says).toMatch(
+      /^The display shows full where the tank is empty, because the table found is the wrong way round/,
+    );
+  });
+  test("the wrong way round is told from a log that climbs, where nothing is stated", () => {
+    const bare = { ...middle, sender: { kind: "unknown" as const }, circuit: { kind: "none" as const } };
+    const turned = [
+      { reading_V: 0.46, volume_L: 56 },
+      { reading_V: 3.21, volume_L: 0 },
+    ];
+    const { causes, says } = explain("fell-carrier", { table: turned }, bare, (s) => ({
+      ...s,
+      files: { ...s.files, fills: [] },
+    }));
+    expect(causes[0]!.cause).toBe("reversed");
+    expect(says).toMatch(/^The display climbs by \d+(\.\d)?\sL in 20\smin while fuel is only burnt/);
+  });
+  test("one that runs beyond the sender's travel is another sender's; its own is not blamed", () => {
+    const wide = table.map((r) => ({ ...r, reading_V: 1.4 * r.reading_V }));
+    expect(explain("heath-dasher", { table: wide }, middle).causes[0]!.cause).toBe("other-sender");
+    expect(explain("heath-dasher", { table }, middle).says).toMatch(/^Whether the middle is wrong cannot be told/);
+  });
+});
+
+test("what an end row hides is no wrong middle", () => {
+  const grid = Array.from({ length: 101 }, (_, k) => ({ reading: 1 + k / 50, volume_L: k, standard_L: 0.1 }));
+  const right = [1, 1.6, 2, 2.4, 3].map((reading) => ({ reading, volume_L: 50 * (reading - 1) }));
+  const job = valueIn(resolveJob({ targets: { tolerance_L: 2 } }))!;
+  // Empty told from 7 L on: between that row and the next the display is up to 6 L low.
+  const hidden = [{ reading: 1.14, volume_L: 0 }, ...right.slice(1)];
+  expect(Math.abs(errorsOfTable(hidden, { grid } as never, job)!.middle.error_L)).toBeLessThan(2);
+  const bent = right.map((r, i) => (i === 2 ? { ...r, volume_L: 44 } : r));
+  expect(errorsOfTable(bent, { grid } as never, job)!.middle.error_L).toBeCloseTo(-6, 6);
+});
