@@ -110,7 +110,7 @@ export function bounceAtAnEnd(
     return {
       ...base,
       cause: "no-margin",
-      says: `${bounce}, because the table’s end row, ${here}, has ${Math.abs(margin.found) < 0.5 * sd ? "no margin" : margin.found < 0 ? "less than no margin" : "too little margin"} to what the sender reads there, ${plusMinus(middle, 2 * sd, unit)}: with that row at ${fixed(margin.reading, decimalsOfStep(typedStep(job)))} ${unit} the same drive gives ${margin.flickers === 0 ? "none" : margin.flickers}.`,
+      says: `${bounce}, because the table’s end row, ${here}, ${Math.abs(margin.found) < 0.5 * sd ? "has no margin to" : margin.found < 0 ? "lies beyond" : "has too little margin to"} what the sender reads there, ${plusMinus(middle, 2 * sd, unit)}: with that row at ${fixed(margin.reading, decimalsOfStep(typedStep(job)))} ${unit} the same drive gives ${margin.flickers === 0 ? "none" : margin.flickers}.`,
       remedy: !cures(calmer)
         ? `M${move}`
         : dear

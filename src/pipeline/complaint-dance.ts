@@ -75,7 +75,7 @@ export function dancesUnderWay(device: FoundDevice, display: Display | null, job
     );
   const unspiked = spikesIn(device) > 0 ? rateOf(withoutSpikes(settings)) : null;
   // A median calms small noise too: only where so many spikes were marked is it they that the display follows.
-  if (mainly(unspiked) && spikesIn(device) >= 0.3 * found * minutes)
+  if (unspiked !== null && unspiked <= mostly * found && spikesIn(device) >= 0.3 * found * minutes)
     return cause(
       "spikes",
       unspiked,

@@ -133,8 +133,8 @@ export const unitOf = (job: Pick<Job, "readingUnit">): string =>
 
 export const digitsOf = (job: Pick<Job, "readingUnit">): number => (unitOf(job) === "V" ? 2 : 0);
 
-/** `5 times`, `once`, `never`. */
-export const times = (n: number): string => (n === 0 ? "never" : n === 1 ? "once" : `${n} times`);
+/** `5 times`, `twice`, `once`, `never`. */
+export const times = (n: number): string => ["never", "once", "twice"][n] ?? `${n} times`;
 
 /** Minutes as they are told, under one of them as seconds. */
 export const minutesText = (minutes: number): string =>
@@ -162,7 +162,7 @@ const limitsTold = ({ limits }: FoundDevice) => [
 
 export function limitsRemedy(device: FoundDevice, job: Job): string {
   const [unit, digits] = [unitOf(job), digitsOf(job)];
-  const wiring = "ook for the loose connection that they come from";
+  const wiring = "ook for the loose connection that the drop-outs come from";
   const at = limitsTold(device)
     .map(({ name, at }) => `the ${name} one at ${fixed(at, digits)} ${unit}`)
     .join(", ");

@@ -16,6 +16,8 @@ import type { Job } from "./job";
 const endShare = 0.08;
 /** Ends count as right within the tolerance, or within this share of what the middle is off. Named default, no source. */
 const rightEnds = 0.15;
+/** What a margin may hide at an end, as a share of the litres: no reason to call a line another sender's. Named default, no source. */
+const marginAtEnd = 0.06;
 /** Rows this share of the sender's travel outside of it are another sender's. Named default, no source. */
 const beyondTravel = 0.1;
 /** Share of the table by which the level must rise in a log for it to run backwards. Named default, no source. */
@@ -79,7 +81,9 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
   if (!(size > tolerance && size > 2 * middle.standard_L)) return null;
   const way = middle.error_L > 0 ? "too much" : "too little";
   const wrong = `The display shows ${withUnit(size, "L", 2)} ${way} at ${withUnit(middle.volume_L, "L", 2)}`;
-  const onlyMiddle = Math.abs(ends.error_L) <= Math.max(tolerance, rightEnds * size);
+  const line = table.length <= 3;
+  const hidden_L = line ? Math.min(0.5 * size, marginAtEnd * (errors.high_L - errors.low_L)) : 0;
+  const onlyMiddle = Math.abs(ends.error_L) <= Math.max(tolerance, rightEnds * size, hidden_L);
   const bend_L = circuit?.twoPointBend_L ?? null;
   const figures = {
     error_L: middle.error_L,
@@ -98,7 +102,7 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
       says: `${wrong}, because the table found is the wrong way round: its volumes ${risesWith(table) > 0 ? "rise" : "fall"} with the reading, and those of the fill run ${curve.sense > 0 ? "rise" : "fall"}.`,
       remedy: typeRows,
     };
-  if (onlyMiddle && table.length <= 3)
+  if (onlyMiddle && line)
     return {
       ...base,
       cause: "straight-line",

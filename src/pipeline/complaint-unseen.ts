@@ -56,7 +56,7 @@ export function notSeen(
     let reversals = 0;
     for (const { record } of records) reversals += steadiness(replay(record, settings).shown_L, record).reversals;
     return {
-      says: `The dancing display does not show in what you brought: it turns round ${fixed(reversals / minutes.driven, 1)} times a minute in ${minutesText(minutes.driven)} of driving, and ${job.targets.displayReversalsPerMinute} are wanted.`,
+      says: `The dancing display does not show in what you brought: it ${reversals === 0 ? "never turns round" : `turns round ${fixed(reversals / minutes.driven, reversals < minutes.driven ? 2 : 1)} times a minute`} in ${minutesText(minutes.driven)} of driving, and ${job.targets.displayReversalsPerMinute} are wanted.`,
       remedy: again,
     };
   }

@@ -3,7 +3,7 @@ import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import type { Complaint } from "../../src/pipeline/complaint";
 import { withLeaps } from "../../src/pipeline/complaint-device";
-import { errorsOfTable } from "../../src/pipeline/complaint-table";
+import { errorsOfTable, wrongInTheMiddle } from "../../src/pipeline/complaint-table";
 import type { Sources } from "../../src/pipeline/index";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { runExample, sourceFile } from "./example-run";
@@ -133,4 +133,22 @@ test("what an end row hides is no wrong middle", () => {
   expect(Math.abs(errorsOfTable(hidden, { grid } as never, job)!.middle.error_L)).toBeLessThan(2);
   const bent = right.map((r, i) => (i === 2 ? { ...r, volume_L: 44 } : r));
   expect(errorsOfTable(bent, { grid } as never, job)!.middle.error_L).toBeCloseTo(-6, 6);
+});
+
+test("two rows with margins at their ends are a straight line of this sender, not another sender's table", () => {
+  // A bent curve over 100 L; the line between its ends shows 4 L less than is there at both.
+  const grid = Array.from({ length: 101 }, (_, k) => ({ reading: 1 + (k / 100) ** 2, volume_L: k, standard_L: 0.1 }));
+  const job = valueIn(resolveJob({ targets: { tolerance_L: 2 } }))!;
+  const causeOf = (low_L: number) =>
+    wrongInTheMiddle(
+      [
+        { reading: 1, volume_L: low_L },
+        { reading: 2, volume_L: 96 },
+      ],
+      { grid, sense: 1 } as never,
+      null,
+      job,
+    )?.cause;
+  expect(causeOf(-4)).toBe("straight-line");
+  expect(causeOf(30)).toBe("other-table");
 });
