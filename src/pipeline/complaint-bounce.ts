@@ -115,7 +115,7 @@ export function bounceAtAnEnd(
         ? `M${move}`
         : dear
           ? `Smooth more and give the display a deadband, as the display leaf works out: that holds it too. Else m${move}`
-          : `M${move} Smoothing more, as the display leaf works out, does it too.`,
+          : `M${move} Smoothing more does it too.`,
     };
   }
   if (display && cures(calmer))

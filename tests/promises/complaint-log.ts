@@ -39,6 +39,10 @@ export function driveOf(
       createRandom(seed),
     );
   const record = simulate(truth.sender);
+  // A reading that is refreshed slowly holds a drop-out on beyond the samples that are marked.
+  const marked = Uint8Array.from(record.mark);
+  for (let i = 1; i < marked.length; i++)
+    if (marked[i - 1] && record.reading[i] === record.reading[i - 1]) marked[i] = 1;
   const every = (values: Float64Array, n: number) => values.filter((_, i) => i % n === 0);
   const forDevice = simulated_Hz / 10;
   const forLog = simulated_Hz / options.rate_Hz;
@@ -65,7 +69,7 @@ export function driveOf(
       ),
       across_g: every(record.across_g, forDevice),
       unmarked: every(
-        record.reading.map((r, i) => (record.mark[i] ? record.clean[i]! : r)),
+        record.reading.map((r, i) => (marked[i] ? record.clean[i]! : r)),
         forDevice,
       ),
       refuel: null,
