@@ -61,3 +61,6 @@ const amount = new RegExp(`(\\d) (?=(?:${units})(?![\\p{L}\\d]))`, "gu");
 
 /** Words as they stand on a sheet: a number keeps its unit, and ± its number, over the end of a line. */
 export const tied = (text: string): string => text.replace(amount, `$1${nbsp}`).replace(/± (?=\d)/g, `±${nbsp}`);
+
+/** With a large letter in front: a clause that begins a sentence. */
+export const capital = (clause: string): string => clause.charAt(0).toUpperCase() + clause.slice(1);

@@ -1,5 +1,5 @@
 /** Complaint: the display bounces at an end. */
-import { decimalsOfStep, fixed, plusMinus, setText, withUnit } from "../format";
+import { capital, decimalsOfStep, fixed, plusMinus, setText, withUnit } from "../format";
 import type { Cause } from "./complaint";
 import {
   countFlickers,
@@ -106,16 +106,16 @@ export function bounceAtAnEnd(
   // A row that stands on the stop has no margin, whatever one would hide; where there is some, a dear one is not asked for if smoothing does.
   const hasSome = margin.found >= 0.5 * sd;
   if (byMargin && margin.reading !== null && !(dear && hasSome && cures(calmer))) {
-    const move = `ove that row in by ${withUnit(Math.abs(margin.reading - row.reading), unit, 2)}: by the table found that hides ${withUnit(margin.hidden_L!, "L", 2)} there.`;
+    const move = `move that row in by ${withUnit(Math.abs(margin.reading - row.reading), unit, 2)}: by the table found that hides ${withUnit(margin.hidden_L!, "L", 2)} there.`;
     return {
       ...base,
       cause: "no-margin",
       says: `${bounce}, because the table’s end row, ${here}, ${Math.abs(margin.found) < 0.5 * sd ? "has no margin to" : margin.found < 0 ? "lies beyond" : "has too little margin to"} what the sender reads there, ${plusMinus(middle, 2 * sd, unit)}: with that row at ${fixed(margin.reading, decimalsOfStep(typedStep(job)))} ${unit} the same drive gives ${margin.flickers === 0 ? "none" : margin.flickers}.`,
       remedy: !cures(calmer)
-        ? `M${move}`
+        ? capital(move)
         : dear
-          ? `Smooth more and give the display a deadband, as the display leaf works out: that holds it too. Else m${move}`
-          : `M${move} Smoothing more does it too.`,
+          ? `Smooth more and give the display a deadband, as the display leaf works out: that holds it too. Else ${move}`
+          : `${capital(move)} Smoothing more does it too.`,
     };
   }
   if (display && cures(calmer))

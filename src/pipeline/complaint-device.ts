@@ -1,5 +1,5 @@
 /** The device of a complaint: as it was found, and what a replay gives with one thing changed. */
-import { fixed, setText } from "../format";
+import { capital, fixed, setText } from "../format";
 import { flickersPerHour } from "./device-counts";
 import { type DeviceSettings, replay } from "./device-model";
 import { type DeviceRecord, minutesOf } from "./device-record";
@@ -162,12 +162,12 @@ const limitsTold = ({ limits }: FoundDevice) => [
 
 export function limitsRemedy(device: FoundDevice, job: Job): string {
   const [unit, digits] = [unitOf(job), digitsOf(job)];
-  const wiring = "ook for the loose connection that the drop-outs come from";
+  const wiring = "look for the loose connection that the drop-outs come from";
   const at = limitsTold(device)
     .map(({ name, at }) => `the ${name} one at ${fixed(at, digits)} ${unit}`)
     .join(", ");
-  if (at === "") return `L${wiring}.`;
+  if (at === "") return `${capital(wiring)}.`;
   return job.device.has.includes("fault-limits")
-    ? `Set the fault limits, ${at}, and l${wiring}.`
-    : `L${wiring}; a device with fault limits (${at}) would hold the last good value meanwhile.`;
+    ? `Set the fault limits, ${at}, and ${wiring}.`
+    : `${capital(wiring)}; a device with fault limits (${at}) would hold the last good value meanwhile.`;
 }

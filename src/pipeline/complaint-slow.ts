@@ -36,6 +36,12 @@ export function slowAfterRefuel(device: FoundDevice, display: Display | null, jo
       (a, b) => (a && a.refuel.rise_L >= b.refuel.rise_L ? a : b),
       null,
     );
+  /** What the table found shows in the end, right or wrong: the mean without smoothing over a minute after the refuel. */
+  const settled_L = (record: DeviceRecord, { to }: Refuel): number => {
+    const { smoothed_L } = replay(record, { ...settings, timeConstant_s: 0 });
+    const after = smoothed_L.subarray(to, to + Math.ceil(60 / record.interval_s));
+    return after.reduce((sum, v) => sum + v, 0) / Math.max(1, after.length);
+  };
   const secondsOf = (changed: DeviceSettings): number | null => {
     if (!slowest) return Math.log(1 / (1 - shownShare)) * changed.timeConstant_s;
     const { record, refuel } = slowest;
@@ -47,12 +53,6 @@ export function slowAfterRefuel(device: FoundDevice, display: Display | null, jo
   };
   // Without a refuel in the log there is only the driver's word that it is slow.
   if (!slowest && job.complaint !== "slow-after-refuel") return null;
-  /** What the table found shows in the end, right or wrong: the mean without smoothing over a minute after the refuel. */
-  function settled_L(record: DeviceRecord, { to }: Refuel): number {
-    const { smoothed_L } = replay(record, { ...settings, timeConstant_s: 0 });
-    const after = smoothed_L.subarray(to, to + Math.ceil(60 / record.interval_s));
-    return after.reduce((sum, v) => sum + v, 0) / Math.max(1, after.length);
-  }
   const found_s = secondsOf(settings);
   if (found_s !== null && !(found_s > patience_s)) return null;
   // Smoothing alone makes a display slow here: what is no later than its own time constant is something else.

@@ -7,8 +7,7 @@ import type { Cause } from "./complaint";
 import { type FoundDevice, minutesText, unitOf } from "./complaint-device";
 import { volumeAt } from "./curve-lookup";
 import type { Curve } from "./curve-types";
-import type { TablePoint } from "./device-table";
-import { lookUp } from "./device-table";
+import { lookUp, type TablePoint } from "./device-table";
 import { steadyRise } from "./drive-marks";
 import type { Job } from "./job";
 

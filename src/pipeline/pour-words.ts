@@ -1,5 +1,5 @@
 /** Words of the pour watch: finding first, then what it may be, then what to do before the next pour or draw. */
-import { fixed, plusMinus, withUnit } from "../format";
+import { capital, fixed, plusMinus, withUnit } from "../format";
 import type { PourRow, RunKind, Slip } from "./pour-chances";
 
 /** How rows and amounts are called where fuel goes in and where it is drawn out. A drain's rows are draws: its steps are numbered otherwise. */
@@ -75,7 +75,6 @@ export const sayWasWithdrawn = (says: string, at: number, kind: RunKind): string
   `Withdrawn with ${name(at, kind)}, which fits: ${says}`;
 
 const name = (row: number, kind: RunKind) => (row === 0 ? rowWords[kind].first : `${rowWords[kind].row} ${row}`);
-const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** The last row: how far this pour moved the reading. */
 function moved(slip: Slip, { kind, rows, at, sign, readingStep }: Situation): string {
