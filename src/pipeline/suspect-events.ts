@@ -1,5 +1,5 @@
 /** From weighed states to what is told: which steps are raised, as what, how large, and what else it may be. */
-import { fixed, plusMinus } from "../format";
+import { capital, fixed, plusMinus } from "../format";
 import { chainScores } from "../math/smooth-chain";
 import type { FillRun, FillRuns } from "./fill-run";
 import { type Member, placed, type RunChain, takesIn } from "./run-chain";
@@ -293,7 +293,7 @@ function sentenceOf(
   last: boolean,
 ): string {
   const word = amountWord(run);
-  const name = `${word[0]!.toUpperCase()}${word.slice(1)} ${step}`;
+  const name = `${capital(word)} ${step}`;
   switch (kind) {
     case "missed-pour":
       return `${name} is probably missing from the sheet: ${laterSteps(run)} sits ${amount} ${side}.`;
