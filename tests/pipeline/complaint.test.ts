@@ -47,8 +47,8 @@ describe("the three complaints", () => {
     expect(complaintOf(run).causes[0]!.cause).toBe(cause);
     const verdict = textOf(headOf(run.answers).verdict);
     expect(verdict).toMatch(sentence);
-    const found = headOf(run.answers).rows.find((r) => r.name === "Found")!;
-    expect(textOf(found.parts[0]!.phrases)).toBe(complaintOf(run).remedy);
+    const mend = headOf(run.answers).rows.find((r) => r.name === "Mend")!;
+    expect(textOf(mend.parts[0]!.phrases)).toBe(complaintOf(run).remedy);
     const analysis = JSON.parse(JSON.stringify(analysisOf(run.answers, run.all)));
     expect(validate(analysis), JSON.stringify(validate.errors?.slice(0, 3))).toBe(true);
     expect(analysis.complaint.says).toBe(verdict);

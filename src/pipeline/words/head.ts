@@ -1,4 +1,4 @@
-/** The head of page and report: one sentence of verdict, then what was found, what to type, what is doubtful, what is missing. */
+/** The head of page and report: one sentence of verdict, then what mends a complaint, what was found, what to type, what is doubtful, what is missing. */
 import { type Answer, type Issue, type Trust, trustOf, valueIn } from "../../answer";
 import { halfWidthText, setText } from "../../format";
 import type { Complaint } from "../complaint";
@@ -9,7 +9,7 @@ import { bareLitres, counted, coverageText, percent, quantity, rate } from "./qu
 import { phrasesInUnit, volumeWordsOf } from "./volume";
 
 export interface HeadRow {
-  name: "Found" | "Type in" | "Doubtful" | "Missing";
+  name: "Mend" | "Found" | "Type in" | "Doubtful" | "Missing";
   /** The weakest kind among the leaves it quotes. */
   trust: Trust;
   parts: { phrases: Phrase[]; leaf: { number: number; name: string } | null }[];
@@ -47,7 +47,7 @@ export function headOf(answers: Answers): Head {
       else missing.set(leaf.answer.issue.says, { issue: leaf.answer.issue, leaf: at(leaf.name), waits: [] });
     }
   }
-  const rows = [found(answers, at), typeIn(answers, at)].filter((r) => r !== null);
+  const rows = [mend(answers, at), found(answers, at), typeIn(answers, at)].filter((r) => r !== null);
   if (doubts.size > 0)
     rows.push({
       name: "Doubtful",
@@ -138,18 +138,21 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
 
 type At = (name: string) => { number: number; name: string };
 
-function found(answers: Answers, at: At): HeadRow | null {
-  const complaint = complaintOf(answers);
+/** What mends the display that somebody complains of. */
+function mend(answers: Answers, at: At): HeadRow | null {
+  const remedy = complaintOf(answers)?.remedy;
+  if (!remedy) return null;
   // A remedy that names a leaf leads there.
-  const named = (["table", "display"] as const).find((name) => complaint?.remedy?.includes(`${name} leaf`)) ?? "trial";
-  const mends: HeadRow["parts"] = complaint?.remedy ? [{ phrases: [complaint.remedy], leaf: at(named) }] : [];
-  if (answers.curve.state !== "ready")
-    return mends.length > 0 ? { name: "Found", trust: trustOf(answers.trial).trust, parts: mends } : null;
+  const named = (["table", "display"] as const).find((name) => remedy.includes(`${name} leaf`)) ?? "trial";
+  return { name: "Mend", trust: trustOf(answers.trial).trust, parts: [{ phrases: [remedy], leaf: at(named) }] };
+}
+
+function found(answers: Answers, at: At): HeadRow | null {
+  if (answers.curve.state !== "ready") return null;
   const c = answers.curve.value;
   const [low, high] = spanOf(c);
   const half = c.overall.bandHalfWidth_L;
   const parts: HeadRow["parts"] = [
-    ...mends,
     {
       phrases: [
         "A reading gives the volume within ",
