@@ -6,16 +6,7 @@ import { steadiness } from "../../src/pipeline/device-counts";
 import { type DeviceSettings, replay } from "../../src/pipeline/device-model";
 import { atDeviceRate, type DeviceRecord } from "../../src/pipeline/device-record";
 import { lookUp } from "../../src/pipeline/device-table";
-import type { DriveLog } from "../../src/pipeline/drive-log";
-
-const columnsOf = (time_s: number[], reading: number[]) =>
-  ({
-    columns: {
-      time_s: Float64Array.from(time_s),
-      reading: Float64Array.from(reading),
-      trend_L: Float64Array.from(time_s, () => 30),
-    },
-  }) as Pick<DriveLog, "columns">;
+import { columnsOf } from "./log-columns";
 
 const table = [
   { reading: 1, volume_L: 0 },

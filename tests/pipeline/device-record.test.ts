@@ -1,15 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { atDeviceRate, believed } from "../../src/pipeline/device-record";
-import type { DriveLog } from "../../src/pipeline/drive-log";
-
-const columnsOf = (time_s: number[], reading: number[]) =>
-  ({
-    columns: {
-      time_s: Float64Array.from(time_s),
-      reading: Float64Array.from(reading),
-      trend_L: Float64Array.from(time_s, () => 30),
-    },
-  }) as Pick<DriveLog, "columns">;
+import { columnsOf } from "./log-columns";
 
 describe("the log at the device's rate", () => {
   test("a slow log is held between its rows, a gap over five seconds is left out", () => {
