@@ -19,7 +19,9 @@ export default defineConfig({
           environment: "node",
           include: ["tests/**/*.test.ts"],
           exclude: ["tests/browser/**"],
-          testTimeout: 60_000,
+          // Guards against what hangs, not against a slow machine: hooks run the whole pipeline too.
+          testTimeout: 180_000,
+          hookTimeout: 180_000,
         },
       },
       {
@@ -30,8 +32,8 @@ export default defineConfig({
           environment: "node",
           include: ["tests/browser/**/*.test.ts"],
           globalSetup: ["tests/browser/serve.ts"],
-          testTimeout: 60_000,
-          hookTimeout: 120_000,
+          testTimeout: 180_000,
+          hookTimeout: 180_000,
           fileParallelism: false,
         },
       },
