@@ -83,7 +83,8 @@ function zeroTold(roads: RoadScore[]): Line {
 
 export function endLines(scores: JobScore[]): Line[] {
   const roads = present(scores.map((s) => s.road));
-  const hidden = present(scores.map((s) => s.hidden));
+  // Without a log no margin is kept for motion: what such ends hide is another question.
+  const hidden = present(scores.map((s) => s.road && s.hidden));
   return [
     ...(["empty", "full"] as const).flatMap((end) => {
       const told = roads.filter((r) => r.endsTold);
