@@ -72,7 +72,7 @@ describe("renderReport", () => {
     const head = /<table class="type-in">(.*?)<\/table>/s.exec(page)![1]!;
     const lines = [...head.matchAll(/<tr><th scope="row">(\w+)[^<]*<\/th>(.*?)<\/tr>/gs)].map((m) => ({
       what: m[1],
-      cells: [...m[2]!.matchAll(/<td class="n">(.*?)<\/td>/g)].map((c) => c[1]!),
+      cells: [...m[2]!.matchAll(/<td class="number">(.*?)<\/td>/g)].map((c) => c[1]!),
     }));
     expect(lines).toHaveLength(6);
     for (const line of lines) expect(line.cells).toHaveLength(6);
