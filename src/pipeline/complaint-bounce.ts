@@ -16,7 +16,9 @@ import {
   settingText,
   smoothed,
   smoothingText,
+  spikeRemedy,
   spikesIn,
+  spikeText,
   unitOf,
   withoutSpikes,
 } from "./complaint-device";
@@ -94,10 +96,8 @@ export function bounceAtAnEnd(
       ...base,
       cause: "spikes",
       figures: { ...figures, flickersMended: withMedian },
-      says: `${bounce}, because single readings spike and ${smoothingText(settings.timeConstant_s)} lets them through: with a median of five readings the same drive gives ${withMedian === 0 ? "none" : withMedian}.`,
-      remedy: job.device.has.includes("median")
-        ? "Set the device’s median, and look for the loose connection that spikes come from."
-        : "Look for the loose connection that spikes come from; more smoothing and a deadband, as the display leaf works out, make them small.",
+      says: `${bounce}, ${spikeText(device)} the same drive gives ${withMedian === 0 ? "none" : withMedian}.`,
+      remedy: spikeRemedy(job),
     };
   const calmer = display ? after(smoothed(settings, display)) : null;
   const byMargin = margin.found < margin.needed && cures(margin.flickers);
@@ -229,7 +229,6 @@ function readingsAt(
   const last = settings.table[settings.table.length - 1]!;
   const span = last.reading - first.reading;
   const wide = [first.reading - span, last.reading + span].map((r) => ({ reading: r, volume_L: r }));
-  const readings: number[] = [];
   let seconds = 0;
   let up = 0;
   const parts: { values: number[]; interval_s: number }[] = [];
@@ -239,9 +238,9 @@ function readingsAt(
     const near: number[] = [];
     for (let i = 0; i < shown.length; i++)
       if (Math.abs(shown[i]! - end_L) <= 2.5 * settings.shown.step_L) near.push(filtered[i]!);
-    readings.push(...near);
     parts.push({ values: near, interval_s: record.interval_s });
   }
+  const readings = parts.flatMap((part) => part.values);
   const middle = quantileOf(readings, 0.5);
   for (const part of parts) {
     seconds += part.values.length * part.interval_s;

@@ -15,7 +15,9 @@ import {
   settingText,
   smoothed,
   smoothingText,
+  spikeRemedy,
   spikesIn,
+  spikeText,
   withoutSpikes,
 } from "./complaint-device";
 import { steadiness } from "./device-counts";
@@ -76,14 +78,7 @@ export function dancesUnderWay(device: FoundDevice, display: Display | null, job
   const unspiked = spikesIn(device) > 0 ? rateOf(withoutSpikes(settings)) : null;
   // A median calms small noise too: only where so many spikes were marked is it they that the display follows.
   if (unspiked !== null && unspiked <= mostly * found && spikesIn(device) >= 0.3 * found * minutes)
-    return cause(
-      "spikes",
-      unspiked,
-      `, because single readings spike and ${smoothingText(settings.timeConstant_s)} lets them through: with a median of five readings ${then(unspiked)}`,
-      job.device.has.includes("median")
-        ? "Set the device’s median, and look for the loose connection that spikes come from."
-        : "Look for the loose connection that spikes come from; more smoothing, as the display leaf works out, makes them small.",
-    );
+    return cause("spikes", unspiked, `, ${spikeText(device)} ${then(unspiked)}`, spikeRemedy(job));
   if (!display)
     return cause(
       "unknown",

@@ -171,3 +171,12 @@ export function limitsRemedy(device: FoundDevice, job: Job): string {
     ? `Set the fault limits, ${at}, and ${wiring}.`
     : `${capital(wiring)}; a device with fault limits (${at}) would hold the last good value meanwhile.`;
 }
+
+/** `because single readings spike …: with a median of five readings`: what then is, the caller says. */
+export const spikeText = ({ settings }: FoundDevice): string =>
+  `because single readings spike and ${smoothingText(settings.timeConstant_s)} lets them through: with a median of five readings`;
+
+export const spikeRemedy = ({ device }: Job): string =>
+  device.has.includes("median")
+    ? "Set the device’s median, and look for the loose connection that spikes come from."
+    : "Look for the loose connection that spikes come from; more smoothing, as the display leaf works out, makes them small.";

@@ -15,8 +15,9 @@ import {
   minutesText,
   mostly,
   smoothed,
-  smoothingText,
+  spikeRemedy,
   spikesIn,
+  spikeText,
   times,
   withoutSpikes,
 } from "./complaint-device";
@@ -89,10 +90,8 @@ export function lampInACorner(
       ...base,
       cause: "spikes",
       figures: { ...figures, falseLightsMended: unspiked },
-      says: `${lit}, because single readings spike and ${smoothingText(settings.timeConstant_s)} lets them through: with a median of five readings the same drive ${again(unspiked)}.`,
-      remedy: job.device.has.includes("median")
-        ? "Set the device’s median, and look for the loose connection that spikes come from."
-        : "Look for the loose connection that spikes come from; more smoothing, as the display leaf works out, makes them small.",
+      says: `${lit}, ${spikeText(device)} the same drive ${again(unspiked)}.`,
+      remedy: spikeRemedy(job),
     };
   const byCurve = curve ? lightsOf({ ...settings, table: curve.grid }).length : null;
   if (cures(byCurve) && !cures(withDisplay))

@@ -56,6 +56,16 @@ describe("the three complaints", () => {
 });
 
 describe("bounce at an end", () => {
+  test("is explained at the same row however often the device updates: a quarter of a million updates at that end are no trouble", () => {
+    const often = runExample("reed-punt", (s) => ({
+      ...s,
+      job: { ...s.job, device: { ...s.job.device, rate_Hz: 200 } },
+    }));
+    const [slow, quick] = [runs["reed-punt"], often].map((run) => complaintOf(run).causes[0]!);
+    expect(quick!.cause).toBe(slow!.cause);
+    expect(quick!.figures.rowReading).toBe(slow!.figures.rowReading);
+  });
+
   test("the row that cures it can be typed: in the device's own steps, and no nearer to the end than asked", () => {
     const { says, remedy, figures } = complaintOf(runs["reed-punt"]).causes[0]!;
     const [, typed] = says.match(/with that row at (\S+) V the same drive/)!;
