@@ -75,7 +75,7 @@ export function Head(props: { toPourSheet: () => void }): JSX.Element {
                             <Show when={row.name !== "Type in" && part.leaf}>
                               {(leaf) => (
                                 <a class="screen" href={`#${leaf().name}`} onClick={() => jump(leaf().name)}>
-                                  Leaf {leaf().number}
+                                  Leaf&nbsp;{leaf().number}
                                   <span class="out-of-sight">, {leafTitles[leaf().name as LeafName]}</span>
                                 </a>
                               )}

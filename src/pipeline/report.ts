@@ -116,7 +116,8 @@ export function renderReport(answers: Answers, context: ReportContext): string {
       (row) =>
         `<div class="row ${row.trust}"><dt>${row.name}</dt><dd>${row.name === "Type in" ? tableOf(answers) : ""}${row.parts
           .map(
-            (p) => `<p>${sentence(p.phrases)}${p.leaf ? ` <span class="small">Leaf ${p.leaf.number}</span>` : ""}</p>`,
+            (p) =>
+              `<p>${sentence(p.phrases)}${p.leaf ? ` <span class="small">Leaf\u00a0${p.leaf.number}</span>` : ""}</p>`,
           )
           .join("")}</dd></div>`,
     )
