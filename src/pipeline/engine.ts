@@ -136,7 +136,7 @@ function guarded<T>(name: string, compute: () => Answer<T>): Answer<T> {
   } catch (error) {
     const issue: Issue = {
       code: `${name}/internal`,
-      says: `This leaf failed on your data: ${error instanceof Error ? error.message : String(error)}.`,
+      says: `A computation (${name}) failed on your data: ${error instanceof Error ? error.message : String(error)}.`,
       remedy: "Your data are kept. Take back the last change, or save the notebook and report the message.",
     };
     return { state: "stuck", issue };

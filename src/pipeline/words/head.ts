@@ -47,25 +47,34 @@ export function headOf(answers: Answers): Head {
       else missing.set(leaf.answer.issue.says, { issue: leaf.answer.issue, leaf: at(leaf.name), waits: [] });
     }
   }
+  // The cause of a complaint has no leaf of its own: where looking for it failed, the head is where it is missed.
+  const failed = complaintFailed(answers);
+  if (failed) missing.set(failed.says, { issue: failed, leaf: at("trial"), waits: [] });
   const rows = [mend(answers, at), found(answers, at), typeIn(answers, at)].filter((r) => r !== null);
   if (doubts.size > 0)
     rows.push({
       name: "Doubtful",
       trust: "doubtful",
-      parts: [...doubts.values()].slice(0, 5).map((d) => ({ phrases: [d.issue.says], leaf: d.leaf })),
+      parts: firstOf(
+        [...doubts.values()].map((d) => ({ phrases: [d.issue.says], leaf: d.leaf })),
+        5,
+      ),
     });
   if (missing.size > 0)
     rows.push({
       name: "Missing",
       trust: "stuck",
-      parts: [...missing.values()].slice(0, 4).map((m) => ({
-        phrases: [
-          m.issue.says,
-          m.issue.remedy ? ` ${m.issue.remedy}` : "",
-          m.waits.length > 0 ? ` Waiting for it: ${m.waits.join(", ")}.` : "",
-        ],
-        leaf: m.leaf,
-      })),
+      parts: firstOf(
+        [...missing.values()].map((m) => ({
+          phrases: [
+            m.issue.says,
+            m.issue.remedy ? ` ${m.issue.remedy}` : "",
+            m.waits.length > 0 ? ` Waiting for it: ${m.waits.join(", ")}.` : "",
+          ],
+          leaf: m.leaf,
+        })),
+        4,
+      ),
     });
   const volume = volumeWordsOf(valueIn(answers.job));
   return {
@@ -77,6 +86,20 @@ export function headOf(answers: Answers): Head {
     leaves,
   };
 }
+
+/** So many parts, and how many more there are: none is dropped in silence. One more is shown rather than counted. */
+function firstOf(parts: HeadRow["parts"], most: number): HeadRow["parts"] {
+  const more = parts.length - most;
+  if (more <= 1) return parts;
+  return [
+    ...parts.slice(0, most),
+    { phrases: [`And ${number(more, "more", "more")}, said on their leaves.`], leaf: null },
+  ];
+}
+
+/** A complaint whose cause could not be looked for, since the search broke off. */
+const complaintFailed = ({ complaint }: Answers): Issue | null =>
+  complaint.state === "stuck" && complaint.issue.code === "complaint/internal" ? complaint.issue : null;
 
 /** A complaint asks for its cause: that comes first, whatever new settings are worth. Where nobody complains and there is a fill run, null. */
 function complaintOf(answers: Answers): Complaint | null {
@@ -93,6 +116,8 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
   if (answers.verdict.state === "waiting") return ["Being computed."];
   const complaint = complaintOf(answers);
   if (complaint) return [complaint.says];
+  if (complaintFailed(answers))
+    return ["What causes the complaint could not be looked for: the search for it broke off."];
   if (answers.fillRun.state === "stuck") return ["Bring a fill run, and this sheet fills itself."];
   if (v && v.decision === "does-not-conform")
     return [

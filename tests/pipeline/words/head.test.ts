@@ -1,4 +1,5 @@
 import { describe, expect, test } from "vitest";
+import { ready, stuck } from "../../../src/answer";
 import { textOf } from "../../../src/pipeline/words/all";
 import { headOf } from "../../../src/pipeline/words/head";
 import { runExample } from "../example-run";
@@ -35,5 +36,28 @@ describe("the head", () => {
       const part = leafOf(name);
       expect(part.leaf?.name, textOf(part.phrases)).toBe(leaf);
     }
+  });
+
+  test("where the search for a complaint's cause broke off, that is said first, and among what is missing", () => {
+    const { answers } = runExample("reed-punt");
+    const issue = { code: "complaint/internal", says: "A computation (complaint) failed on your data: too deep." };
+    const head = headOf({ ...answers, complaint: stuck(issue) });
+    expect(textOf(head.verdict)).toMatch(/^What causes the complaint could not be looked for/);
+    expect(row(head, "Missing")).toContain(issue.says);
+  });
+
+  test("more doubts than the head has room for are counted", () => {
+    const { answers } = runExample("moor-runner");
+    const curve = answers.curve.state === "ready" ? answers.curve.value : null;
+    const doubts = (n: number) =>
+      Array.from({ length: n }, (_, i) => ({
+        code: `curve/made-up-${i}`,
+        says: `Doubt ${i}.`,
+        weight: "doubtful" as const,
+      }));
+    const doubtful = (n: number) => row(headOf({ ...answers, curve: ready(curve!, doubts(n)) }), "Doubtful");
+    const own = headOf(answers).rows.find((r) => r.name === "Doubtful")?.parts.length ?? 0;
+    expect(doubtful(6 - own)).not.toContain("said on their leaves");
+    expect(doubtful(9 - own)).toContain("And four more, said on their leaves.");
   });
 });
