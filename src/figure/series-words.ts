@@ -1,7 +1,7 @@
 /** Words of lines and points, put where they cross least. */
 import type { Scale } from "./axes";
 import type { LineSeries, Panel, PointSeries } from "./figure";
-import { boxOf, type Place, type Placer, spread } from "./labels";
+import { boxOf, crosses, type Place, type Placer, type Segment, spread } from "./labels";
 import { around } from "./places";
 import { write } from "./shapes";
 
@@ -29,6 +29,18 @@ export function lineLabels(
     top + height,
   );
   const out = margin.map((s, i) => write(right + 8, heights[i]!, s.label!, cls(s)));
+  const strokes = new Map(named.map((s) => [s, strokesOf(s, x, y)]));
+  /** A word on a line hides it; across or close to another line it would seem that one's. */
+  const mistaken = (s: LineSeries, place: Place): number => {
+    const box = boxOf(place, s.label!);
+    let cost = 0;
+    for (const [line, segments] of strokes) {
+      const touches = (room: number) => segments.some((segment) => crosses(segment, box, room));
+      if (line === s) cost += touches(0) ? 2 : 0;
+      else cost += touches(1) ? 12 : touches(9) ? 5 : 0;
+    }
+    return cost;
+  };
   for (const s of named.filter((n) => !endsInMargin.has(n.role))) {
     const places: Place[] = [];
     const [start, end] = [x(s.x[0]!), x(s.x.at(-1)!)];
@@ -62,15 +74,23 @@ export function lineLabels(
     // Under the axis stand its ticks: a line that lies on it is named above it or not at all.
     const place = placer.put(
       s.label!,
-      places.filter((p) => {
-        const box = boxOf(p, s.label!);
-        return p.y + 4 <= top + height && box.left >= x(x.domain[0]) - 4 && box.right <= right + 8;
-      }),
+      places
+        .filter((p) => {
+          const box = boxOf(p, s.label!);
+          return p.y + 4 <= top + height && box.left >= x(x.domain[0]) - 4 && box.right <= right + 8;
+        })
+        .map((p) => ({ ...p, cost: p.cost + mistaken(s, p) })),
     );
     if (place) out.push(write(place.x, place.y, s.label!, cls(s), place.anchor));
   }
   return out;
 }
+
+const strokesOf = (s: LineSeries, x: Scale, y: Scale): Segment[] =>
+  s.x
+    .slice(1)
+    .map((_, i) => ({ x1: x(s.x[i]!), y1: y(s.y[i]!), x2: x(s.x[i + 1]!), y2: y(s.y[i + 1]!) }))
+    .filter((segment) => Object.values(segment).every(Number.isFinite));
 
 function alongAt(s: LineSeries, at: number): number {
   for (let i = 1; i < s.x.length; i++)

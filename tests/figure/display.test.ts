@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import type { Figure } from "../../src/figure/figure";
-import { boxOf } from "../../src/figure/labels";
+import { boxOf, crosses } from "../../src/figure/labels";
 import { drawFigure } from "../../src/figure/svg";
 import { figuresOf } from "../../src/pipeline/figures/all";
 import { displayFigure } from "../../src/pipeline/figures/display";
@@ -36,6 +36,23 @@ describe.each([...exampleNames, ...complaintNames])("the figure of the display, 
           false,
         );
     }
+  });
+
+  test("the word of a deadband lies on no other line", () => {
+    const svg = drawFigure(figure, { width: 640 });
+    const drawn = [...svg.matchAll(/<path class="(?:other|curve)[^"]*" d="([^"]+)"/g)].map((m) =>
+      [...m[1]!.matchAll(/[ML]([\d.-]+)[, ]([\d.-]+)/g)].map((p) => ({ x: Number(p[1]), y: Number(p[2]) })),
+    );
+    const lines = figure.panels[0]!.series.filter((s) => s.kind === "line");
+    expect(drawn.length).toBe(lines.length);
+    for (const { text, box } of partsOf(figure, 640).words)
+      for (const [k, line] of lines.entries())
+        if (lines.some((l) => l.label === text) && line.label !== text)
+          for (const [i, b] of drawn[k]!.slice(1).entries()) {
+            const a = drawn[k]![i]!;
+            const on = crosses({ x1: a.x, y1: a.y, x2: b.x, y2: b.y }, box, 0);
+            expect(on, `${text} on the line of ${line.label}`).toBe(false);
+          }
   });
 
   test("a deadband is drawn, or the key says that it hardly turns round", () => {

@@ -43,7 +43,8 @@ export function displayFigure(display: Display, job: Job, volume: VolumeWords = 
     role: line === nearest ? "curve" : "other",
     name: nameOf(line.deadband_L, volume),
     ...drawnPart(line.points),
-    label: line.deadband_L === 0 ? "no deadband" : `±\u00a0${volumeSetText(line.deadband_L, volume, 2)}`,
+    // The unit stands in the key: with it words are wider than the lines are apart.
+    label: line.deadband_L === 0 ? "no deadband" : `±\u00a0${bareText(line.deadband_L, volume)}`,
   }));
   const wanted = job.targets.displayReversalsPerMinute;
   return {
@@ -90,8 +91,8 @@ export function displayFigure(display: Display, job: Job, volume: VolumeWords = 
       {
         role: "other",
         text: quiet
-          ? `with other deadbands; from ±\u00a0${volumeSetText(quiet.deadband_L, volume, 2)} on at most one turn in ten minutes`
-          : "with other deadbands",
+          ? `with other deadbands, ${volume.sign}; from ±\u00a0${volumeSetText(quiet.deadband_L, volume, 2)} on at most one turn in ten minutes`
+          : `with other deadbands, ${volume.sign}`,
       },
       { role: "chosen", text: display.overridden ? "your choice" : "recommended" },
       { role: "limit", text: "wanted steadiness" },
@@ -125,6 +126,8 @@ export function displayPicks(
 
 const nameOf = (deadband_L: number, volume: VolumeWords) =>
   deadband_L === 0 ? "no deadband" : `deadband ${volumeSetText(deadband_L, volume, 2)}`;
+
+const bareText = (deadband_L: number, volume: VolumeWords) => volumeSetText(deadband_L, volume, 2).split("\u00a0")[0]!;
 
 /** Reversals a minute under which the figure stops: one in ten minutes. */
 const least = 0.1;
