@@ -8,6 +8,9 @@ import { write } from "./shapes";
 /** Roles whose label stands beyond the end of the line, in the figure's right margin. */
 export const endsInMargin = new Set(["raw", "smoothed", "shown"]);
 
+/** Where along a line its word is tried, where many lines leave little room. */
+const close = Array.from({ length: 33 }, (_, i) => 0.98 - 0.03 * i);
+
 /** The word for a line: beyond its end for traces, else beside it where least is crossed, near its end if it can be. */
 export function lineLabels(
   panel: Panel,
@@ -29,6 +32,7 @@ export function lineLabels(
     top + height,
   );
   const out = margin.map((s, i) => write(right + 8, heights[i]!, s.label!, cls(s)));
+  const crowded = named.length > 3;
   const strokes = new Map(named.map((s) => [s, strokesOf(s, x, y)]));
   /** A word on a line hides it; across or close to another line it would seem that one's. */
   const mistaken = (s: LineSeries, place: Place): number => {
@@ -53,13 +57,12 @@ export function lineLabels(
         { x: middle, y: py + 19, anchor: "middle", cost: -3.5 },
       );
     }
-    for (const share of [0.97, 0.9, 0.82, 0.74, 0.66, 0.55, 0.44, 0.33, 0.22, 0.12]) {
+    for (const share of crowded ? close : [0.97, 0.9, 0.82, 0.74, 0.66, 0.55, 0.44, 0.33, 0.22, 0.12]) {
       const i = Math.min(s.x.length - 1, Math.round(share * (s.x.length - 1)));
-      // A line of two points is labelled along its length, not only at its corners.
-      const two = s.x.length < 12;
-      const from = two ? s.x[0]! + share * (s.x.at(-1)! - s.x[0]!) : s.x[i]!;
-      const py = two ? y(alongAt(s, from)) : y(s.y[i]!);
-      const cx = x(from);
+      // A line of few points is labelled along its length, not only at its corners.
+      const along = crowded || s.x.length < 12;
+      const cx = along ? start + share * (end - start) : x(s.x[i]!);
+      const py = along ? heightAt(strokes.get(s)!, cx) : y(s.y[i]!);
       if (!Number.isFinite(cx) || !Number.isFinite(py) || py < top || py > top + height) continue;
       const cost = (1 - share) * 4;
       places.push(
@@ -92,11 +95,10 @@ const strokesOf = (s: LineSeries, x: Scale, y: Scale): Segment[] =>
     .map((_, i) => ({ x1: x(s.x[i]!), y1: y(s.y[i]!), x2: x(s.x[i + 1]!), y2: y(s.y[i + 1]!) }))
     .filter((segment) => Object.values(segment).every(Number.isFinite));
 
-function alongAt(s: LineSeries, at: number): number {
-  for (let i = 1; i < s.x.length; i++)
-    if ((at - s.x[i - 1]!) * (at - s.x[i]!) <= 0 && s.x[i] !== s.x[i - 1])
-      return s.y[i - 1]! + ((at - s.x[i - 1]!) / (s.x[i]! - s.x[i - 1]!)) * (s.y[i]! - s.y[i - 1]!);
-  return s.y[0]!;
+/** Pixels; not a number where the line does not go. */
+function heightAt(strokes: Segment[], cx: number): number {
+  const on = strokes.find(({ x1, x2 }) => (cx - x1) * (cx - x2) <= 0 && x1 !== x2);
+  return on ? on.y1 + ((cx - on.x1) / (on.x2 - on.x1)) * (on.y2 - on.y1) : Number.NaN;
 }
 
 const lastFinite = (values: number[]): number => {

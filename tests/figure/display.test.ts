@@ -38,14 +38,14 @@ describe.each([...exampleNames, ...complaintNames])("the figure of the display, 
     }
   });
 
-  test("the word of a deadband lies on no other line", () => {
-    const svg = drawFigure(figure, { width: 640 });
+  test.each([640, 480])("at %i pixels the word of a deadband lies on no other line", (width) => {
+    const svg = drawFigure(figure, { width });
     const drawn = [...svg.matchAll(/<path class="(?:other|curve)[^"]*" d="([^"]+)"/g)].map((m) =>
       [...m[1]!.matchAll(/[ML]([\d.-]+)[, ]([\d.-]+)/g)].map((p) => ({ x: Number(p[1]), y: Number(p[2]) })),
     );
     const lines = figure.panels[0]!.series.filter((s) => s.kind === "line");
     expect(drawn.length).toBe(lines.length);
-    for (const { text, box } of partsOf(figure, 640).words)
+    for (const { text, box } of partsOf(figure, width).words)
       for (const [k, line] of lines.entries())
         if (lines.some((l) => l.label === text) && line.label !== text)
           for (const [i, b] of drawn[k]!.slice(1).entries()) {
