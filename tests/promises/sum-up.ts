@@ -1,5 +1,6 @@
 /**
- * Sums up runs of the closed loop as the table of the README: `npx tsx tests/promises/sum-up.ts a.json,b.json c.json`.
+ * Sums up runs of the closed loop as the table of RESULTS.md: `npx tsx tests/promises/sum-up.ts [--wanted] a.json,b.json c.json`; `--wanted` leaves
+ * the lines of which something was wanted, as in the README.
  *
  * Files are what `--out` wrote. Those joined by a comma are parts of one set, so that a set can be run in halves, one a processor; each set is
  * a column, and what was wanted stands beside it.
@@ -61,20 +62,26 @@ function besideOf(lines: Line[]): string {
 }
 
 if (process.argv[1]?.endsWith("sum-up.ts")) {
-  const sets = process.argv.slice(2).map((argument) => {
-    const parts = argument.split(",").map((file) => JSON.parse(readFileSync(file, "utf8"))) as {
-      commit: string;
-      seeds: [number, number];
-      scores: JobScore[];
-    }[];
-    const commits = new Set(parts.map((p) => p.commit));
-    if (commits.size > 1)
-      throw new Error(`sum-up: ${argument} are runs of different stages (${[...commits].join(", ")})`);
-    const seeds = parts.flatMap((p) => p.seeds);
-    return { name: `seeds ${Math.min(...seeds)} to ${Math.max(...seeds)}`, scores: parts.flatMap((p) => p.scores) };
-  });
+  const onlyWanted = process.argv.includes("--wanted");
+  const sets = process.argv
+    .slice(2)
+    .filter((a) => a !== "--wanted")
+    .map((argument) => {
+      const parts = argument.split(",").map((file) => JSON.parse(readFileSync(file, "utf8"))) as {
+        commit: string;
+        seeds: [number, number];
+        scores: JobScore[];
+      }[];
+      const commits = new Set(parts.map((p) => p.commit));
+      if (commits.size > 1)
+        throw new Error(`sum-up: ${argument} are runs of different stages (${[...commits].join(", ")})`);
+      const seeds = parts.flatMap((p) => p.seeds);
+      return { name: `seeds ${Math.min(...seeds)} to ${Math.max(...seeds)}`, scores: parts.flatMap((p) => p.scores) };
+    });
   if (sets.length === 0) throw new Error("sum-up: name the files that --out wrote");
-  for (const [i, row] of tableOf(sets).entries()) {
+  const rows = tableOf(sets);
+  const shown = onlyWanted ? rows.filter((row) => row[1] !== "").map((row) => row.slice(0, -1)) : rows;
+  for (const [i, row] of shown.entries()) {
     console.log(`| ${row.join(" | ")} |`);
     if (i === 0) console.log(`|${row.map(() => " --- |").join("")}`);
   }
