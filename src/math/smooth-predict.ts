@@ -44,33 +44,31 @@ export function predictSmooth(
       a[row + i] = known[row + i]! + r2 * walk[row + i]! + noise.factor ** 2 * readingVariance[i]! + noise.scatter ** 2;
     }
   };
-  // Rows after the factor: 1, x and y whitened, then one row for each place.
-  const a = new Float64Array((n + 3 + g) * n);
-  const logs = noises.map((noise) => {
+  const fits = noises.flatMap((noise) => {
+    // The factor, and after it 1, x and y whitened.
+    const a = new Float64Array((n + 3) * n);
     fill(a, noise);
     placeFree(a, n, x, y);
     const logDeterminant = factorise(a, n);
-    if (logDeterminant === null) return Number.NEGATIVE_INFINITY;
-    whiten(a, n, n, n + 3);
-    const { logGram, squares } = freeLine(a, n);
-    return noise.logPrior - 0.5 * (logDeterminant + logGram + squares);
+    if (logDeterminant === null) return [];
+    whiten(a, n);
+    const free = freeLine(a, n);
+    return [{ noise, a, free, log: noise.logPrior - 0.5 * (logDeterminant + free.logGram + free.squares) }];
   });
-  const top = Math.max(...logs);
+  const top = Math.max(...fits.map((f) => f.log));
   if (!(top > Number.NEGATIVE_INFINITY)) throw new RangeError("predictSmooth: no setting is positive definite");
-  const used = noises.flatMap((noise, k) =>
-    logs[k]! > top + Math.log(faintest) ? [{ noise, w: Math.exp(logs[k]! - top) }] : [],
-  );
+  const used = fits.flatMap((f) => (f.log > top + Math.log(faintest) ? [{ ...f, w: Math.exp(f.log - top) }] : []));
   const total = used.reduce((s, u) => s + u.w, 0);
 
-  const walkToPoints = new Float64Array(g * n);
-  const bendToPoints = new Float64Array(g * n);
-  const within = { walk: new Float64Array(joint * joint), bend: new Float64Array(joint * joint) };
-  for (let i = 0; i < g; i++) {
-    for (let j = 0; j < n; j++) {
-      walkToPoints[i * n + j] = walkBetween(at[i]!, x[j]!);
-      bendToPoints[i * n + j] = bend(problem, at[i]!, x[j]!);
+  // A row a point, a column a place: all places are whitened side by side.
+  const walkToPoints = new Float64Array(n * g);
+  const bendToPoints = new Float64Array(n * g);
+  for (let j = 0; j < n; j++)
+    for (let i = 0; i < g; i++) {
+      walkToPoints[j * g + i] = walkBetween(at[i]!, x[j]!);
+      bendToPoints[j * g + i] = bend(problem, at[i]!, x[j]!);
     }
-  }
+  const within = { walk: new Float64Array(joint * joint), bend: new Float64Array(joint * joint) };
   for (let i = 0; i < joint; i++)
     for (let j = 0; j <= i; j++) {
       within.walk[i * joint + j] = walkBetween(at[i * every]!, at[j * every]!);
@@ -79,47 +77,52 @@ export function predictSmooth(
   const mean = new Float64Array(g);
   const second = new Float64Array(joint * joint);
   const means = used.map(() => new Float64Array(g));
+  const toPoints = new Float64Array(n * g);
+  const row = new Float64Array(joint);
+  const inner = new Float64Array(joint * joint);
+  const f0 = new Float64Array(g);
+  const f1 = new Float64Array(g);
   const gap = new Float64Array(2 * joint);
   let scatterVariance = 0;
-  used.forEach(({ noise, w }, u) => {
+  used.forEach(({ noise, a, free, w }, u) => {
     const share = w / total;
     const r2 = noise.roughness ** 2;
     scatterVariance += share * noise.scatter ** 2;
-    fill(a, noise);
-    placeFree(a, n, x, y);
-    for (let k = 0; k < g * n; k++) a[(n + 3) * n + k] = r2 * walkToPoints[k]! + bendToPoints[k]!;
-    factorise(a, n);
-    whiten(a, n, n, n + 3 + g);
-    const { b0, b1, c11, c21, c22 } = freeLine(a, n);
-    const one = n * n;
-    const line = (n + 1) * n;
-    const values = (n + 2) * n;
+    for (let k = 0; k < n * g; k++) toPoints[k] = r2 * walkToPoints[k]! + bendToPoints[k]!;
+    whitenAll(a, n, toPoints, g);
+    const { b0, b1, c11, c21, c22 } = free;
     const m = means[u]!;
     for (let i = 0; i < g; i++) {
-      const row = (n + 3 + i) * n;
-      let f0 = 1;
-      let f1 = at[i]!;
-      let value = b0 + b1 * at[i]!;
-      for (let k = 0; k < n; k++) {
-        const c = a[row + k]!;
-        f0 -= c * a[one + k]!;
-        f1 -= c * a[line + k]!;
-        value += c * (a[values + k]! - b0 * a[one + k]! - b1 * a[line + k]!);
+      f0[i] = 1;
+      f1[i] = at[i]!;
+      m[i] = b0 + b1 * at[i]!;
+    }
+    inner.fill(0);
+    for (let k = 0; k < n; k++) {
+      const one = a[n * n + k]!;
+      const line = a[(n + 1) * n + k]!;
+      const rest = a[(n + 2) * n + k]! - b0 * one - b1 * line;
+      for (let i = 0; i < g; i++) {
+        const c = toPoints[k * g + i]!;
+        f0[i]! -= c * one;
+        f1[i]! -= c * line;
+        m[i]! += c * rest;
       }
-      m[i] = value;
-      if (i % every !== 0) continue;
-      const p = i / every;
-      const z0 = f0 / c11;
-      const z1 = (f1 - c21 * z0) / c22;
+      for (let p = 0; p < joint; p++) {
+        const c = toPoints[k * g + p * every]!;
+        row[p] = c;
+        for (let q = 0; q <= p; q++) inner[p * joint + q]! += c * row[q]!;
+      }
+    }
+    for (let p = 0; p < joint; p++) {
+      const z0 = f0[p * every]! / c11;
+      const z1 = (f1[p * every]! - c21 * z0) / c22;
       gap[2 * p] = z0;
       gap[2 * p + 1] = z1;
       for (let q = 0; q <= p; q++) {
-        const other = (n + 3 + q * every) * n;
-        let inner = 0;
-        for (let k = 0; k < n; k++) inner += a[row + k]! * a[other + k]!;
         const pq = p * joint + q;
         second[pq]! +=
-          share * (r2 * within.walk[pq]! + within.bend[pq]! - inner + z0 * gap[2 * q]! + z1 * gap[2 * q + 1]!);
+          share * (r2 * within.walk[pq]! + within.bend[pq]! - inner[pq]! + z0 * gap[2 * q]! + z1 * gap[2 * q + 1]!);
       }
     }
     for (let i = 0; i < g; i++) mean[i]! += share * m[i]!;
@@ -161,9 +164,9 @@ function factorise(a: Float64Array, n: number): number | null {
   return logDeterminant;
 }
 
-/** Solves L z = b for each of the rows from..to, in place. */
-function whiten(a: Float64Array, n: number, from: number, to: number): void {
-  for (let r = from; r < to; r++) {
+/** Solves L z = b for each of the rows after the factor, in place. */
+function whiten(a: Float64Array, n: number): void {
+  for (let r = n; r < n + 3; r++) {
     const row = r * n;
     for (let j = 0; j < n; j++) {
       const other = j * n;
@@ -171,6 +174,20 @@ function whiten(a: Float64Array, n: number, from: number, to: number): void {
       for (let k = 0; k < j; k++) s -= a[row + k]! * a[other + k]!;
       a[row + j] = s / a[other + j]!;
     }
+  }
+}
+
+/** Solves L Z = B for all `columns` columns of B at once, in place; B row by row. */
+function whitenAll(a: Float64Array, n: number, b: Float64Array, columns: number): void {
+  for (let j = 0; j < n; j++) {
+    const own = b.subarray(j * columns, (j + 1) * columns);
+    for (let k = 0; k < j; k++) {
+      const l = a[j * n + k]!;
+      const before = k * columns;
+      for (let i = 0; i < columns; i++) own[i]! -= b[before + i]! * l;
+    }
+    const diagonal = a[j * n + j]!;
+    for (let i = 0; i < columns; i++) own[i]! /= diagonal;
   }
 }
 

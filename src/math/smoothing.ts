@@ -50,30 +50,36 @@ export function walkFrom(start: number, pace?: Pace): (s: number, t: number) => 
   const to = pace?.to ?? [];
   const value = pace && pace.value.length > 0 ? pace.value : [1];
   // Moments ∫q, ∫qu, ∫qu² up to the left edge of each piece, u from the start.
-  const edge = [0];
-  const moments = [[0, 0, 0]];
+  const edge = new Float64Array(value.length);
+  const moments = [0, 1, 2].map(() => new Float64Array(value.length)) as [Float64Array, Float64Array, Float64Array];
   for (let k = 0; k < value.length - 1; k++) {
     const from = edge[k]!;
     const end = Math.max(from, to[k]! - start);
-    const before = moments[k]!;
-    moments.push([0, 1, 2].map((m) => before[m]! + (value[k]! * (end ** (m + 1) - from ** (m + 1))) / (m + 1)));
-    edge.push(end);
+    moments.forEach((moment, m) => {
+      moment[k + 1] = moment[k]! + (value[k]! * (end ** (m + 1) - from ** (m + 1))) / (m + 1);
+    });
+    edge[k + 1] = end;
   }
+  const [q0, q1, q2] = moments;
   return (s, t) => {
     const a = s - start;
     const b = t - start;
     if (a < 0 !== b < 0) return 0;
     if (a < 0) return value[0]! * walkCovariance(-a, -b);
     const m = Math.min(a, b);
-    let k = edge.length - 1;
-    while (k > 0 && edge[k]! > m) k--;
-    const [q0, q1, q2] = moments[k]!;
+    // The last piece that begins at m or before it.
+    let k = 0;
+    for (let beyond = edge.length; beyond - k > 1; ) {
+      const middle = (k + beyond) >> 1;
+      if (edge[middle]! > m) beyond = middle;
+      else k = middle;
+    }
     const e = edge[k]!;
     const v = value[k]!;
     return (
-      a * b * (q0! + v * (m - e)) -
-      (a + b) * (q1! + 0.5 * v * (m * m - e * e)) +
-      (q2! + (v * (m * m * m - e * e * e)) / 3)
+      a * b * (q0[k]! + v * (m - e)) -
+      (a + b) * (q1[k]! + 0.5 * v * (m * m - e * e)) +
+      (q2[k]! + (v * (m * m * m - e * e * e)) / 3)
     );
   };
 }
@@ -129,22 +135,23 @@ export function noiseGrid(problem: Pick<SmoothProblem, "factors" | "roughnesses"
 export function settingsOf(problem: SmoothProblem, noises = noiseGrid(problem)): Setting[] {
   const { x, y, covariance, readingVariance } = problem;
   const between = walkFrom(Math.min(...x), problem.pace);
-  const walk = x.map((s) => x.map((t) => between(s, t)));
-  const known = covariance.map((row, i) => row.map((c, j) => c + bend(problem, x[i]!, x[j]!)));
+  const lower = (of: (i: number, j: number) => number) =>
+    x.map((_, i) => {
+      const row = new Float64Array(i + 1);
+      for (let j = 0; j <= i; j++) row[j] = of(i, j);
+      return row;
+    });
+  const walk = lower((i, j) => between(x[i]!, x[j]!));
+  const known = lower((i, j) => covariance[i]![j]! + bend(problem, x[i]!, x[j]!));
   const free = [new Array<number>(x.length).fill(1), x];
   const settings: Setting[] = [];
   for (const noise of noises) {
     const { roughness, factor, scatter } = noise;
-    const l = cholesky(
-      known.map((row, i) =>
-        row.map(
-          (c, j) =>
-            c +
-            roughness * roughness * walk[i]![j]! +
-            (i === j ? factor * factor * readingVariance[i]! + scatter ** 2 : 0),
-        ),
-      ),
-    );
+    const whole = lower((i, j) => known[i]![j]! + roughness * roughness * walk[i]![j]!);
+    whole.forEach((row, i) => {
+      row[i]! += factor * factor * readingVariance[i]! + scatter ** 2;
+    });
+    const l = cholesky(whole);
     if (!l) continue;
     const { q, logGram } = orthonormal(free.map((c) => forward(l, c)));
     const residual = project(q, forward(l, y));
@@ -167,10 +174,13 @@ export function bend(problem: SmoothProblem, s: number, t: number): number {
 }
 
 /** log Σ exp. */
-export function logSum(values: number[]): number {
-  const most = Math.max(...values);
+export function logSum(values: ArrayLike<number>): number {
+  let most = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < values.length; i++) most = Math.max(most, values[i]!);
   if (most === Number.NEGATIVE_INFINITY) return most;
-  return most + Math.log(values.reduce((s, v) => s + Math.exp(v - most), 0));
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) sum += Math.exp(values[i]! - most);
+  return most + Math.log(sum);
 }
 
 /** log evidence of the problem: restricted likelihood averaged over the settings. */

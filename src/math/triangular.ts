@@ -1,19 +1,26 @@
 /** Cholesky factor and forward substitution on plain row arrays: the library's decomposition hides the half that whitening needs. */
 
-/** Lower factor L of a symmetric positive definite matrix, A = L Lᵀ; null if A is not positive definite. */
-export function cholesky(a: number[][]): Float64Array[] | null {
+/** Lower factor L of a symmetric positive definite matrix, A = L Lᵀ; null if A is not positive definite. Of A only the lower half is read. */
+export function cholesky(a: ArrayLike<number>[]): Float64Array[] | null {
   const n = a.length;
-  const l: Float64Array[] = Array.from({ length: n }, () => new Float64Array(n));
-  for (let i = 0; i < n; i++) {
-    const row = l[i]!;
-    for (let j = 0; j <= i; j++) {
-      const other = l[j]!;
-      let s = a[i]![j]!;
-      for (let k = 0; k < j; k++) s -= row[k]! * other[k]!;
-      if (i === j) {
-        if (!(s > 0)) return null;
-        row[i] = Math.sqrt(s);
-      } else row[j] = s / other[j]!;
+  const l = a.map((given, i) => {
+    const row = new Float64Array(n);
+    for (let j = 0; j <= i; j++) row[j] = given[j]!;
+    return row;
+  });
+  // Column after column is taken out of all that is right of it: products that do not wait for each other.
+  const column = new Float64Array(n);
+  for (let k = 0; k < n; k++) {
+    const square = l[k]![k]!;
+    if (!(square > 0)) return null;
+    const pivot = Math.sqrt(square);
+    l[k]![k] = pivot;
+    for (let i = k + 1; i < n; i++) {
+      const row = l[i]!;
+      const c = row[k]! / pivot;
+      row[k] = c;
+      column[i] = c;
+      for (let j = k + 1; j <= i; j++) row[j]! -= c * column[j]!;
     }
   }
   return l;

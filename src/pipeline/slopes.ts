@@ -36,18 +36,22 @@ export function slopesOf(x: number[], y: number[]): number[] {
   const span = chordSpan(n);
   // Beside a fill run a drain falls; where several runs stand in a row, no chord spans two of them.
   const way = x[n - 1]! >= x[0]! ? 1 : -1;
+  const around = new Float64Array(4);
   return x.map((_, i) => {
-    const around: number[] = [];
+    let size = 0;
     for (let k = i - 2 * span; k < i + 2 * span; k += span) {
       if (k < 0 || k + span >= n) continue;
       const dx = x[k + span]! - x[k]!;
-      if (way * dx > 0) around.push((y[k + span]! - y[k]!) / dx);
+      if (!(way * dx > 0)) continue;
+      // Put into its place among those before it, which rise.
+      const slope = (y[k + span]! - y[k]!) / dx;
+      let at = size++;
+      for (; at > 0 && around[at - 1]! > slope; at--) around[at] = around[at - 1]!;
+      around[at] = slope;
     }
-    around.sort((a, b) => a - b);
-    const middle =
-      around.length % 2 === 1
-        ? around[around.length >> 1]!
-        : (around[around.length / 2 - 1]! + around[around.length / 2]!) / 2;
+    if (size === 0) return 0.05;
+    const upper = around[size >> 1]!;
+    const middle = size % 2 === 1 ? upper : (around[size / 2 - 1]! + upper) / 2;
     return Math.max(0.05, middle || 0);
   });
 }

@@ -283,19 +283,24 @@ function shortOf(
   gone: Gone[] = [],
 ): (size: number) => number {
   const costs = (apart: number, noise: number) => 0.5 * Math.max(0, apart - noise * unlucky) ** 2;
+  const mine = new Float64Array(told.length + gone.length);
+  const others = new Float64Array(rivals.length + rooms.length);
+  const roots = rivals.map((r) => Math.sqrt(r.information));
   return (size) => {
-    const mine = logSum([
-      ...told.map((t) => t.log - 0.5 * size ** 2 * t.information),
-      ...gone.map((t) => t.log - 0.5 * (size - t.size) ** 2 * t.information),
-    ]);
-    const other = logSum([
-      ...rivals.map((r) => r.log - costs(size * Math.sqrt(r.information), 1)),
-      ...rooms.map((r) => {
-        const { apart, noise } = r.seen(size);
-        return r.log - costs(apart, noise);
-      }),
-    ]);
-    return needed(size) - (mine - other);
+    told.forEach((t, i) => {
+      mine[i] = t.log - 0.5 * size ** 2 * t.information;
+    });
+    gone.forEach((t, i) => {
+      mine[told.length + i] = t.log - 0.5 * (size - t.size) ** 2 * t.information;
+    });
+    rivals.forEach((r, i) => {
+      others[i] = r.log - costs(size * roots[i]!, 1);
+    });
+    rooms.forEach((r, i) => {
+      const { apart, noise } = r.seen(size);
+      others[rivals.length + i] = r.log - costs(apart, noise);
+    });
+    return needed(size) - (logSum(mine) - logSum(others));
   };
 }
 

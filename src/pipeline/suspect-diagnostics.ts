@@ -1,5 +1,5 @@
 /** How much each step weighs in the fit, how far off it stands, and what fault could be seen there. */
-import { chainScores } from "../math/smooth-chain";
+import { chainLikelihoods, chainScores } from "../math/smooth-chain";
 import type { Setting } from "../math/smoothing";
 import { dot, forward, project } from "../math/triangular";
 import { type Member, placed, type RunChain } from "./run-chain";
@@ -31,13 +31,11 @@ export function diagnoseRun(
   const put = placed(run, members, false);
   if (!put) return [];
   const { chain, node, slopes } = put;
-  const scores = chainScores(chain, run.settings);
-  const logs = run.settings.map((s, k) => s.logPrior + scores.logLikelihood[k]!);
-  const top = Math.max(...logs);
-  const likeliest = logs.indexOf(top);
-  const n = chain.x.length;
+  const likelihoods = chainLikelihoods(chain, run.settings);
+  const logs = run.settings.map((s, k) => s.logPrior + likelihoods[k]!);
+  const setting = run.settings[logs.indexOf(Math.max(...logs))]!;
+  const scores = chainScores(chain, [setting]);
   const smallest = smallestFaults(run, members, possible, room, raiseFrom);
-  const setting = run.settings[likeliest]!;
   let summed = 0;
   const rows = run.points.map((_, i) => {
     const at = node[i]!;
@@ -47,12 +45,12 @@ export function diagnoseRun(
       setting.factor ** 2 * chain.readingVariance[at]! +
       setting.scatter ** 2 +
       chain.slope[at]! ** 2 * summed;
-    const information = scores.readingInformation[likeliest * n + at]!;
+    const information = scores.readingInformation[at]!;
     const { more, less, reading } = smallest[i]!;
     // Either way; where one of both never shows, the other.
     const pour = more !== null && less !== null ? Math.max(more, less) : (more ?? less);
     return {
-      studentised: information > 1e-12 ? scores.readingScore[likeliest * n + at]! / Math.sqrt(information) : 0,
+      studentised: information > 1e-12 ? scores.readingScore[at]! / Math.sqrt(information) : 0,
       leverage: Math.min(1, Math.max(0, 1 - variance * information)),
       pour_L: pour === null ? null : pour * run.range_L,
       pourMore_L: more === null ? null : more * run.range_L,

@@ -63,14 +63,14 @@ export function searchStates(
       const ranked = extensions(active, state, possible, room, limits, Math.min(cut, best - 9), scratch);
       scratch = ranked.scratch;
       for (const [rank, child] of ranked.found.entries()) {
-        const key = keyOf(child.members);
-        if (seen.has(key)) continue;
         const newest = child.members[child.members.length - 1]!;
         const whole = isWhole(newest) && (newest.what !== "shelf" || state === frontier[0]);
         if (!whole && (rank >= children || child.log < cut)) {
           if (child.log > best - 9) tail.push(child);
           continue;
         }
+        const key = keyOf(child.members);
+        if (seen.has(key)) continue;
         const put = placed(run, child.members, false);
         if (!put) continue;
         const more_L = child.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
@@ -140,7 +140,8 @@ function extensions(
   const shelves = state.members.filter((m) => m.what === "shelf").length;
   const kinks = state.members.filter((m) => m.what === "kink").length;
   const scores = chainScores(put.chain, run.settings, scratch);
-  const weight = run.settings.map((s, k) => scores.logLikelihood[k]! + s.logPrior);
+  const weight = Float64Array.from(run.settings, (s, k) => scores.logLikelihood[k]! + s.logPrior);
+  const gains = new Float64Array(weight.length);
   const top = Math.max(...weight);
   const base = top + Math.log(weight.reduce((s, w) => s + Math.exp(w - top), 0)) - run.logPriorTotal;
   const held_L = state.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
@@ -172,7 +173,7 @@ function extensions(
     // What changes too much for the scores is put in at once.
     const whole = isWhole(p);
     const least = p.what === "pour" ? Number.NEGATIVE_INFINITY : floor - state.log + base - p.logPrior;
-    const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p, least);
+    const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p, least, gains);
     if (!gain) continue;
     const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
     // A shelf takes volume off the way of the surface and never more than was poured there.
@@ -216,16 +217,17 @@ function clash(a: Member, b: Possible): boolean {
 
 /**
  * log evidence with the explanation put in, by the scores, and its amount where that is likeliest.
- * @param least below it the evidence is of no use. @returns null there, and where the scores say nothing.
+ * @param least below it the evidence is of no use. @param gains room for one number a setting. @returns null there, and where the scores say nothing.
  */
 function gainOf(
   run: RunChain,
   put: PlacedChain,
   scores: Scores,
-  weight: number[],
+  weight: Float64Array,
   top: number,
   p: Possible,
   least: number,
+  gains: Float64Array,
 ): { log: number; amount: number } | null {
   const n = put.chain.x.length;
   const node = p.between ? put.half[p.at]! : put.node[p.at]!;
@@ -245,7 +247,9 @@ function gainOf(
     const c = score[k * n + node]!;
     const g = information[k * n + node]!;
     const b = c - g * mean;
-    most = Math.max(most, weight[k]! + mean * c - 0.5 * mean * mean * g + (0.5 * b * b) / (precision + g));
+    const gain = weight[k]! + mean * c - 0.5 * mean * mean * g + (0.5 * b * b) / (precision + g);
+    gains[k] = gain;
+    most = Math.max(most, gain);
   }
   if (most + Math.log(weight.length) - run.logPriorTotal < least) return null;
   let sum = 0;
@@ -253,12 +257,9 @@ function gainOf(
   let amount = 0;
   let level = top;
   for (let k = 0; k < weight.length; k++) {
-    const c = score[k * n + node]!;
     const g = information[k * n + node]!;
     if (!(g > 1e-12)) continue;
-    const b = c - g * mean;
-    const log =
-      weight[k]! + mean * c - 0.5 * mean * mean * g + (0.5 * b * b) / (precision + g) - 0.5 * Math.log1p(g / precision);
+    const log = gains[k]! - 0.5 * Math.log1p(g / precision);
     if (log > level) {
       sum *= Math.exp(level - log);
       level = log;
@@ -266,7 +267,7 @@ function gainOf(
     sum += Math.exp(log - level);
     if (log > bestLog) {
       bestLog = log;
-      amount = mean + b / (precision + g);
+      amount = mean + (score[k * n + node]! - g * mean) / (precision + g);
     }
   }
   if (!(sum > 0)) return null;
