@@ -96,14 +96,15 @@ export function minutesOf(record: Pick<DeviceRecord, "reading" | "interval_s" | 
   driven: number;
   parked: number;
 } {
-  const parked = record.parked?.reduce((sum, p) => sum + p, 0) ?? 0;
+  let parked = 0;
+  for (const flag of record.parked ?? []) parked += flag;
   const minutes = (samples: number) => (samples * record.interval_s) / 60;
   return { driven: minutes(Math.max(1, record.reading.length - parked)), parked: minutes(parked) };
 }
 
 /** Readings that the filter sees: with fault limits a faulty one is replaced by the last good one, without them it goes in as it is. */
 export function believed(record: DeviceRecord, faultLimits: boolean): Float64Array {
-  const out = Float64Array.from(record.reading);
+  const out = record.reading.slice();
   let first = 0;
   while (first < out.length && (record.faulty[first] || Number.isNaN(out[first]!))) first++;
   let last = first < out.length ? out[first]! : 0;

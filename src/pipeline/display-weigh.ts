@@ -103,6 +103,7 @@ export function createWeigher(
   const middle = curve.grid[curve.grid.length >> 1]!;
   const high_L = middle.volume_L - (middle.serviceVolume_L ?? middle.volume_L);
   const trends = records.map((r) => sumTrend(r.trend_L));
+  const lengths = records.map(minutesOf);
   const volumes = createSmoothed(records, ground.believed, ground.table, ground.order);
   const countFor = (v: Smoothed[], timeConstant_s: number, deadband_L: number) =>
     v.map((one, k) => {
@@ -127,7 +128,7 @@ export function createWeigher(
       const counts = deadband_L > 0 ? countFor(smoothed, timeConstant_s, deadband_L) : bareCounts;
       counts.forEach((c, k) => {
         const samples = smoothed[k]!.volume_L.length;
-        const { driven, parked } = minutesOf(records[k]!);
+        const { driven, parked } = lengths[k]!;
         minutes += driven;
         reversals += c.reversals;
         changes += c.changes;
@@ -165,7 +166,7 @@ export function createWeigher(
     },
     byLog: ({ timeConstant_s, deadband_L }) =>
       volumes(timeConstant_s).map((v, k) => {
-        const { driven, parked } = minutesOf(records[k]!);
+        const { driven, parked } = lengths[k]!;
         const { reversals } = countShown(v, trends[k]!, deadband_L, shown, 1, 0, records[k]!.parked ?? null);
         return {
           file: logs[k]!.file,

@@ -1,8 +1,8 @@
 /** End ground: what both ends stand on, whatever the display is set to; made once and asked by every setting that is weighed. */
 import type { Features } from "./device-features";
 import { type Shown, shownAs } from "./device-table";
-import { liftNearEmpty, type MotionSample, type MovingLog, motionSamples } from "./end-motion";
-import { type End, type EndCurve, type Expected, expectedOf, type FaultLimits, type Laid, layAt } from "./end-replay";
+import { liftNearEmpty, type MotionSample, type Moving, type MovingLog, motionSamples, movingOf } from "./end-motion";
+import { type End, type EndCurve, type FaultLimits, type Laid, layAt } from "./end-replay";
 import type { EndJob, EndRuns } from "./end-table";
 import { unusableOffset_L } from "./job";
 
@@ -34,8 +34,7 @@ export interface Ground {
   lift_L: number;
   /** Readings and motion of the logs; null without a log. */
   motion: {
-    logs: MovingLog[];
-    expected: Expected[];
+    logs: Moving[];
     laid: Record<End, Laid[]>;
     /** The motion that comes to the table of a device that smooths behind it. */
     samples(features: Features): MotionSample[];
@@ -56,8 +55,10 @@ export function groundOf(
   const shown = shownAs(job, total_L);
   const reach_L = mostHidden * total_L + 1.5 * shown.step_L + (fillRuns.fixedSteps?.height_L ?? 0);
   let sampled: { features: Features; samples: MotionSample[] } | null = null;
-  const lay = (which: End, seen: NonNullable<typeof logs>) =>
-    roughness.map((times) => layAt(which, seen, curve, limits, job, inwardOf(which, curve) * repeat, reach_L, times));
+  const turning_L = noise?.turningBias_L ?? 0;
+  const moving = logs && movingOf(logs, curve, limits, job);
+  const lay = (which: End, seen: Moving[]) =>
+    layAt(which, seen, curve, job, inwardOf(which, curve) * repeat, reach_L, roughness);
   return {
     curve,
     fillRuns,
@@ -69,19 +70,13 @@ export function groundOf(
     total_L,
     reach_L,
     burn_L_per_s: Math.max(0, ...(logs ?? []).map((l) => l.burn_L_per_h)) / 3600,
-    lift_L: logs
-      ? liftNearEmpty(unusableOffset_L(job).offset_L, noise?.turningBias_L ?? 0, logs, curve, limits, job)
-      : 0,
-    motion: logs && {
-      logs,
-      expected: expectedOf(logs, curve, limits, job.device.rate_Hz),
-      laid: { empty: lay("empty", logs), full: lay("full", logs) },
+    lift_L: moving ? liftNearEmpty(unusableOffset_L(job).offset_L, turning_L, moving, curve, job) : 0,
+    motion: moving && {
+      logs: moving,
+      laid: { empty: lay("empty", moving), full: lay("full", moving) },
       samples(features) {
         if (sampled?.features !== features)
-          sampled = {
-            features,
-            samples: motionSamples(noise?.turningBias_L ?? 0, logs, curve, limits, job, features, rougher),
-          };
+          sampled = { features, samples: motionSamples(turning_L, moving, curve, job, features, rougher) };
         return sampled.samples;
       },
     },

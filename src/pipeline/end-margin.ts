@@ -111,7 +111,7 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
   const { curve, fillRuns, job, shown, span, repeat, total_L } = ground;
   const motion = setting && ground.motion;
   const edge = which === "empty" ? curve.overall.emptyReading : curve.overall.fullReading;
-  const filtered = motion ? filteredNoise(motion.expected, setting) : null;
+  const filtered = motion ? filteredNoise(motion.logs, setting) : null;
   // Through a pull-up the same motion moves the reading differently at each level: what the log saw is brought to this end.
   const sd = filtered ? filtered.sd * moves(curve, job, edge, filtered.middle) : 0;
   const f0_Hz = filtered ? crossingRate(filtered.rho, filtered.interval_s) : 0;
@@ -219,7 +219,7 @@ export function planEnd(which: End, ground: Ground, setting: EndSetting | null):
 
   /** How the motion of the logs comes to the end through the table, before it is smoothed. */
   function behindAt(seen: NonNullable<Ground["motion"]>, { features, uses }: EndSetting): Behind {
-    const unfiltered = filteredNoise(seen.expected, { timeConstant_s: 0, uses }).sd;
+    const unfiltered = filteredNoise(seen.logs, { timeConstant_s: 0, uses }).sd;
     const at = {
       ...travelOf(curve),
       samples: seen.samples(features),

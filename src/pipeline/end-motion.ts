@@ -43,31 +43,51 @@ export function evenScale(curve: VolumeByReading, job: Pick<Job, "circuit">): Ev
   return { to: (r) => r / Math.max(0.01 * top, top - r), from: (x) => (top * x) / (1 + Math.max(-0.5, x)) };
 }
 
-/** Motion of a log on the even scale, its mean taken off, at the device's rate; what reads far outside the travel is no motion. */
-export function motionOf(
-  log: Pick<DriveLog, "columns">,
+/** What of a log is laid at an end. */
+export type MovingLog = Pick<DriveLog, "columns" | "burn_L_per_h" | "from_L" | "to_L">;
+
+/** A log at the device's rate, and its motion. */
+export interface Moving extends Pick<MovingLog, "burn_L_per_h" | "from_L" | "to_L"> {
+  record: DeviceRecord;
+  /** What the trend alone would read. */
+  expected: Float64Array;
+  /** On the even scale, its mean taken off. */
+  motion: Float64Array;
+  /** 1 where the reading is faulty, or so far outside the travel that it is no motion. */
+  apart: Uint8Array;
+}
+
+/** Motion of each log: it holds for both ends, and for every setting. */
+export function movingOf(
+  logs: MovingLog[],
   curve: EndCurve,
   limits: FaultLimits,
-  job: Pick<Job, "device">,
-  scale: EvenScale,
-): { record: DeviceRecord; motion: Float64Array; outside(reading: number): boolean } {
+  job: Pick<Job, "circuit" | "device">,
+): Moving[] {
+  const scale = evenScale(curve, job);
   const { low, high } = travelOf(curve);
   const beyond = beyondShare * (high - low);
-  const outside = (r: number) => !(r >= low - beyond && r <= high + beyond);
-  const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
-  const expected = readingsOf(curve, record.trend_L);
-  const motion = Float64Array.from(record.reading, (r, i) =>
-    record.faulty[i] || outside(r) ? 0 : scale.to(r) - scale.to(expected[i]!),
-  );
-  let sum = 0;
-  let good = 0;
-  for (let i = 0; i < motion.length; i++)
-    if (!record.faulty[i]) {
+  return logs.map((log) => {
+    const record = atDeviceRate(log, job.device.rate_Hz, limits.low, limits.high);
+    const { reading, faulty } = record;
+    const expected = readingsOf(curve, record.trend_L);
+    const motion = new Float64Array(reading.length);
+    const apart = new Uint8Array(reading.length);
+    let sum = 0;
+    let good = 0;
+    for (let i = 0; i < reading.length; i++) {
+      const r = reading[i]!;
+      apart[i] = faulty[i] || !(r >= low - beyond && r <= high + beyond) ? 1 : 0;
+      if (!apart[i]) motion[i] = scale.to(r) - scale.to(expected[i]!);
+      if (faulty[i]) continue;
       sum += motion[i]!;
       good++;
     }
-  const mean = sum / Math.max(1, good);
-  return { record, motion: motion.map((m) => m - mean), outside };
+    const mean = sum / Math.max(1, good);
+    for (let i = 0; i < motion.length; i++) motion[i]! -= mean;
+    const { burn_L_per_h, from_L, to_L } = log;
+    return { burn_L_per_h, from_L, to_L, record, expected, motion, apart };
+  });
 }
 
 /** The sender's travel, its lower and its higher reading. */
@@ -112,23 +132,22 @@ export function steepestEnd(
 export function liftNearEmpty(
   level_L: number,
   turning_L: number,
-  logs: MovingLog[],
+  logs: Moving[],
   curve: EndCurve,
-  limits: FaultLimits,
-  job: Pick<Job, "circuit" | "device">,
+  job: Pick<Job, "circuit">,
 ): number {
   const scale = evenScale(curve, job);
   const { low, high } = travelOf(curve);
   const still = scale.to(readingsOf(curve, Float64Array.of(level_L))[0]!);
   const level = volumeAt(curve, scale.from(still));
   const lifts = logs.map((log) => {
-    const { record, motion, outside } = motionOf(log, curve, limits, job, scale);
+    const { motion, apart } = log;
     const beside = slopeOf(curve, scale).at(readingOfLog(log, curve));
     const turn = beside > 0 ? (curve.sense * turning_L) / beside : 0;
     let sum = 0;
     let n = 0;
     for (let i = 0; i < motion.length; i++) {
-      if (record.faulty[i] || outside(record.reading[i]!)) continue;
+      if (apart[i]) continue;
       sum += Math.min(high, Math.max(low, scale.from(still + turn + motion[i]!)));
       n++;
     }
@@ -155,16 +174,15 @@ const sampleOf = 6000;
  */
 export function motionSamples(
   turning_L: number,
-  logs: MovingLog[],
+  logs: Moving[],
   curve: EndCurve,
-  limits: FaultLimits,
-  job: Pick<Job, "circuit" | "device">,
+  job: Pick<Job, "circuit">,
   features: Features,
   times: number,
 ): MotionSample[] {
   const scale = evenScale(curve, job);
   return logs.map((log) => {
-    const { record, motion, outside } = motionOf(log, curve, limits, job, scale);
+    const { record, motion, apart } = log;
     // Believed as they are: what is faulty is not picked below.
     const moving = { ...record, reading: motion, faulty: new Uint8Array(motion.length) };
     const { reading } = beforeTable(moving, {
@@ -177,7 +195,7 @@ export function motionSamples(
     const stride = Math.max(1, Math.floor(reading.length / sampleOf));
     const picked: number[] = [];
     for (let i = 0; i < reading.length; i += stride)
-      if (!record.faulty[i] && !outside(record.reading[i]!)) picked.push(times * reading[i]!, -times * reading[i]!);
+      if (!apart[i]) picked.push(times * reading[i]!, -times * reading[i]!);
     picked.sort((a, b) => a - b);
     const count = Math.min(sampleValues, picked.length);
     const beside = slopeOf(curve, scale).at(readingOfLog(log, curve));
@@ -208,6 +226,3 @@ function readingOfLog(log: Pick<DriveLog, "from_L" | "to_L">, curve: VolumeByRea
     Math.abs(g.volume_L - middle_L) < Math.abs(best.volume_L - middle_L) ? g : best,
   ).reading;
 }
-
-/** What of a log is laid at an end. */
-export type MovingLog = Pick<DriveLog, "columns" | "burn_L_per_h" | "from_L" | "to_L">;

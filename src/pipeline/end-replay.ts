@@ -10,11 +10,10 @@ import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
 import { leavesAndReturns } from "./device-counts";
 import { type BeforeTable, beforeTable, behindTable } from "./device-model";
-import { atDeviceRate, believed, type DeviceRecord } from "./device-record";
+import { believed, type DeviceRecord } from "./device-record";
 import { type Shown, shownValue, type TablePoint } from "./device-table";
 import type { Display } from "./display";
-import type { DriveLog } from "./drive-log";
-import { evenScale, motionOf, readingsOf, travelOf } from "./end-motion";
+import { evenScale, type Moving, readingsOf, travelOf } from "./end-motion";
 import type { Job } from "./job";
 
 export type End = "empty" | "full";
@@ -65,12 +64,12 @@ export interface Laid {
   hours: number;
 }
 
+/** @returns one for each roughness: the motion taken so many times as large, 1 as logged. */
 export function layAt(
   end: End,
-  logs: Pick<DriveLog, "columns" | "burn_L_per_h">[],
+  logs: Moving[],
   curve: EndCurve,
-  limits: FaultLimits,
-  job: Pick<Job, "circuit" | "device">,
+  job: Pick<Job, "circuit">,
   /** On another day the end reads this much further inside (reading unit, signed): the margin must hold for that too. */
   dayShift: number,
   /**
@@ -78,34 +77,35 @@ export function layAt(
    * there and the end, so that one fall through them is seen piece by piece.
    */
   reach_L: number,
-  /** The motion taken so many times as large: 1 as logged. */
-  roughness = 1,
-): Laid {
+  roughness = [1],
+): Laid[] {
   const scale = evenScale(curve, job);
   const { low, high } = travelOf(curve);
   const { emptyReading, fullReading } = curve.overall;
   const edge_L = volumeAt(curve, end === "empty" ? emptyReading : fullReading);
-  const out: Laid = { records: [], hours: 0 };
-  for (const log of logs) {
-    const { record, motion, outside } = motionOf(log, curve, limits, job, scale);
+  const out = roughness.map((): Laid => ({ records: [], hours: 0 }));
+  for (const { record, motion, apart, burn_L_per_h } of logs) {
     const n = record.reading.length;
     const hours = (n * record.interval_s) / 3600;
-    const burn_L = log.burn_L_per_h * hours;
+    const burn_L = burn_L_per_h * hours;
     const inside_L = Math.max(burn_L, reach_L);
     const passes = Math.min(mostPasses, Math.max(leastPasses, Math.ceil(enoughHours / Math.max(1e-9, hours))));
     for (let pass = 0; pass < passes; pass++) {
       const away_L = 0.1 * burn_L + (pass / (passes - 1)) * (inside_L - 0.1 * burn_L);
       // At full the level starts over the edge and leaves it; at empty it comes down to the edge and stands there.
       const start_L = end === "full" ? edge_L + burn_L - away_L : edge_L + away_L;
-      const level = record.reading.map((_, i) => start_L - (burn_L * i) / n);
+      const level = new Float64Array(n);
+      for (let i = 0; i < n; i++) level[i] = start_L - (burn_L * i) / n;
       const still = readingsOf(curve, level);
-      const reading = record.reading.map((r, i) =>
-        record.faulty[i] || outside(r)
-          ? r
-          : Math.min(high, Math.max(low, scale.from(scale.to(still[i]!) + roughness * motion[i]!))) + dayShift,
-      );
-      out.records.push({ ...record, reading });
-      out.hours += hours;
+      for (let i = 0; i < n; i++) still[i] = scale.to(still[i]!);
+      roughness.forEach((times, k) => {
+        const reading = record.reading.slice();
+        for (let i = 0; i < n; i++)
+          if (!apart[i])
+            reading[i] = Math.min(high, Math.max(low, scale.from(still[i]! + times * motion[i]!))) + dayShift;
+        out[k]!.records.push({ ...record, reading });
+        out[k]!.hours += hours;
+      });
     }
   }
   return out;
@@ -141,29 +141,12 @@ export function carriedFlickers(
   return flickers / Math.max(carried.hours, 1 / 60);
 }
 
-/** What the readings of a log are, and what its trend alone would read, at the device's rate. */
-export interface Expected {
-  record: DeviceRecord;
-  expected: Float64Array;
-}
-
-export const expectedOf = (
-  logs: Pick<DriveLog, "columns">[],
-  curve: EndCurve,
-  limits: FaultLimits,
-  rate_Hz: number,
-): Expected[] =>
-  logs.map((log) => {
-    const record = atDeviceRate(log, rate_Hz, limits.low, limits.high);
-    return { record, expected: readingsOf(curve, record.trend_L) };
-  });
-
 /**
  * Filtered noise over the logs: standard deviation in the reading's unit, the middle reading where it was seen, its autocorrelation from update to
  * update. Of the reading, whichever the device smooths: away from the ends a smoothed volume moves as much, times the slope (to first order).
  */
 export function filteredNoise(
-  logs: Expected[],
+  logs: Pick<Moving, "record" | "expected">[],
   setting: Pick<EndSetting, "timeConstant_s" | "uses">,
 ): { sd: number; middle: number; rho: number; interval_s: number } {
   let worst = { sd: 0, middle: logs[0]!.expected[0]!, rho: 1, interval_s: logs[0]!.record.interval_s };

@@ -107,7 +107,7 @@ export function setEnds(
   const moving = logs && display && noise ? { logs, display } : null;
   const ground = groundOf(curve, fillRuns, noise, moving?.logs ?? null, limits, job);
   const { span, repeat, total_L, shown } = ground;
-  const filtered = ground.motion && moving ? filteredNoise(ground.motion.expected, moving.display) : null;
+  const filtered = ground.motion && moving ? filteredNoise(ground.motion.logs, moving.display) : null;
   const wanted = job.targets.endFlickersPerHour;
   const deadband_L = display?.deadband_L ?? 0;
   const behind = moving?.display.order === "table-then-filter";

@@ -16,7 +16,7 @@ import type { Curve } from "./curve-types";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import { liftBehind } from "./end-behind";
-import { evenScale, motionSamples, readingsOf, travelOf } from "./end-motion";
+import { evenScale, motionSamples, movingOf, readingsOf, travelOf } from "./end-motion";
 import { confirmingDelay_s, type FirstLight, firstLight, takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
 import type { Noise } from "./noise";
@@ -116,7 +116,7 @@ function behindTable(
   const at = {
     ...travelOf(curve),
     scale: evenScale(curve, job),
-    samples: motionSamples(0, logs, curve, { low: null, high: null }, job, display.features, 1),
+    samples: motionSamples(0, movingOf(logs, curve, { low: null, high: null }, job), curve, job, display.features, 1),
   };
   return (volume_L) => liftBehind(readingsOf(curve, Float64Array.of(volume_L))[0]!, rows, at);
 }

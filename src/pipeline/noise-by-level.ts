@@ -56,19 +56,25 @@ export function noiseByLevel(logs: LevelLog[], sloshes: boolean): LevelNoise[] {
   const levels = Math.max(1, Math.min(mostLevels, Math.floor((high - low) / least_L)));
   const width = (high - low) / levels || 1;
   const levelOf = (trend_L: number) => Math.max(0, Math.min(levels - 1, Math.floor((trend_L - low) / width)));
+  const levelsOf = logs.map(({ log, even, detrended }) => {
+    const { trend_L } = log.columns;
+    const at = new Uint8Array(detrended.length);
+    for (let i = 0; i < at.length; i++) at[i] = levelOf(trend_L[i + even.first]!);
+    return at;
+  });
   const found: (LevelNoise | null)[] = Array.from({ length: levels }, (_, level) => {
     let seconds = 0;
     const reading = pooled();
     const litres = pooled();
     const stretches: number[] = [];
     let longest: { part: Float64Array; log: DriveLog } | null = null;
-    for (const { log, even, detrended, moved_L } of logs) {
-      const { trend_L } = log.columns;
+    for (const [k, { log, detrended, moved_L }] of logs.entries()) {
+      const at = levelsOf[k]!;
       const part = new Float64Array(detrended.length);
       const part_L = new Float64Array(detrended.length);
       let n = 0;
       for (let i = 0; i < detrended.length; i++) {
-        if (levelOf(trend_L[i + even.first]!) !== level) continue;
+        if (at[i] !== level) continue;
         part[n] = detrended[i]!;
         part_L[n++] = moved_L[i]!;
       }

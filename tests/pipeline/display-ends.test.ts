@@ -2,6 +2,7 @@ import { describe, expect, it } from "vitest";
 import { makeJob } from "../../datasets/world/job";
 import { valueIn } from "../../src/answer";
 import { createEndFlickers, firstCalm } from "../../src/pipeline/display-ends";
+import { movingOf } from "../../src/pipeline/end-motion";
 import { carry, layAt } from "../../src/pipeline/end-replay";
 import { runPipeline } from "../promises/pipeline-run";
 import { runExample } from "./example-run";
@@ -70,8 +71,8 @@ describe("layAt", () => {
   const { emptyReading, fullReading } = curve.overall;
   const inward = Math.sign(fullReading - emptyReading);
   const farthest = (reach_L: number) => {
-    const laid = layAt("empty", [log], curve, { low: null, high: null }, job, 0, reach_L);
-    const still = carry(laid, curve, {
+    const [laid] = layAt("empty", movingOf([log], curve, { low: null, high: null }, job), curve, job, 0, reach_L);
+    const still = carry(laid!, curve, {
       order: "reading-then-table",
       timeConstant_s: 60,
       uses: [],
@@ -89,15 +90,8 @@ describe("layAt", () => {
     const beyond = emptyReading - 0.2 * (fullReading - emptyReading);
     const reading = Float64Array.from(log.columns.reading);
     reading[500] = beyond;
-    const laid = layAt(
-      "full",
-      [{ ...log, columns: { ...log.columns, reading } }],
-      curve,
-      { low: null, high: null },
-      job,
-      0,
-      1,
-    );
-    for (const record of laid.records) expect(Array.from(record.reading)).toContain(beyond);
+    const wired = [{ ...log, columns: { ...log.columns, reading } }];
+    const [laid] = layAt("full", movingOf(wired, curve, { low: null, high: null }, job), curve, job, 0, 1);
+    for (const record of laid!.records) expect(Array.from(record.reading)).toContain(beyond);
   });
 });

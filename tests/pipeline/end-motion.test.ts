@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { liftNearEmpty } from "../../src/pipeline/end-motion";
+import { liftNearEmpty, movingOf } from "../../src/pipeline/end-motion";
 import type { EndCurve } from "../../src/pipeline/end-replay";
 import type { Job } from "../../src/pipeline/job";
 
@@ -34,7 +34,7 @@ const log = (height: number) => ({
   },
 });
 const lift = (level_L: number, turning_L: number, height: number) =>
-  liftNearEmpty(level_L, turning_L, [log(height)], curve, { low: null, high: null }, job);
+  liftNearEmpty(level_L, turning_L, movingOf([log(height)], curve, { low: null, high: null }, job), curve, job);
 
 describe("liftNearEmpty", () => {
   it("a turning course lifts the fuel by the same height near empty: there it is as many litres less as the surface is narrower", () => {
