@@ -77,8 +77,15 @@ export function pieceValue(points: Place[], x: number): number {
   return a.y + ((x - a.x) / (b.x - a.x)) * (b.y - a.y);
 }
 
-/** Worst and root-mean-square distance of the pieces from the curve, and where the worst is. */
-export function pieceError(points: Place[], curve: Place[]): { worst: number; rms: number; at: number } {
+/**
+ * Worst and root-mean-square distance of the pieces from the curve, and where the worst is.
+ * @param beyond from a distance over it on nothing more is of interest: it comes back as the worst, with no mean.
+ */
+export function pieceError(
+  points: Place[],
+  curve: Place[],
+  beyond = Number.POSITIVE_INFINITY,
+): { worst: number; rms: number; at: number } {
   let worst = 0;
   let at = curve[0]!.x;
   let squares = 0;
@@ -89,6 +96,7 @@ export function pieceError(points: Place[], curve: Place[]): { worst: number; rm
     const b = points[k + 1]!;
     const y = c.x <= a.x ? a.y : c.x >= b.x ? b.y : a.y + ((c.x - a.x) / (b.x - a.x)) * (b.y - a.y);
     const d = Math.abs(y - c.y);
+    if (d > beyond) return { worst: d, rms: Number.POSITIVE_INFINITY, at: c.x };
     squares += d * d;
     if (d > worst) [worst, at] = [d, c.x];
   }
@@ -166,7 +174,7 @@ export function searchLattice(points: Place[], curve: Place[], stepX: number, st
           j === i ? { x: snap(p.x + dx * stepX, stepX), y: snap(p.y + dy * stepY, stepY) } : p,
         );
         if (!ordered(trial)) continue;
-        const e = pieceError(trial, curve);
+        const e = pieceError(trial, curve, cost.worst + 1e-12);
         if (e.worst < cost.worst - 1e-12 || (e.worst <= cost.worst + 1e-12 && e.rms < cost.rms - 1e-9)) {
           now = trial;
           cost = e;

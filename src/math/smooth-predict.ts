@@ -77,8 +77,9 @@ export function predictSmooth(
   const mean = new Float64Array(g);
   const second = new Float64Array(joint * joint);
   const means = used.map(() => new Float64Array(g));
-  const toPoints = new Float64Array(n * g);
-  const row = new Float64Array(joint);
+  // Points are taken four at a time: those beyond the last are nothing.
+  const fours = 4 * Math.ceil(n / 4);
+  const toPoints = new Float64Array(fours * g);
   const inner = new Float64Array(joint * joint);
   const f0 = new Float64Array(g);
   const f1 = new Float64Array(g);
@@ -108,12 +109,19 @@ export function predictSmooth(
         f1[i]! -= c * line;
         m[i]! += c * rest;
       }
-      for (let p = 0; p < joint; p++) {
-        const c = toPoints[k * g + p * every]!;
-        row[p] = c;
-        for (let q = 0; q <= p; q++) inner[p * joint + q]! += c * row[q]!;
-      }
     }
+    for (let k = 0; k < fours * g; k += 4 * g)
+      for (let p = 0; p < joint; p++) {
+        const at = k + p * every;
+        const [c0, c1, c2, c3] = [toPoints[at]!, toPoints[at + g]!, toPoints[at + 2 * g]!, toPoints[at + 3 * g]!];
+        for (let q = 0, o = k; q <= p; q++, o += every)
+          inner[p * joint + q] =
+            inner[p * joint + q]! +
+            c0 * toPoints[o]! +
+            c1 * toPoints[o + g]! +
+            c2 * toPoints[o + 2 * g]! +
+            c3 * toPoints[o + 3 * g]!;
+      }
     for (let p = 0; p < joint; p++) {
       const z0 = f0[p * every]! / c11;
       const z1 = (f1[p * every]! - c21 * z0) / c22;

@@ -72,7 +72,7 @@ export function judge(
   const random = createRandom(seed);
   const draws = 4000;
   const largest = new Float64Array(draws);
-  const z = new Float64Array(at.length);
+  const off = new Float64Array(at.length);
   let drawn = 0;
   let before = 0;
   for (const state of curve.serviceStates) {
@@ -91,16 +91,14 @@ export function judge(
         says: "The joint uncertainty of the curve cannot be drawn from.",
         remedy: "Check the errors stated in the job: one of them may be zero.",
       });
+    const columns = l.map((_, m) => Float64Array.from(l, (row) => row[m]!));
     for (; drawn < until; drawn++) {
-      for (let k = 0; k < z.length; k++) z[k] = random.normal();
-      let worst = 0;
-      for (let k = 0; k < z.length; k++) {
-        let e = centre[k]!;
-        const row = l[k]!;
-        for (let m = 0; m <= k; m++) e += row[m]! * z[m]!;
-        if (Math.abs(e) > worst) worst = Math.abs(e);
-      }
-      largest[drawn] = worst;
+      off.set(centre);
+      columns.forEach((column, m) => {
+        const z = random.normal();
+        for (let k = m; k < off.length; k++) off[k]! += column[k]! * z;
+      });
+      largest[drawn] = off.reduce((worst, e) => Math.max(worst, Math.abs(e)), 0);
     }
   }
   const within = largest.reduce((n, worst) => n + (worst <= tolerance_L ? 1 : 0), 0);
