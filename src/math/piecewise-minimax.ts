@@ -147,11 +147,11 @@ export function levelOrdinates(points: Place[], curve: Place[], rounds = 24): Pl
  */
 export function searchLattice(points: Place[], curve: Place[], stepX: number, stepY: number, freeX: boolean): Place[] {
   const rising = points[points.length - 1]!.y >= points[0]!.y ? 1 : -1;
-  let now = points.map((p) => ({ ...p }));
+  const now = points.map((p) => ({ ...p }));
   let cost = pieceError(now, curve);
   const snap = (v: number, step: number) => Math.round(v / step) * step;
-  const ordered = (list: Place[]) =>
-    list.every((p, i) => i === 0 || (p.x > list[i - 1]!.x + stepX / 2 && rising * (p.y - list[i - 1]!.y) > stepY / 2));
+  const inOrder = (before: Place, p: Place) => p.x > before.x + stepX / 2 && rising * (p.y - before.y) > stepY / 2;
+  const ordered = () => now.every((p, i) => i === 0 || inOrder(now[i - 1]!, p));
   for (let pass = 0; pass < 40; pass++) {
     let moved = false;
     for (let i = 1; i + 1 < now.length; i++)
@@ -170,16 +170,13 @@ export function searchLattice(points: Place[], curve: Place[], stepX: number, st
         [-3, 0],
       ] as const) {
         if (dx !== 0 && !freeX) continue;
-        const trial = now.map((p, j) =>
-          j === i ? { x: snap(p.x + dx * stepX, stepX), y: snap(p.y + dy * stepY, stepY) } : p,
-        );
-        if (!ordered(trial)) continue;
-        const e = pieceError(trial, curve, cost.worst + 1e-12);
-        if (e.worst < cost.worst - 1e-12 || (e.worst <= cost.worst + 1e-12 && e.rms < cost.rms - 1e-9)) {
-          now = trial;
+        const stood = now[i]!;
+        now[i] = { x: snap(stood.x + dx * stepX, stepX), y: snap(stood.y + dy * stepY, stepY) };
+        const e = ordered() ? pieceError(now, curve, cost.worst + 1e-12) : null;
+        if (e && (e.worst < cost.worst - 1e-12 || (e.worst <= cost.worst + 1e-12 && e.rms < cost.rms - 1e-9))) {
           cost = e;
           moved = true;
-        }
+        } else now[i] = stood;
       }
     if (!moved) break;
   }

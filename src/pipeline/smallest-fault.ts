@@ -274,25 +274,22 @@ function weighRivals(
 /** Two steps to either side. */
 const isNear = (m: Possible, k: number) => Math.abs(m.at + (m.between ? 0.5 : 0) - k) <= (m.what === "kink" ? 2 : 1);
 
-/** By how much the log odds of a size fall short of what is needed, in the unlucky run. */
+/** Whether the log odds of a size fall short of what is needed, in the unlucky run. */
 function shortOf(
   told: Class[],
   rivals: Class[],
   needed: (size: number) => number,
   rooms: RoomRival[] = [],
   gone: Gone[] = [],
-): (size: number) => number {
+): (size: number) => boolean {
   const costs = (apart: number, noise: number) => 0.5 * Math.max(0, apart - noise * unlucky) ** 2;
   const mine = new Float64Array(told.length + gone.length);
   const others = new Float64Array(rivals.length + rooms.length);
   const roots = rivals.map((r) => Math.sqrt(r.information));
+  // What speaks for a fault weighs no more than at no distance from it.
+  const mostMine = logSum([...told, ...gone].map((t) => t.log));
   return (size) => {
-    told.forEach((t, i) => {
-      mine[i] = t.log - 0.5 * size ** 2 * t.information;
-    });
-    gone.forEach((t, i) => {
-      mine[told.length + i] = t.log - 0.5 * (size - t.size) ** 2 * t.information;
-    });
+    const wanted = needed(size);
     rivals.forEach((r, i) => {
       others[i] = r.log - costs(size * roots[i]!, 1);
     });
@@ -300,16 +297,24 @@ function shortOf(
       const { apart, noise } = r.seen(size);
       others[rivals.length + i] = r.log - costs(apart, noise);
     });
-    return needed(size) - (logSum(mine) - logSum(others));
+    // Mostly the likeliest rival alone settles it, and the sums need not be taken.
+    if (wanted - mostMine + others.reduce((a, b) => Math.max(a, b)) > 1e-9) return true;
+    told.forEach((t, i) => {
+      mine[i] = t.log - 0.5 * size ** 2 * t.information;
+    });
+    gone.forEach((t, i) => {
+      mine[told.length + i] = t.log - 0.5 * (size - t.size) ** 2 * t.information;
+    });
+    return wanted - (logSum(mine) - logSum(others)) > 0;
   };
 }
 
 /** Smallest size from `smallest` on from which every one up to `most` is told; null where the largest is not. */
-function toldFrom(short: (size: number) => number, smallest: number, most: number): number | null {
+function toldFrom(short: (size: number) => boolean, smallest: number, most: number): number | null {
   const finest = 1.01;
   let from: number | null = null;
   for (let size = Math.max(smallest, most); ; size /= finest) {
-    if (short(size) > 0) return from;
+    if (short(size)) return from;
     from = size;
     if (size <= smallest * (1 + 1e-9)) return smallest;
     if (size / finest < smallest) size = smallest * finest;
@@ -317,18 +322,18 @@ function toldFrom(short: (size: number) => number, smallest: number, most: numbe
 }
 
 /** Smallest size whose log odds reach what is needed. */
-function smallestSize(told: Class[], short: (size: number) => number, standard: number): number | null {
+function smallestSize(told: Class[], short: (size: number) => boolean, standard: number): number | null {
   if (told.length === 0) return null;
   // Odds rise with the size until the prior of so large a fault weighs more.
   let high = 1e-4 * standard;
-  while (short(high) > 0) {
+  while (short(high)) {
     high *= 1.1;
     if (high > 6 * standard) return null;
   }
   let low = high / 1.1;
   for (let i = 0; i < 12; i++) {
     const middle = (low + high) / 2;
-    if (short(middle) > 0) low = middle;
+    if (short(middle)) low = middle;
     else high = middle;
   }
   return high;
