@@ -227,9 +227,9 @@ function cautionsOf(chosen: DisplaySetting, picked: Picked, ground: DisplayGroun
   if (chosen.deadband_L >= 0.5 * ground.shown.step_L)
     cautions.push({
       code: "display/wide-deadband",
-      says: `A deadband of ${fixed(chosen.deadband_L, 1)} L is more than half a displayed step: after a long run down the display stops short of its ends by as much.`,
+      says: `A deadband of ${fixed(chosen.deadband_L, 1)} L is half a displayed step or more: run down, the display stops as much over empty and never shows 0; filled, it stops as much short of full.`,
       remedy: "Allow more lag, then a narrower deadband will do.",
-      weight: "note",
+      weight: "doubtful",
     });
   const logged_s = ground.logs.reduce((s, l) => s + l.duration_s, 0);
   if (logged_s < tenMinutes_s)

@@ -36,7 +36,8 @@ export interface DryEnd {
  *
  * In a device that smooths behind its table what the end row cuts off lifts the mean too, the more the less of a margin there is: then
  * `firstShown` says how far inside the edge a level reads at rest when 0 comes up: lag, lift and what the digit holds counted in. Where no margin up
- * to `most` brings 0 up in time on the road, none is spent on it: 0 is told where it comes up in time once the vehicle stands.
+ * to `most` brings 0 up in time on the road, none is spent on it: 0 is told where it comes up in time once the vehicle stands. A deadband of half
+ * a displayed step or more keeps 0 from coming up at all on a falling level: then no margin is spent on it either.
  *
  * @param slope litres per reading near the edge; `least` the least margin in any case, both reading unit.
  * @see methods part 6: below the pick-up 0 must show before, never after.
@@ -87,7 +88,10 @@ export function dryEnd(
   const credit = Math.max(0, shown.step_L / 2 - at.deadband_L) / (1 + 1 / runOut) / slope;
   const width = Math.abs(curve.overall.fullReading - curve.overall.emptyReading);
   const step = width / 1000;
+  // Drawn down, the shown value stands a deadband over the lowest it can come to: from half a displayed step on that is another digit than 0.
+  const never = !behind && at.deadband_L >= shown.step_L / 2;
   const chance = (told: number) => {
+    if (never) return 0;
     const inside = behind ? behind.firstShown(told) : told + credit;
     if (inside === null) return 0;
     const o = over(edge + inward * inside);
@@ -98,6 +102,7 @@ export function dryEnd(
     const of = { ...at, dry_L: offset.offset_L, z, spread_L, most: behind?.most ?? 0 };
     return ladderEnd(fillRuns, fillRuns.fixedSteps, of, chance);
   }
+  if (never) return { margin: at.least, chance };
   let margin = 0;
   const left = (from: number) => {
     const o = over(edge + inward * from);

@@ -51,6 +51,16 @@ describe("dryEnd", () => {
       }
   });
 
+  it("says that 0 never comes up where the deadband holds half a displayed step, and hides nothing for it", () => {
+    for (const run of runs) {
+      const { step_L } = shownAs(run.job, 100);
+      const wide = endOf(run, 0.35, { deadband_L: step_L / 2 });
+      expect(wide.margin).toBe(0);
+      expect([0, 0.5, 5].map((m) => wide.chance(m))).toEqual([0, 0, 0]);
+      expect(endOf(run, 0.35, { deadband_L: 0.49 * step_L }).chance(5)).toBeGreaterThan(0.5);
+    }
+  });
+
   it("less risk, a later display and a wider deadband each ask for a larger margin", () => {
     for (const run of runs) {
       const plain = endOf(run, 0.35).margin;
@@ -86,12 +96,13 @@ describe("dryEnd", () => {
         ...run.fillRuns,
         runs: twice ? [...run.fillRuns.runs, run.fillRuns.runs[0]!] : run.fillRuns.runs,
       };
-      const end = endOf({ ...run, fillRuns }, 0.35, { slope, deadband_L: 99 });
-      // With no credit for the displayed step, the chance at a fixed margin moves only by what the service day adds.
+      const half_L = shownAs(run.job, 100).step_L / 2;
+      const end = endOf({ ...run, fillRuns }, 0.35, { slope, deadband_L: (1 - 1e-9) * half_L });
+      // With (next to) no credit for the displayed step, the chance at a fixed margin moves only by what the service day adds.
       return end.chance(end.margin) > 0 ? end.margin : Number.NaN;
     };
     expect(spread(0.4 * mean)).toBeLessThan(spread(mean));
-    expect(spread(0.4 * mean, true)).toBe(spread(mean));
+    expect(spread(0.4 * mean, true)).toBeCloseTo(spread(mean), 6);
   });
 
   it("on a ladder poured in coarse steps no level next to 0 is sure: it may have begun right after the pour before it", () => {
