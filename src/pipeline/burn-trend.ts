@@ -16,7 +16,7 @@ export interface BurnTrend {
 }
 
 /**
- * Burn trend: by fuel flow where that was logged, else a straight line by Theil–Sen over means of blocks, bent at refuelling (a rise that stays).
+ * Burn trend: by fuel flow where that was logged, else a straight line by Theil–Sen over means of blocks; both leap at a refuel (a rise that stays).
  * @param time_s does not go back. @param good whether a row's volume counts.
  */
 export function burnTrend(
@@ -45,12 +45,7 @@ export function burnTrend(
     const used = new Float64Array(n);
     for (let i = 1; i < n; i++)
       used[i] = used[i - 1]! + (Number.isNaN(flow[i]!) ? 0 : (flow[i]! * (time_s[i]! - time_s[i - 1]!)) / 3600);
-    const starts: number[] = [];
-    for (let i = 0; i < n; i++) if (good(i)) starts.push(volume_L[i]! + used[i]!);
-    starts.sort((a, b) => a - b);
-    const trend_L = used.map((u) => starts[starts.length >> 1]! - u);
-    const rest = centre.map((c) => c.v + used[c.row]! - starts[starts.length >> 1]!);
-    return { trend_L, burnt_L: used[n - 1]!, standard_L: null, stray_L: deviation(rest), block_s };
+    return { ...flowTrend(time_s, volume_L, good, used, centre), block_s };
   }
   const jumps = refuels(centre);
   const trend = new Float64Array(n);
@@ -97,6 +92,57 @@ export function burnTrend(
     standard_L: Math.sqrt(squares),
     stray_L,
     block_s,
+  };
+}
+
+/** By fuel flow: what the flow has not explained is level, and stands higher after each refuel. */
+function flowTrend(
+  time_s: Float64Array,
+  volume_L: Float64Array,
+  good: (i: number) => boolean,
+  used: Float64Array,
+  centre: { t: number; v: number; row: number }[],
+): Omit<BurnTrend, "block_s"> {
+  const n = time_s.length;
+  const given = volume_L.map((v, i) => v + used[i]!);
+  const blocks = centre.map((c) => ({ ...c, v: c.v + used[c.row]! }));
+  const edges = [0, ...refuels(blocks).filter(stays), blocks.length];
+  const level_L = Float64Array.from(used, () => 0);
+  const rest: number[] = [];
+  let before: { slope: number; level: number } | null = null;
+  for (let p = 0; p + 1 < edges.length; p++) {
+    const [first, next] = [blocks[edges[p]!], blocks[edges[p + 1]!]];
+    // Between two refuels: the blocks next to one have a part of it inside.
+    const from = before ? blocks[Math.min(edges[p]! + 1, edges[p + 1]! - 1)]!.row : 0;
+    const to = next ? blocks[Math.max(edges[p + 1]! - 2, edges[p]!)]!.row : n;
+    const within: number[] = [];
+    for (let i = from; i < to; i++) if (good(i)) within.push(given[i]!);
+    within.sort((a, b) => a - b);
+    const line = { slope: 0, level: within[within.length >> 1] ?? first?.v ?? 0 };
+    const filled = before
+      ? fillingAt(time_s, given, good, blocks[edges[p]! - 1]!, blocks[edges[p]!]!, before, line)
+      : null;
+    const [from_s, to_s] = filled ? [filled.from_s, filled.to_s] : [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
+    for (let i = 0; i < n; i++)
+      if (time_s[i]! >= to_s) level_L[i] = line.level;
+      else if (before && time_s[i]! > from_s)
+        level_L[i] = before.level + ((line.level - before.level) * (time_s[i]! - from_s)) / (to_s - from_s);
+    for (let b = edges[p]!; b < edges[p + 1]!; b++) rest.push(blocks[b]!.v - line.level);
+    before = line;
+  }
+  /** A hill or a long bend lifts some blocks and lets them down again: a refuel stands out of what all others stray by. */
+  function stays(at: number): boolean {
+    const [low, high] = [blocks.slice(0, at), blocks.slice(at)].map((part) => part.map((b) => b.v));
+    const rise = median(high!) - median(low!);
+    const stray = median([low!, high!].flatMap((part) => part.map((v) => Math.abs(v - median(part)))));
+    return rise > 4 * stray;
+  }
+
+  return {
+    trend_L: level_L.map((level, i) => level - used[i]!),
+    burnt_L: used[n - 1]!,
+    standard_L: null,
+    stray_L: deviation(rest),
   };
 }
 

@@ -178,6 +178,8 @@ function readOne(
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
   for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
+  // What was burnt while it was filled is hidden in the rise, but a logged flow has counted it.
+  if (flow) drop_L = trend.burnt_L;
   const [low_L, high_L] = rangeOf(trend_L);
   const ofCurve_L = doubt ? burntStandard_L(curve, doubt, { low_L, high_L, burnt_L: drop_L }) : 0;
   const parked_s = drivenParts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);

@@ -163,6 +163,27 @@ describe("marked, counted and kept", () => {
     expect(noise(text).totalSd).toBeLessThan(1.2 * noise(driveText()).totalSd);
   });
 
+  test("a refuel is found where the flow was logged too, and no hill is taken for one", () => {
+    const withFlow = (cells: (i: number, t: number, v: number) => [number, number | ""]) =>
+      driveText({ cells })
+        .split("\n")
+        .map((row, i) => `${row},${i === 0 ? "flow_L_per_h" : "10.286"}`)
+        .join("\n");
+    const filled = withFlow((_i, t, v) => [t, v + 1.2 * Math.min(1, Math.max(0, (t - 290) / 60))]);
+    const found = log(filled);
+    const [part, ...others] = found.log.parts.filter((p) => p.kind === "refuelling");
+    expect(others).toEqual([]);
+    expect(Math.abs(part!.from_s - 290)).toBeLessThan(4);
+    expect(Math.abs(part!.to_s - 350)).toBeLessThan(4);
+    expect(found.log.burn_L_per_h / 10.286).toBeCloseTo(1, 1);
+    expect(found.log.to_L - found.log.from_L).toBeCloseTo((60 / 3.5) * (1.2 - 0.1), 0);
+    expect(found.cautions).toEqual([]);
+    expect(noise(filled).totalSd).toBeLessThan(1.2 * noise(driveText()).totalSd);
+
+    const hill = log(withFlow((_i, t, v) => [t, v + (t > 200 && t < 320 ? 0.2 : 0)]));
+    expect(hill.log.parts.filter((p) => p.kind === "refuelling")).toEqual([]);
+  });
+
   test("jitter of the clock shifts neither rate nor slosh", () => {
     const text = driveText({ cells: (i, t, v) => [t + 0.02 * Math.sin(7.1 * i), v] });
     expect(Math.abs(log(text).log.sampleRate_Hz / 20 - 1)).toBeLessThan(0.005);
