@@ -36,6 +36,8 @@ export interface SeenInLog {
   trend: Pick<BurnTrend, "block_s" | "stray_L">;
   /** Most litres of the curve. */
   top_L: number;
+  /** Fixed levels that the reading stands on although the curve knows of none; null where there are none. */
+  levels: number | null;
 }
 
 export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[] {
@@ -93,6 +95,15 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
       says: `${file}: the reading stands still for ${fixed(seen.stuck.seconds, 0)} s in all, first ${fixed(seen.stuck.first_s / 60, 1)} min after the start: the float hangs there, or the logger repeats its last value. Those rows look calmer than the road was.`,
       remedy: "Look at the log there; move the float by hand if it hangs, or leave that part out.",
       weight: seen.stuck.seconds > mostStuck * duration_s ? "doubtful" : "note",
+      where: { file },
+    });
+  if (seen.levels !== null)
+    cautions.push({
+      code: "drive-log/levels",
+      says: `${file}: the reading leaps between ${seen.levels} fixed values with nothing between them: the sender is a ladder of switches. The fill run was read as if it moved evenly, so the curve is surer of itself than it can be.`,
+      remedy:
+        "State the sender as a reed ladder in the job (sender.kind): then what lies between two levels is counted.",
+      weight: "doubtful",
       where: { file },
     });
   const driven_s = duration_s - seen.parked_s;

@@ -15,6 +15,7 @@ import { doubtsOf, mayLieBeyond, type SeenInLog } from "./drive-doubts";
 import { channel, markSamples, partsOf, refreshRate, steadyRise, traceOf } from "./drive-marks";
 import { usableRows } from "./drive-rows";
 import type { Job } from "./job";
+import { levelsIn } from "./log-levels";
 import type { Recording } from "./recording";
 import { stuckStretches } from "./stuck";
 import { bringDrive, mendedBy } from "./ways";
@@ -236,6 +237,7 @@ function readOne(
     parked_s,
     trend,
     top_L: Math.max(...curve.grid.map((g) => g.volume_L)),
+    levels: doubt && widestStep === 0 ? levelsIn(values, [first, last]) : null,
   };
   return ready(log, [...used.cautions, ...doubtsOf(recording.file, rows, seen)]);
 }

@@ -52,16 +52,25 @@ export const job: Job = (() => {
   return answer.value;
 })();
 
-function read(text: string) {
+/** As of a curve that was measured, and is known within half a litre. */
+const doubt = {
+  readings: [0.5, 4],
+  covariance_L2: [
+    [0.25, 0.25],
+    [0.25, 0.25],
+  ],
+};
+
+function read(text: string, measured = false) {
   const recording = readRecording(
     { name: "drive.csv", kind: "drive", bytes: new TextEncoder().encode(text), sha256: "0" },
     null,
   );
   if (recording.state !== "ready") throw new Error(`the test's own file is unreadable: ${recording.state}`);
-  return readDrive([recording.value], curve, circuit, job, {});
+  return readDrive([recording.value], curve, circuit, job, {}, measured ? doubt : null);
 }
-export function log(text: string): { log: DriveLog; cautions: string[] } {
-  const answer = read(text);
+export function log(text: string, { measured = false } = {}): { log: DriveLog; cautions: string[] } {
+  const answer = read(text, measured);
   if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
   return { log: answer.value[0]!, cautions: answer.cautions.map((c) => `${c.code} ${c.weight ?? ""}`.trim()) };
 }
