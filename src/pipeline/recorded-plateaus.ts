@@ -25,7 +25,8 @@ interface Counter {
 export function plateausOf(values: Float64Array, keep: number[], counter: Counter | null, block: number): Plateau[] {
   const least = 4 * block;
   if (!counter) return levelStretches(values, block).map((s) => ({ ...s, written: null }));
-  const { column, is } = counter;
+  const { is } = counter;
+  const column = is === "added" ? withoutIdle(counter.column, keep, least) : counter.column;
   if (is === "marker" && isSwitch(column))
     return restStretches(values, keep, column, least).map((s, pours) => ({ ...s, written: pours }));
   const every = heldStretches(keep, column, is === "added").filter((s) => s.to - s.from >= least);
@@ -40,6 +41,24 @@ export function plateausOf(values: Float64Array, keep: number[], counter: Counte
   }
   const first = is === "marker" ? (held[0]?.written ?? 0) : 0;
   return withUnwritten(values, held, block).map((s) => ({ ...s, written: (s.written ?? 0) - first }));
+}
+
+/** Amounts that stand for a moment each, among zeros: a zero says then that nothing was poured in that row, not that a pour held nothing. */
+function withoutIdle(counter: Column, keep: number[], least: number): Column {
+  let longest = 0;
+  let moments = 0;
+  let length = 0;
+  let before = 0;
+  for (const row of keep) {
+    const value = counter.valid[row] ? counter.values[row]! : 0;
+    if (value !== 0 && before !== 0 && value !== before) return counter;
+    length = value === 0 ? 0 : length + 1;
+    if (length === 1) moments++;
+    longest = Math.max(longest, length);
+    before = value;
+  }
+  if (moments < 2 || longest >= least) return counter;
+  return { ...counter, valid: counter.valid.map((v, i) => (counter.values[i] === 0 ? 0 : v)) };
 }
 
 /** Stretches over which the counter column holds its value; blanks go on with the value before, and the start is nothing poured. */

@@ -216,6 +216,10 @@ export function guessEntered(column: Column, recorded: boolean): { as: "added" |
   const falls = steps.filter((d) => d < 0).length;
   // Every row of a recording repeats the amount until the next pour: only a count stays or rises through all of it.
   // Lone amounts among blanks are judged as on a sheet.
+  // What falls back to 0 each time, and stands there for most of it, is written in the moment of a pour.
+  const zeros = values.reduce((sum, v) => sum + (v === 0 ? 1 : 0), 0);
+  const momentary = falls >= 2 && zeros > 0.5 * values.length && steps.every((d, i) => d >= 0 || values[i + 1] === 0);
+  if (recorded && momentary) return known("added");
   if (recorded && values.length > 0.5 * column.values.length)
     return known(falls <= 0.01 * steps.length ? "cumulative" : "added");
   const pours = values[0] === 0 ? values.slice(1) : values;

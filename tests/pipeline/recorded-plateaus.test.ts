@@ -55,6 +55,12 @@ describe("a recording whose third column marks the pours", () => {
     ["a contact that is off while fuel runs", "marker", (m) => (m.runs ? 0 : 1)],
     ["a mark that changes over with each pour", "marker", (m) => m.begun % 2],
     ["each amount once, blank otherwise", "added_L", (m) => (m.begun > 0 && m.since_s === 0 ? pour_L : "")],
+    ["each amount once, 0 otherwise", "added_L", (m) => (m.begun > 0 && m.since_s === 0 ? pour_L : 0)],
+    [
+      "each amount for two seconds, 0 otherwise, by a name that does not say so",
+      "litres",
+      (m) => (m.begun > 0 && m.since_s < 2 ? 5 : 0),
+    ],
     ["each amount once, by a name that does not say so", "litres", (m) => (m.begun > 0 && m.since_s === 0 ? 5 : "")],
     ["the amount of the last pour, held", "added_L", (m) => (m.begun > 0 ? pour_L : 0)],
     ["the total once after each pour, blank otherwise", "total_L", (m) => (m.since_s === 40 ? pour_L * m.done : "")],
