@@ -7,7 +7,7 @@ import type { Job } from "./job";
 import { plateausOf } from "./recorded-plateaus";
 import { placeOfLine, type Recording } from "./recording";
 import { enteredAsOf, type FoundSteps, goesWrong, litresFactor, readingStepOf, runOf } from "./steps";
-import { asDrain, byColumn, mendedBy } from "./ways";
+import { asDrain, asDrive, byColumn, mendedBy } from "./ways";
 
 /** A recording: plateaus between pours. Volumes from a volume or marker column, else from the stated size of a pour. */
 export function recordedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<FoundSteps> {
@@ -51,6 +51,13 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
         : null,
     block,
   );
+  if (!volume && isDriven(recording, keep))
+    return stuck({
+      code: "fill-run/is-driven",
+      says: `${recording.file} names no volumes, and by its speed the vehicle was driven: it is a drive log, no fill run.`,
+      ...mendedBy(asDrive, (way) => `Look which file it is: ${way}, or add a column with the litres.`),
+      where: { file: recording.file },
+    });
   const size_L = job.pour.size_L;
   if (!volume && size_L === null)
     return stuck({
@@ -122,6 +129,16 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
     before = total;
   }
   return ready({ run: runOf(recording, "recording", steps, job, thin(times, values, 2000)), readingStep });
+}
+
+/** Share of the rows over walking pace from which on a vehicle is driven, not filled; km/h. Named defaults, no source. */
+const drivenShare = 0.2;
+const walking_kmh = 5;
+
+function isDriven(recording: Recording, keep: number[]): boolean {
+  const speed = recording.columns.find((c) => c.role === "speed");
+  if (!speed) return false;
+  return keep.filter((i) => speed.valid[i] && speed.values[i]! > walking_kmh).length > drivenShare * keep.length;
 }
 
 /** Keeps the lowest and highest sample of each bin, in time order, so that peaks stay. */

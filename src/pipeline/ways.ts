@@ -37,6 +37,7 @@ export const bringDrive: Ways = {
   command: "Name a recording of a drive with --drive",
 };
 export const asDrain: Ways = { page: "bring the file as a drain run", command: "name the file with --drain" };
+export const asDrive: Ways = { page: "bring the file as a drive log", command: "name the file with --drive" };
 export const byPart: Ways = { page: "under “Count only a part”", command: "with --part FROM-TO (seconds)" };
 export const exportAgain: Ways = {
   page: "Export it again, or type the steps into the grid.",

@@ -69,6 +69,15 @@ describe("a recording whose third column marks the pours", () => {
   });
 });
 
+describe("a drive log that was brought as a fill run", () => {
+  const driven = (m: Moment) => (m.runs || m.since_s > 40 ? 50 : 0);
+  test("is refused where its speed shows it, and names no volumes", () => {
+    expect(() => stepsOf("speed_kmh", driven)).toThrow("it is a drive log, no fill run");
+    expect(told(stepsOf("speed_kmh", () => 0))).toEqual(truth);
+    expect(told(stepsOf("speed_kmh,total_L", (m) => `${driven(m)},${pour_L * m.done}`))).toEqual(truth);
+  });
+});
+
 describe("a level that no volume was written for", () => {
   const missed = (m: Moment) => pour_L * (m.done > 3 ? m.done - 1 : m.done);
 
