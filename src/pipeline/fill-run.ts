@@ -211,6 +211,20 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
       where: { file: first.file },
     });
   const sense = senseOf(readings);
+  const against = runs.find((r) => r !== first && goesAgainst(r, sense, high - low));
+  if (against)
+    return stuck({
+      code: "fill-run/opposite",
+      says: `With more fuel the reading ${sense > 0 ? "rises" : "falls"} in ${first.file}, and ${sense > 0 ? "falls" : "rises"} in ${against.file}: one of them was filled where it should be drained or the other way round, or the sender was wired the other way.`,
+      ...mendedBy(
+        {
+          page: "bring each file as the run that it is",
+          command: "name fill runs with --fill, drain runs with --drain",
+        },
+        (way) => `Look at both files, and ${way}.`,
+      ),
+      where: { file: against.file },
+    });
   const total_L = Math.max(...first.steps.map((s) => s.volume_L));
   const fixedSteps = findFixedSteps(first, job, readingStep);
   const deadZones = fixedSteps ? [] : findDeadZones(first, sense, readingStep);
@@ -302,6 +316,13 @@ function senseOf(readings: number[]): 1 | -1 {
   const [early, late] = [readings.slice(0, half), readings.slice(-half)];
   const apart = middleOf(late) - middleOf(early) || sumOf(late) - sumOf(early);
   return apart >= 0 ? 1 : -1;
+}
+
+/** A run whose readings travel as far, the other way. Few steps may be all slips, and are left to the search for odd ones. */
+function goesAgainst(run: FillRun, sense: 1 | -1, travel: number): boolean {
+  const readings = [...run.steps].sort((a, b) => a.volume_L - b.volume_L).map((s) => s.reading);
+  const far = Math.max(...readings) - Math.min(...readings) > travel / 2;
+  return readings.length >= 4 && far && senseOf(readings) !== sense;
 }
 
 function middleOf(values: number[]): number {

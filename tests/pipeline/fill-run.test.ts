@@ -263,3 +263,21 @@ test("readings of a running total have independent errors, pours add up", () => 
   const total = pourCovariance(runsOf(plain, { pour: { errorPerPour_L: 0.1, runningTotal: true } }).value.runs[0]!);
   expect(total[3]!.map((c) => Number((c / 0.01).toFixed(9)))).toEqual([0, 0, 0, 1, 0, 0]);
 });
+
+describe("two runs that go opposite ways", () => {
+  const level = (i: number) => 0.5 + 0.4 * i;
+  const up = sheet([0, 1, 2, 3, 4, 5].map((i) => [i === 0 ? 0 : 5, level(i)]));
+  const down = sheet([0, 1, 2, 3, 4, 5].map((i) => [i === 0 ? 0 : 5, level(5 - i)]));
+
+  test("are no pair: a fill brought as a drain, or a drain as a fill, is refused", () => {
+    const bring = (text: string, kind: "fill" | "drain") =>
+      stuckCode([
+        [up, "fill"],
+        [text, kind],
+      ]);
+    expect(bring(down, "drain")).toBe("ready");
+    expect(bring(up, "fill")).toBe("ready");
+    expect(bring(up, "drain")).toBe("fill-run/opposite");
+    expect(bring(down, "fill")).toBe("fill-run/opposite");
+  });
+});
