@@ -126,12 +126,14 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
       remedy: "Check the reading step of the device in the job.",
     });
 
-  const most = Math.max(2, Math.min(device.maxTablePoints, Math.floor((highEnd.x - lowEnd.x) / stepX)));
+  const equal = device.spacing === "equal";
+  // Where no row may be left out between the others, the volumes must have a step for each.
+  const volumeSteps = equal ? Math.round(Math.abs(highEnd.y - lowEnd.y) / stepY) + 1 : Number.POSITIVE_INFINITY;
+  const most = Math.max(2, Math.min(device.maxTablePoints, Math.floor((highEnd.x - lowEnd.x) / stepX), volumeSteps));
   // Next to an end the table runs into what that end shows; from one and a half reading steps on it must follow the curve.
   const clear = (p: Place) => p.x > lowEnd.x + 1.5 * stepX && p.x < highEnd.x - 1.5 * stepX;
   const judged = [lowEnd, ...dense.filter(clear), highEnd];
   const onCurve = bestPlaces(judged, most);
-  const equal = device.spacing === "equal";
   const startFor = (points: number): Place[] =>
     equal
       ? Array.from({ length: points }, (_, i) =>
@@ -152,11 +154,8 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
   const count = Math.max(2, Math.min(most, choice.points ?? recommended));
   const rowsFor = (points: number): Place[] => {
     const from = (start: Place[]) => {
-      const onLattice = strictly(
-        start.map((p) => ({ x: round(p.x, stepX), y: round(p.y, stepY) })),
-        stepX,
-        stepY,
-      );
+      const rounded = start.map((p) => ({ x: round(p.x, stepX), y: round(p.y, stepY) }));
+      const onLattice = equal ? everyRow(rounded, stepY) : strictly(rounded, stepX, stepY);
       return searchLattice(onLattice, judged, stepX, stepY, !equal).map((p) => ({
         x: round(p.x, stepX),
         y: round(p.y, stepY),
@@ -274,6 +273,19 @@ function writtenTable(
     stepY,
   );
   return { rows: inOrder(rows), error_L: pieceError(rows, written).worst * perUnit };
+}
+
+/** Rows in strict order with none left out, as equal spacing asks: what is out of order moves by whole steps, and leaves room for those after it. */
+function everyRow(rows: Place[], stepY: number): Place[] {
+  const [first, last] = [rows[0]!, rows[rows.length - 1]!];
+  const up = last.y >= first.y ? stepY : -stepY;
+  let before = first.y;
+  return rows.map((row, i) => {
+    if (i === 0 || row === last) return row;
+    const [near, far] = [before + up, last.y - up * (rows.length - 1 - i)];
+    before = Math.min(Math.max(near, far), Math.max(Math.min(near, far), row.y));
+    return { x: row.x, y: before };
+  });
 }
 
 /** Pushes rows apart until readings rise and volumes are strictly ordered on their lattice; rows without room are left out. */

@@ -122,6 +122,30 @@ describe("cutTable", () => {
     expect(Math.max(...gaps) - Math.min(...gaps)).toBeLessThanOrEqual(0.02 + 1e-9);
   });
 
+  test("equal spacing leaves no row out, however steep the curve gets and however coarse the steps", () => {
+    for (const power of [0.3, 2, 5, 9])
+      for (const falls of [false, true])
+        for (const [maxTablePoints, tableVolumeStep] of [
+          [6, 0.5],
+          [16, 1],
+          [24, 5],
+        ] as const) {
+          const rising = (r: number) => 60 * ((r - 0.5) / 4) ** power;
+          const table = tableOf(
+            curveOf(falls ? (r) => 60 - rising(r) : rising, 0.5, 4.5),
+            falls ? endsAt(4.5, 0.5, 0, 60) : endsAt(0.5, 4.5, 0, 60),
+            { ...input, device: { ...device, maxTablePoints, tableVolumeStep, spacing: "equal" } },
+          );
+          const rows = table.rows.map((r) => [Number(r.typedReading), Number(r.typedVolume)] as const);
+          const gaps = rows.slice(1).map(([x], i) => x - rows[i]![0]);
+          expect(Math.max(...gaps) - Math.min(...gaps)).toBeLessThanOrEqual(0.02 + 1e-9);
+          expect(rows.slice(1).every(([, y], i) => (falls ? -1 : 1) * (y - rows[i]![1]) > 0.9 * tableVolumeStep)).toBe(
+            true,
+          );
+          expect(rows.length).toBe(table.recommendedPoints);
+        }
+  });
+
   test("ends without travel between them are an issue, not a table", () => {
     const stuckOn = cutTable(curveOf(bent, 0.5, 4.5), endsAt(2.001, 2.002, 0, 60), jobOf(input), { points: null });
     expect(stuckOn.state === "stuck" && stuckOn.issue.code).toBe("table/ends");
