@@ -39,6 +39,11 @@ export async function main(args: string[]): Promise<number> {
         return await selfcheck();
       case "example":
         return example(rest);
+      case "help":
+      case "--help":
+      case "-h":
+        process.stdout.write(`${usage}\n`);
+        return 0;
       default:
         throw new UsageError(command ? `there is no command "${command}"` : "no command given");
     }

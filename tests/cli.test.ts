@@ -348,6 +348,14 @@ describe("example, selfcheck, usage", () => {
     for (const line of lines.slice(0, -1)) expect(line).toMatch(/^ok {3}.+ — .+ \[.+\]$/);
   });
 
+  test("asked how it is used, it says so and is content", async () => {
+    for (const word of ["help", "--help", "-h"]) {
+      const { code, out, err } = await run(word);
+      expect([code, err]).toEqual([0, ""]);
+      expect(out).toContain("fillbook analyse [NOTEBOOK.json]");
+    }
+  });
+
   test("what is no command exits with 2 and shows how it is used", async () => {
     for (const args of [
       [],
