@@ -141,6 +141,8 @@ export function replayTrial(
       remedy: "Smooth more, or widen the deadband.",
       weight: "doubtful",
     });
+  const off = offOnAverage(one, total_L, faults ? 0 : logs.reduce((n, l) => n + l.counts.dropouts, 0));
+  if (off) cautions.push(off);
   return ready(
     {
       ...one,
@@ -157,6 +159,29 @@ export function replayTrial(
     },
     cautions,
   );
+}
+
+/** Mean distance from the trend, beyond the lag, as a share of the tank: from here on it is said by itself. Named default, no source. */
+const muchOff = 0.05;
+
+/** A display may stand still and yet far from the fuel: steadiness alone would pass for a sound result. */
+export function offOnAverage(run: TrialRun, total_L: number, believedDropouts: number): Issue | null {
+  const { meanError_L, lag_L } = run;
+  if (!(Math.abs(meanError_L) - Math.abs(lag_L) > muchOff * total_L)) return null;
+  const many = `${believedDropouts} drop-out${believedDropouts === 1 ? "" : "s"}`;
+  return {
+    code: "trial/off-on-average",
+    says: `Replayed as typed, the display shows ${fixed(Math.abs(meanError_L), 1)} L too ${meanError_L > 0 ? "much" : "little"} on average on these logs${
+      believedDropouts > 0
+        ? `: the device takes ${many} for fuel and smooths ${believedDropouts === 1 ? "it" : "them"} in`
+        : ", far more than its lag"
+    }. Ends, warning and range left do not count with that.`,
+    remedy:
+      believedDropouts > 0
+        ? "Mend the wire or the contact first, or take a device with fault limits that holds the last good value."
+        : "Look at the drive log: another tank, a float that hangs, or a course that turns one way.",
+    weight: "doubtful",
+  };
 }
 
 /** After a refuel the smoothing runs after the level for so many time constants: a hundredth of the refuel is then left to catch up. */
