@@ -2,6 +2,7 @@
  * What a stage hands back: a value that is ready, or the issue it is stuck on, or a wait for a slow stage.
  * The state of the data is an answer; a caller's mistake throws.
  */
+import type { Said } from "./said";
 
 /** Where in the user's own material an issue lies: the line as a text editor counts it, from 1. */
 export interface Place {
@@ -22,14 +23,14 @@ export interface Issue {
   /** stage/what, e.g. `curve/too-few-steps`. */
   code: string;
   /** What was found and what is needed, in the user's words. */
-  says: string;
+  says: Said;
   /** What would mend it, in the words of the page. */
-  remedy?: string;
+  remedy?: Said;
   /** The same on the command line, where it is done in another way there. */
-  remedyOnCommandLine?: string;
+  remedyOnCommandLine?: Said;
   where?: Place;
   weight?: "note" | "holds-if" | "doubtful";
-  condition?: string;
+  condition?: Said;
 }
 
 export type Answer<T> =
@@ -54,7 +55,7 @@ export const valueIn = <T>(answer: Answer<T>): T | null => (answer.state === "re
 /** How far an answer can be trusted, for the rule beside the finding. */
 export type Trust = "holds" | "holds-if" | "doubtful" | "stuck";
 
-export function trustOf(answer: Answer<unknown>): { trust: Trust; condition: string | null } {
+export function trustOf(answer: Answer<unknown>): { trust: Trust; condition: Said | null } {
   if (answer.state !== "ready") return { trust: "stuck", condition: null };
   if (answer.cautions.some((c) => c.weight === "doubtful")) return { trust: "doubtful", condition: null };
   const conditional = answer.cautions.find((c) => c.weight === "holds-if");

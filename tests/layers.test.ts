@@ -1,4 +1,4 @@
-/** Which way imports point: leaves, ui -> notebook -> pipeline -> math, figure, answer, csv, units, format. Never back. */
+/** Which way imports point: leaves, ui -> notebook -> pipeline -> math, figure, answer, csv, said, quantity, units, format. Never back. */
 import { readdirSync, readFileSync } from "node:fs";
 import { dirname, join, relative, resolve, sep } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -10,11 +10,13 @@ const src = fileURLToPath(new URL("../src", import.meta.url));
 const reach: Record<string, string[]> = {
   math: ["answer", "units"],
   figure: ["format", "units"],
-  pipeline: ["math", "figure", "answer", "csv", "units", "format"],
-  notebook: ["pipeline", "answer", "csv", "units", "format", "worker"],
-  ui: ["notebook", "pipeline", "figure", "answer", "csv", "units", "format"],
-  leaves: ["ui", "notebook", "pipeline", "figure", "answer", "csv", "units", "format"],
-  answer: [],
+  pipeline: ["math", "figure", "answer", "csv", "said", "quantity", "units", "format"],
+  notebook: ["pipeline", "answer", "csv", "said", "quantity", "units", "format", "worker"],
+  ui: ["notebook", "pipeline", "figure", "answer", "csv", "said", "quantity", "units", "format"],
+  leaves: ["ui", "notebook", "pipeline", "figure", "answer", "csv", "said", "quantity", "units", "format"],
+  answer: ["said"],
+  said: ["quantity", "format"],
+  quantity: ["format"],
   units: [],
   format: [],
   csv: ["answer", "units"],

@@ -1,4 +1,5 @@
 /** `check`: is a notebook sound, and do the settings that were handed over still follow from its data? */
+import { published } from "../said";
 import { DataError, lineOf, openNotebook, optionsIn, sourceOf, UsageError } from "./given";
 
 export async function check(args: string[]): Promise<number> {
@@ -43,8 +44,11 @@ export async function check(args: string[]): Promise<number> {
     );
   }
   const reasons = new Map<string, string[]>();
-  for (const [name, answer] of Object.entries(answers))
-    if (answer.state === "stuck") reasons.set(answer.issue.says, [...(reasons.get(answer.issue.says) ?? []), name]);
+  for (const [name, answer] of Object.entries(answers)) {
+    if (answer.state !== "stuck") continue;
+    const why = published(answer.issue.says);
+    reasons.set(why, [...(reasons.get(why) ?? []), name]);
+  }
   for (const [why, names] of reasons) lines.push(`Not computed: ${names.join(", ")}. ${why}`);
   process.stdout.write(`${lines.join("\n")}\n`);
   return differs ? 1 : 0;

@@ -9,6 +9,7 @@ import type { Choices, ColumnRole, FileReading } from "../pipeline/choices";
 import type { Sources } from "../pipeline/index";
 import type { JobInput } from "../pipeline/job";
 import type { SourceFile } from "../pipeline/recording";
+import { published } from "../said";
 import { namedTwice } from "./twice-named";
 
 /** Wrong words in the call: exit 2. */
@@ -39,16 +40,16 @@ export function writeOut(path: string, text: string | Uint8Array): void {
 /** One line: file, line, column first, then what is wrong and what mends it; nothing of it twice. */
 export function lineOf(issue: Issue): string {
   const { file, row, column } = issue.where ?? {};
-  const lead =
-    file && issue.says.startsWith(file) ? /^(?:,[^:]*)?: /.exec(issue.says.slice(file.length))?.[0] : undefined;
-  const said = lead === undefined ? issue.says : issue.says.slice(file!.length + lead.length);
+  const says = published(issue.says);
+  const lead = file && says.startsWith(file) ? /^(?:,[^:]*)?: /.exec(says.slice(file.length))?.[0] : undefined;
+  const said = lead === undefined ? says : says.slice(file!.length + lead.length);
   const place = [
     file && (lead !== undefined || !said.includes(file)) ? file : null,
     row ? `line ${row}` : null,
     column && !said.includes(column) ? `column ${column}` : null,
   ].filter(Boolean);
   const remedy = issue.remedyOnCommandLine ?? issue.remedy;
-  const line = `${place.length > 0 ? `${place.join(", ")}: ` : ""}${said}${remedy ? ` ${remedy}` : ""}`;
+  const line = `${place.length > 0 ? `${place.join(", ")}: ` : ""}${said}${remedy ? ` ${published(remedy)}` : ""}`;
   return line.replace(/\s*[\r\n]+\s*/g, " ");
 }
 

@@ -2,6 +2,7 @@
 import { createEffect, createSignal, type JSX, on } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { headOf } from "../pipeline/words/head";
+import { saidIn } from "../said";
 import { plainText } from "../ui/Sentence";
 import { answersNow } from "./answers-of";
 import { changesToSay, type Said } from "./what-changed";
@@ -19,7 +20,11 @@ export function Announce(): JSX.Element {
         leaves: Object.fromEntries(
           head.leaves.map(({ name, finding, answer }) => [
             name,
-            finding ? plainText(finding.sentence) : answer.state === "stuck" ? answer.issue.says : "",
+            finding
+              ? plainText(finding.sentence)
+              : answer.state === "stuck"
+                ? saidIn(answer.issue.says, book.volume())
+                : "",
           ]),
         ),
       };

@@ -1,7 +1,10 @@
 /** Dropping and pasting anywhere on the page: a notebook is opened, anything else is asked about. */
+
 import { createSignal, type JSX, onCleanup, onMount, Show } from "solid-js";
+import type { Issue } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import type { SourceFile } from "../pipeline/recording";
+import { saidIn } from "../said";
 
 /** A drive log has time and no pours, and is long; a fill run is what somebody poured. Only a first guess: the user says. */
 function guessKind(bytes: Uint8Array): SourceFile["kind"] {
@@ -13,7 +16,7 @@ function guessKind(bytes: Uint8Array): SourceFile["kind"] {
 /** Takes what is dropped or pasted anywhere and asks what it is. */
 export function BringAnywhere(): JSX.Element {
   const book = useNotebook();
-  const [issue, setIssue] = createSignal<{ says: string; remedy?: string } | null>(null);
+  const [issue, setIssue] = createSignal<Issue | null>(null);
   const read = async (text: string, name: string) => {
     const opened = await book.openText(text, `open ${name}`);
     setIssue(opened.state === "stuck" ? opened.issue : opened.state === "ready" ? (opened.cautions[0] ?? null) : null);
@@ -79,7 +82,7 @@ export function BringAnywhere(): JSX.Element {
       <Show when={issue()}>
         {(i) => (
           <p class="caution" role="alert">
-            {i().says} {i().remedy ?? ""}
+            {saidIn(i().says, book.volume())} {saidIn(i().remedy ?? "", book.volume())}
           </p>
         )}
       </Show>

@@ -1,7 +1,9 @@
 /** The settings card: one number a line, tap to copy, tick when entered; the present one can be read at two metres. */
+
 import { createEffect, createMemo, createSignal, For, type JSX, onCleanup, onMount, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import type { SettingLine, Settings } from "../pipeline/settings";
+import { saidIn } from "../said";
 import { Tick } from "../ui/fields";
 import { titleOf } from "./take-away";
 
@@ -24,7 +26,9 @@ export function Card(): JSX.Element {
   });
   const why = () => {
     const s = book.answers.settings();
-    return s.state === "stuck" ? `There is nothing to type in yet. ${s.issue.says}` : "Being computed.";
+    return s.state === "stuck"
+      ? `There is nothing to type in yet. ${saidIn(s.issue.says, book.volume())}`
+      : "Being computed.";
   };
   return (
     <Show

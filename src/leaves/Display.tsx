@@ -27,7 +27,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
           question="What holds the reading still, and at what delay?"
           stage="display"
           answer={book.answers.display()}
-          finding={(d) => displayFinding(d, j(), book.volume())}
+          finding={(d) => displayFinding(d, j())}
           working={displayWorking}
           blocks={["display"]}
           margin={(d) => (

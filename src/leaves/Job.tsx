@@ -2,7 +2,8 @@
 import { For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { jobFinding, jobWorking } from "../pipeline/words/job";
-import { inVolume, statedIn, type VolumeWords } from "../pipeline/words/volume";
+import { inVolume } from "../pipeline/words/volume";
+import { statedIn, type VolumeWords } from "../quantity";
 import { NumberField, Options, SelectField, TextField } from "../ui/fields";
 import { FoundTable } from "./FoundTable";
 import { type Field, groups } from "./job-fields";

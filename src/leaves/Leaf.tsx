@@ -8,6 +8,7 @@ import type { StageName } from "../pipeline/index";
 import { leafTrust, waitsFor } from "../pipeline/words/all";
 import type { Beside, Finding, WorkingLine } from "../pipeline/words/finding";
 import { findingInUnit, workingInUnit } from "../pipeline/words/volume";
+import { type Said, saidIn } from "../said";
 import { plainText, Sentence } from "../ui/Sentence";
 
 export interface LeafProps<T> {
@@ -44,11 +45,12 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const value = createMemo<T>((before) => (props.answer.state === "ready" ? props.answer.value : (before as T)));
   const unsaid = () =>
     props.answer.state === "ready" ? props.answer.cautions.filter((c) => !finding()?.says?.includes(c.code)) : [];
+  const said = (words: Said) => saidIn(words, book.volume());
   const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });
   /** Only what another leaf wants: said in a line, since what mends it stands there. */
   const waits = createMemo(() => (props.offer || props.always ? null : waitsFor(props.name, props.answer)));
   const short = (): JSX.Element => (
-    <Show when={waits()} fallback={props.answer.state === "stuck" ? props.answer.issue.says : "Being computed."}>
+    <Show when={waits()} fallback={props.answer.state === "stuck" ? said(props.answer.issue.says) : "Being computed."}>
       {(w) => (
         <>
           Waits for the{" "}
@@ -93,7 +95,8 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             {props.number}
             <small>
               {props.title}
-              <b>{props.answer.state === "waiting" ? "waits" : trustWords[trust().trust]}</b> {trust().condition ?? ""}
+              <b>{props.answer.state === "waiting" ? "waits" : trustWords[trust().trust]}</b>{" "}
+              {said(trust().condition ?? "")}
             </small>
           </div>
           <div class="main">
@@ -115,12 +118,12 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
               <div class="moving" role="progressbar" aria-label={`${props.title}, being recomputed`} />
             </Show>
             <Show when={props.answer.state === "stuck" && !waits() && (props.answer as { issue: Issue }).issue}>
-              {(issue) => <p>{tied(issue().remedy ?? "")}</p>}
+              {(issue) => <p>{tied(said(issue().remedy ?? ""))}</p>}
             </Show>
             <Show when={finding()?.beside}>{(b) => <YoursBeside beside={b()} title={props.title} />}</Show>
-            <Show when={finding()?.caution}>{(c) => <p class="caution">{tied(c())}</p>}</Show>
+            <Show when={finding()?.caution}>{(c) => <p class="caution">{tied(said(c()))}</p>}</Show>
             <For each={unsaid().slice(0, 6)}>
-              {(c) => <p class="caution small">{tied(`${c.says} ${c.remedy ?? ""}`)}</p>}
+              {(c) => <p class="caution small">{tied(`${said(c.says)} ${said(c.remedy ?? "")}`)}</p>}
             </For>
           </div>
           <aside class="margin small" aria-label={`${props.title}, conditions`}>

@@ -4,7 +4,7 @@ import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { measuredBurns } from "../pipeline/measured-burn";
 import { measuredBurnPhrases } from "../pipeline/words/range-left";
-import { phrasesInUnit } from "../pipeline/words/volume";
+import { phrasesInUnit } from "../said";
 import { Sentence } from "../ui/Sentence";
 
 export function MeasuredBurns(): JSX.Element {

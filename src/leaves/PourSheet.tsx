@@ -3,7 +3,8 @@ import { For, type JSX, Show } from "solid-js";
 import { fixed } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { planPours } from "../pipeline/pour-plan";
-import { inVolume, statedIn, volumeText } from "../pipeline/words/volume";
+import { inVolume, volumeText } from "../pipeline/words/volume";
+import { statedIn } from "../quantity";
 import { NumberField } from "../ui/fields";
 
 /** Stands without any data; the one thing that it needs is what the tank holds. */

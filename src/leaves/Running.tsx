@@ -1,7 +1,9 @@
 /** The running line: whether it is saved, what can be taken back, opening and saving the notebook's file. */
+
 import { createSignal, For, type JSX, Show } from "solid-js";
 import { emptyNotebook } from "../notebook/notebook";
 import { useNotebook } from "../notebook/open-notebook";
+import { saidIn } from "../said";
 import { exampleNames, loadExample } from "./examples";
 import { leaves } from "./index";
 import { saveFile, slugOf } from "./take-away";
@@ -28,7 +30,7 @@ export function Running(props: { toPourSheet: () => void }): JSX.Element {
     const inside = /<script type="application\/json" id="notebook">([\s\S]*?)<\/script>/.exec(text);
     const opened = await book.openText(inside ? inside[1]! : text, `open ${file.name}`);
     const issue = opened.state === "stuck" ? opened.issue : opened.state === "ready" ? opened.cautions[0] : null;
-    setTrouble(issue ? `${issue.says} ${issue.remedy ?? ""}` : null);
+    setTrouble(issue ? `${saidIn(issue.says, book.volume())} ${saidIn(issue.remedy ?? "", book.volume())}` : null);
   };
   return (
     <header class="running">

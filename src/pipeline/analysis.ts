@@ -4,6 +4,7 @@
  */
 
 import type { Answer, Issue } from "../answer";
+import { isProse, published } from "../said";
 import type { Answers } from "./index";
 import { unusableOffset_L } from "./job";
 import { readingUnitIn } from "./reading-unit";
@@ -60,6 +61,7 @@ function plain(value: unknown, unit: string, suffix = true): Json {
   if (typeof value === "boolean" || typeof value === "string") return value;
   if (ArrayBuffer.isView(value)) return Array.from(value as Float64Array, (v) => (Number.isFinite(v) ? v : null));
   if (Array.isArray(value)) return value.map((v) => plain(v, unit, suffix));
+  if (isProse(value)) return published(value);
   const out: { [key: string]: Json } = {};
   for (const [key, v] of Object.entries(value as Record<string, unknown>)) {
     if (key === "columns") continue;
@@ -79,10 +81,10 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
   /** One stage's blocks; where it is not ready each of them is named with the reason. */
   const take = <T>(whats: string, answer: Answer<T>, build: (value: T) => Analysis): Analysis => {
     if (answer.state === "ready") return build(answer.value);
-    const why = answer.state === "stuck" ? answer.issue.says : "still being computed";
+    const why = answer.state === "stuck" ? published(answer.issue.says) : "still being computed";
     const mends: Partial<Issue> = answer.state === "stuck" ? answer.issue : {};
-    const remedy = mends.remedy ?? null;
-    const remedyOnCommandLine = mends.remedyOnCommandLine ?? remedy;
+    const remedy = mends.remedy === undefined ? null : published(mends.remedy);
+    const remedyOnCommandLine = mends.remedyOnCommandLine === undefined ? remedy : published(mends.remedyOnCommandLine);
     for (const what of whats.split(" ")) notComputed.push({ what, why, remedy, remedyOnCommandLine });
     return {};
   };
@@ -198,11 +200,11 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
     cautions: cautionsOf(answers).map(({ stage, issue }) => ({
       stage,
       code: issue.code,
-      says: issue.says,
-      remedy: issue.remedy ?? null,
-      remedyOnCommandLine: issue.remedyOnCommandLine ?? issue.remedy ?? null,
+      says: published(issue.says),
+      remedy: p(issue.remedy),
+      remedyOnCommandLine: p(issue.remedyOnCommandLine ?? issue.remedy),
       weight: issue.weight ?? null,
-      condition: issue.condition ?? null,
+      condition: p(issue.condition),
       where: plain(issue.where ?? null, unit, false),
     })),
     notComputed,
@@ -216,7 +218,7 @@ export function cautionsOf(answers: Answers): { stage: string; issue: Issue }[] 
     answer.state !== "ready"
       ? []
       : answer.cautions.flatMap((issue) => {
-          const key = `${issue.code} ${issue.says}`;
+          const key = `${issue.code} ${published(issue.says)}`;
           if (seen.has(key)) return [];
           seen.add(key);
           return [{ stage, issue }];

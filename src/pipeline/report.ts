@@ -7,6 +7,7 @@ import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
 import { figureCss, tokensCss } from "../figure/theme";
 import { tied } from "../format";
+import { type Said, saidIn } from "../said";
 import type { Choices } from "./choices";
 import { figuresOf } from "./figures/all";
 import type { Answers } from "./index";
@@ -17,6 +18,7 @@ import { leafTrust, waitsFor } from "./words/all";
 import type { Beside, Phrase } from "./words/finding";
 import { headOf } from "./words/head";
 import { linesOf } from "./words/table";
+import { volumeWordsOf } from "./words/volume";
 
 export interface ReportContext {
   /** What was brought in, for the last page. */
@@ -67,6 +69,8 @@ export function renderReport(answers: Answers, context: ReportContext): string {
   const figures = figuresOf(answers);
   const notebook = (context.notebook ?? {}) as NotebookData;
   const job = answers.job.state === "ready" ? answers.job.value : null;
+  const volume = volumeWordsOf(job);
+  const said = (words: Said) => saidIn(words, volume);
   const title = word(notebook.title) || job?.name || "A tank without a name";
   const open = answers.suspectSteps.state === "ready" ? answers.suspectSteps.value.notConfirmed : 0;
   const doubt =
@@ -86,20 +90,20 @@ export function renderReport(answers: Answers, context: ReportContext): string {
       leaf.answer.state === "ready"
         ? leaf.answer.cautions
             .filter((c) => !leaf.finding?.says?.includes(c.code))
-            .map((c) => `<p class="caution">${escapeHtml(tied(`${c.says} ${c.remedy ?? ""}`))}</p>`)
+            .map((c) => `<p class="caution">${escapeHtml(tied(`${said(c.says)} ${said(c.remedy ?? "")}`))}</p>`)
             .join("")
         : "";
-    const said = leaf.finding
+    const finding = leaf.finding
       ? sentence(leaf.finding.sentence)
       : leaf.answer.state === "stuck"
         ? escapeHtml(
             waits
               ? `Waits for the ${waits.title}, leaf ${waits.number}.`
-              : `This cannot be said. ${leaf.answer.issue.says}`,
+              : `This cannot be said. ${said(leaf.answer.issue.says)}`,
           )
         : "Left out: being computed.";
     const note = word(notebook.notes?.[leaf.name]?.text);
-    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="leaf-number">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(condition ?? "")}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${said}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(leaf.finding.caution))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
+    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="leaf-number">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(said(condition ?? ""))}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${finding}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(said(leaf.finding.caution)))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
   });
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">

@@ -1,4 +1,6 @@
-/** The analysis in plain words, a line a leaf, its cautions under it: what the command line prints. */
+/** The analysis in published words, a line a leaf, its cautions under it: what the command line prints. */
+
+import { published } from "../said";
 import { cautionsOf } from "./analysis";
 import type { Answers } from "./index";
 import { allFindings, textOf, waitsFor } from "./words/all";
@@ -17,6 +19,7 @@ export function summaryLines(answers: Answers): string[] {
         // What the sentence says already is not said again: only what to do about it.
         .map(({ issue }) =>
           [...(said.includes(issue.code) ? [] : [issue.says]), issue.remedyOnCommandLine ?? issue.remedy ?? ""]
+            .map(published)
             .join(" ")
             .trim(),
         )
@@ -32,7 +35,7 @@ export function summaryLines(answers: Answers): string[] {
       : answer.state === "stuck"
         ? waits
           ? `Waits for the ${waits.title}.`
-          : `Not yet. ${answer.issue.says}`
+          : `Not yet. ${published(answer.issue.says)}`
         : "Not computed.";
     const files = stage === "fillRun" ? ["fills"] : stage === "driveLog" ? ["drives"] : [];
     const beside = (finding?.beside?.rows ?? []).map(

@@ -16,7 +16,7 @@ import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
 import { decimalsFor, fixed, tied } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
-import { figureInUnit } from "../pipeline/words/volume";
+import { figureInUnit } from "../pipeline/figures/in-unit";
 
 /** Width that a drawing is made for on paper: scaled by a fifth into the printed column, so that its words stand at 8 points. */
 const paperWidth = 510;

@@ -1,4 +1,5 @@
 /** Units inside cells: read where they agree with their column, refused by name where they do not. */
+
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { unitsKept } from "../../src/csv";
@@ -6,12 +7,13 @@ import type { FileReading } from "../../src/pipeline/choices";
 import { findSteps } from "../../src/pipeline/fill-run";
 import { resolveJob } from "../../src/pipeline/job";
 import { readRecording, type SourceFile } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 
 const answer = (text: string, kind: SourceFile["kind"] = "fill", by: FileReading | null = null) =>
   readRecording({ name: "run.csv", kind, bytes: new TextEncoder().encode(text), sha256: "0" }, by);
 const read = (...given: Parameters<typeof answer>) => {
   const found = answer(...given);
-  if (found.state !== "ready") throw new Error(found.state === "stuck" ? found.issue.says : "waiting");
+  if (found.state !== "ready") throw new Error(found.state === "stuck" ? published(found.issue.says) : "waiting");
   return { ...found.value, cautions: found.cautions };
 };
 const refused = (...given: Parameters<typeof answer>) => {

@@ -3,6 +3,7 @@ import { describe, expect, test } from "vitest";
 import { type FillRuns, findSteps, pourCovariance } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { type Recording, readRecording } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 
 const jobOf = (input: JobInput) => {
   const job = resolveJob(input);
@@ -26,7 +27,7 @@ function runsOf(
   input: JobInput = {},
 ): { value: FillRuns; codes: string[] } {
   const answer = answerOf(texts, input);
-  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? answer.issue.says : "waiting");
+  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? published(answer.issue.says) : "waiting");
   return { value: answer.value, codes: answer.cautions.map((c) => c.code) };
 }
 const stuckCode = (texts: string | [string, "fill" | "drain"][], input: JobInput = {}) => {

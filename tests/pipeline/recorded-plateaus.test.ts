@@ -2,6 +2,7 @@ import { describe, expect, test } from "vitest";
 import { findSteps } from "../../src/pipeline/fill-run";
 import { resolveJob } from "../../src/pipeline/job";
 import { readRecording } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 
 const pours = 8;
 const pour_L = 5;
@@ -38,7 +39,7 @@ function stepsOf(header: string, column: (m: Moment) => string | number, poured 
   const read = readRecording({ name: "a.csv", kind: "fill", bytes, sha256: "a" }, null);
   if (job.state !== "ready" || read.state !== "ready") throw new Error("job and recording are sound");
   const answer = findSteps([read.value], job.value);
-  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? answer.issue.says : "waits");
+  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? published(answer.issue.says) : "waits");
   return { steps: answer.value.runs[0]!.steps, codes: answer.cautions.map((c) => c.code) };
 }
 const told = ({ steps }: ReturnType<typeof stepsOf>) => steps.map((s) => [s.volume_L, Math.round(s.reading * 50) / 50]);

@@ -2,6 +2,7 @@ import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import type { FileReading } from "../../src/pipeline/choices";
 import { type Recording, readRecording, type SourceFile } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 
 const file = (content: string | Uint8Array, kind: SourceFile["kind"] = "fill", name = "run.csv"): SourceFile => ({
   name,
@@ -11,7 +12,7 @@ const file = (content: string | Uint8Array, kind: SourceFile["kind"] = "fill", n
 });
 const read = (content: string | Uint8Array, kind: SourceFile["kind"] = "fill", by: FileReading | null = null) => {
   const answer = readRecording(file(content, kind), by);
-  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? answer.issue.says : "waiting");
+  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? published(answer.issue.says) : "waiting");
   return { ...answer.value, cautions: answer.cautions };
 };
 const refused = (content: string | Uint8Array, by: FileReading | null = null) => {

@@ -1,9 +1,11 @@
 /** Fill and drain runs as a seeded hand pours them, for the tests of several runs. */
+
 import type { Random } from "../../src/math/random";
 import { type FillRuns, findSteps } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { readRecording, type SourceFile } from "../../src/pipeline/recording";
 import { compareRuns } from "../../src/pipeline/several-runs";
+import { published } from "../../src/said";
 import { sourceFile } from "./example-run";
 
 export interface World {
@@ -67,7 +69,7 @@ export function runsOf(files: SourceFile[], input: JobInput): FillRuns {
     return read.value;
   });
   const found = findSteps(recordings, resolved.value);
-  if (found.state !== "ready") throw new Error(found.state === "stuck" ? found.issue.says : "waiting");
+  if (found.state !== "ready") throw new Error(found.state === "stuck" ? published(found.issue.says) : "waiting");
   return found.value;
 }
 export function together(files: SourceFile[], input: JobInput) {

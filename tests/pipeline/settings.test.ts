@@ -2,6 +2,7 @@ import { describe, expect, test } from "vitest";
 import { analysisOf } from "../../src/pipeline/analysis";
 import type { JobInput } from "../../src/pipeline/job";
 import type { Settings } from "../../src/pipeline/settings";
+import { published } from "../../src/said";
 import { runExample } from "./example-run";
 
 type Device = NonNullable<JobInput["device"]>;
@@ -14,7 +15,8 @@ function settingsOf(device: Device, withDrive = false) {
     files: withDrive ? s.files : { ...s.files, drives: [] },
   }));
   const { settings } = run.answers;
-  if (settings.state !== "ready") throw new Error(settings.state === "stuck" ? settings.issue.says : "waiting");
+  if (settings.state !== "ready")
+    throw new Error(settings.state === "stuck" ? published(settings.issue.says) : "waiting");
   return { ...run, settings: settings.value };
 }
 /** The number at a path such as `settings.table.3.reading`. */

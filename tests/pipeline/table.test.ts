@@ -4,6 +4,7 @@ import type { Curve } from "../../src/pipeline/curve-types";
 import type { EndMargin, Ends } from "../../src/pipeline/ends";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { cutTable, type Table } from "../../src/pipeline/table";
+import { published } from "../../src/said";
 
 /** A curve of 61 points from a function of the reading; only what the table looks at. */
 function curveOf(volume: (r: number) => number, from: number, to: number, unit: "V" | "ohm" = "V"): Curve {
@@ -25,7 +26,7 @@ const jobOf = (input: JobInput) => {
 };
 const tableOf = (curve: Curve, ends: Ends, input: JobInput, points: number | null = null): Table => {
   const answer = cutTable(curve, ends, jobOf(input), { points });
-  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? answer.issue.says : "waiting");
+  if (answer.state !== "ready") throw new Error(answer.state === "stuck" ? published(answer.issue.says) : "waiting");
   return answer.value;
 };
 /** As the device does it: straight between the typed digits, ends held. */

@@ -1,13 +1,15 @@
 /** Two columns of one file that could both be the reading or the volume: said, or asked. */
+
 import { describe, expect, test } from "vitest";
 import type { FileReading } from "../../src/pipeline/choices";
 import { readRecording, type SourceFile } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 
 const answer = (text: string, kind: SourceFile["kind"] = "fill", by: FileReading | null = null) =>
   readRecording({ name: "run.csv", kind, bytes: new TextEncoder().encode(text), sha256: "0" }, by);
 const said = (...given: Parameters<typeof answer>) => {
   const found = answer(...given);
-  if (found.state !== "ready") throw new Error(found.state === "stuck" ? found.issue.says : "waiting");
+  if (found.state !== "ready") throw new Error(found.state === "stuck" ? published(found.issue.says) : "waiting");
   return found.cautions.map(({ code, says, weight, condition }) => ({ code, says, weight, condition }));
 };
 const asked = (...given: Parameters<typeof answer>) => {

@@ -2,8 +2,10 @@
  * Closed loop of the complaint: a device with one known trouble, or none, is handed over with its logs, and what the first sentence blames is mended
  * in an independent replay of the true drive. A cause whose mending does not mend the display is wrong.
  */
+
 import { valueIn } from "../../src/answer";
 import type { Cause, Complaint } from "../../src/pipeline/complaint";
+import { published } from "../../src/said";
 import { type ComplaintCase, complaintCase, type Planted, planted, soundDevice } from "./complaint-case";
 import { type Changed, type Troubles, troublesOf } from "./complaint-truth";
 import { type Line, share } from "./lines";
@@ -35,7 +37,9 @@ export function judgeComplaint(c: ComplaintCase): JudgedComplaint {
   const { stages } = pipelineOf(c.world);
   const answer = stages.complaint.read();
   if (answer.state !== "ready")
-    throw new Error(`seed ${c.seed}, ${c.planted}: ${answer.state === "stuck" ? answer.issue.says : "waits"}`);
+    throw new Error(
+      `seed ${c.seed}, ${c.planted}: ${answer.state === "stuck" ? published(answer.issue.says) : "waits"}`,
+    );
   const complaint: Complaint | null = answer.value;
   const display = valueIn(stages.display.read());
   const job = valueIn(stages.job.read())!;

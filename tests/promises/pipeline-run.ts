@@ -1,10 +1,12 @@
 /** Runs the pipeline on a simulated job's file bytes, exactly as the command line does. */
+
 import { createHash } from "node:crypto";
 import type { WorldJob } from "../../datasets/world/job";
 import type { Answer } from "../../src/answer";
 import { noChoices } from "../../src/pipeline/choices";
 import { type Answers, createPipeline, type StageName } from "../../src/pipeline/index";
 import type { SourceFile } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 
 export interface PipelineRun {
   answers: Answers;
@@ -46,7 +48,7 @@ export function runPipeline(world: Pick<WorldJob, "job" | "fillFiles" | "driveFi
       if (answer.state === "stuck" && answer.issue.code.endsWith("/internal")) {
         const thrower = answer.issue.code.replace("/internal", "") as StageName;
         if (!run.crashes.some((c) => c.stage === thrower))
-          run.crashes.push({ stage: thrower, says: answer.issue.says, where: "" });
+          run.crashes.push({ stage: thrower, says: published(answer.issue.says), where: "" });
       } else if (answer.state === "stuck") run.stuck.push({ stage: name, code: answer.issue.code });
       if (answer.state === "ready" && answer.cautions.length > 0)
         run.cautions[name] = answer.cautions.map((c) => c.code);

@@ -3,12 +3,14 @@
  * part of this project; the folder is given: `FILLBOOK_OPEN_DATA=folder npm run open-data`. Each file is taken once as a fill run and once as
  * a drive log, read through a made-up table over its own travel, so that only the form of the files is tried and not their meaning.
  */
+
 import { createHash } from "node:crypto";
 import { readdirSync, readFileSync } from "node:fs";
 import { join, relative } from "node:path";
 import { noChoices } from "../../src/pipeline/choices";
 import { type Answers, answersOf, createPipeline } from "../../src/pipeline/index";
 import { readRecording, type SourceFile } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 
 const folder = process.env.FILLBOOK_OPEN_DATA;
 if (!folder) {
@@ -29,10 +31,10 @@ function outcome(answers: Answers, names: (keyof Answers)[]): string {
   const internal = stuck.find((s) => s.issue.code.endsWith("/internal"));
   if (internal) {
     faults++;
-    return `FAULT in ${internal.name}: ${internal.issue.says}`;
+    return `FAULT in ${internal.name}: ${published(internal.issue.says)}`;
   }
   const [first] = stuck;
-  return first ? `${first.name}: ${first.issue.says}` : `all ${names.length} stages ready`;
+  return first ? `${first.name}: ${published(first.issue.says)}` : `all ${names.length} stages ready`;
 }
 
 for (const name of files) {
@@ -45,7 +47,7 @@ for (const name of files) {
     const read = readRecording(source, null);
     const ms = (performance.now() - started).toFixed(0);
     if (read.state !== "ready") {
-      const said = read.state === "stuck" ? read.issue.says : "";
+      const said = read.state === "stuck" ? published(read.issue.says) : "";
       if (!said.includes(name)) faults++;
       process.stdout.write(`  ${kind}: refused: ${said}\n`);
       continue;

@@ -1,8 +1,9 @@
 /** Circuit: volts over the sender's travel, bent by the divider, beside the straight line through both ends. */
 import type { Figure } from "../../figure/figure";
 import { withUnit } from "../../format";
+import { inLitres, type VolumeWords } from "../../quantity";
 import type { Circuit } from "../circuit";
-import { inLitres, type VolumeWords, volumeText } from "../words/volume";
+import { volumeText } from "../words/volume";
 import { needleFigure, pullUpFigure } from "./circuit-trade";
 
 /** All figures of the leaf that apply, in reading order. */

@@ -1,11 +1,12 @@
 /** Curve: volume over reading with its band, the steps by what became of them, the two-point line, and what is left over. */
 import type { Figure, PointSeries } from "../../figure/figure";
 import { normalQuantile } from "../../math/distributions";
+import { inLitres, type VolumeWords } from "../../quantity";
 import type { Curve } from "../curve-types";
 import { allOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
 import { coverageText, unitSign } from "../words/quantity";
-import { inLitres, type VolumeWords, volumeText } from "../words/volume";
+import { volumeText } from "../words/volume";
 import { inDoubt, probablyOnStop } from "./suspect-steps";
 
 export function curveFigure(curve: Curve, suspects: SuspectSteps, volume: VolumeWords = inLitres): Figure {

@@ -2,10 +2,11 @@
 
 import type { Figure, LineSeries } from "../../figure/figure";
 import { setText } from "../../format";
+import { inLitres, type VolumeWords } from "../../quantity";
 import type { Display } from "../display";
 import type { Job } from "../job";
 import { rateText } from "../words/quantity";
-import { inLitres, type VolumeWords, volumeSetText } from "../words/volume";
+import { volumeSetText } from "../words/volume";
 
 /** Lines drawn: more would hide each other. */
 const mostLines = 7;

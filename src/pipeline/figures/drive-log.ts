@@ -1,8 +1,8 @@
 /** Drive log: the volume from the lowest to the highest of each stretch, with the burn trend through it. */
 import type { Figure } from "../../figure/figure";
+import { inLitres, quantityInUnit, type VolumeWords } from "../../quantity";
 import type { DriveLog } from "../drive-log";
 import { bareLitres, counted } from "../words/quantity";
-import { inLitres, quantityInUnit, type VolumeWords } from "../words/volume";
 
 /** Null for a log without a single good reading. */
 export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): Figure | null {

@@ -1,9 +1,10 @@
 /** Ends: the curve near each end, with the reading at which empty and full are told. */
 import type { Figure } from "../../figure/figure";
+import { inLitres, type VolumeWords } from "../../quantity";
 import type { Curve } from "../curve-types";
 import type { Ends } from "../ends";
 import { unitSign } from "../words/quantity";
-import { inLitres, type VolumeWords, volumeText } from "../words/volume";
+import { volumeText } from "../words/volume";
 
 /** Null for a curve without points. */
 export function endsFigure(ends: Ends, curve: Curve, volume: VolumeWords = inLitres): Figure | null {

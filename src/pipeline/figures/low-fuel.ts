@@ -1,8 +1,9 @@
 /** Low fuel: the warning point as a stack of what it keeps back, drawn as dimensions along the litres left. */
 
 import type { Figure, Mark } from "../../figure/figure";
+import { inLitres, type VolumeWords } from "../../quantity";
 import type { LowFuel } from "../low-fuel";
-import { inLitres, type VolumeWords, volumeSetText, volumeText } from "../words/volume";
+import { volumeSetText, volumeText } from "../words/volume";
 
 /** What is kept over the reserve, and why; without a reserve the sum alone. */
 function findingOf(parts: LowFuel["parts"], volume: VolumeWords): string {

@@ -1,11 +1,12 @@
 /** Noise: the spectrum of the reading, with the slosh peak, the tank's predicted mode and the floor. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
 import { withUnit } from "../../format";
+import { inLitres, quantityInUnit, type VolumeWords } from "../../quantity";
 import type { ReadingUnit } from "../job";
 import type { Noise } from "../noise";
 import { apartByLevel, type LevelNoise } from "../noise-by-level";
 import { bareLitres, counted, unitSign } from "../words/quantity";
-import { inLitres, quantityInUnit, type VolumeWords, volumeText } from "../words/volume";
+import { volumeText } from "../words/volume";
 
 /** Null where no spectrum could be made. */
 export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {

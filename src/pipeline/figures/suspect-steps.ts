@@ -1,10 +1,11 @@
 /** Odd steps: litres in each pour as the sheet says and as the reading saw it. */
 import type { Figure, Mark, PointSeries } from "../../figure/figure";
+import { inLitres, type VolumeWords } from "../../quantity";
 import { interpolate } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import { amountWord } from "../sheet-words";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
-import { inLitres, type VolumeWords, volumeText } from "../words/volume";
+import { volumeText } from "../words/volume";
 
 /** One pour: what the sheet says and what the readings before and after it say. */
 interface Pour {

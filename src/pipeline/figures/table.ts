@@ -1,10 +1,11 @@
 /** Table: how far its straight pieces stray from the curve, and how the error falls with the number of rows. */
 import type { Figure, Mark } from "../../figure/figure";
+import { inLitres, type VolumeWords } from "../../quantity";
 import { volumeAt } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import type { Table } from "../table";
 import { unitSign } from "../words/quantity";
-import { inLitres, type VolumeWords, volumeText } from "../words/volume";
+import { volumeText } from "../words/volume";
 
 export function tableFigure(table: Table, curve: Curve, volume: VolumeWords = inLitres): Figure {
   const rows = [...table.rows].sort((a, b) => a.reading - b.reading);

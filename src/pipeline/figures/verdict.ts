@@ -1,7 +1,8 @@
 /** Verdict: the largest error that is likely, and its upper limit, against the tolerance. */
 import type { Figure } from "../../figure/figure";
+import { inLitres, type VolumeWords } from "../../quantity";
 import type { Verdict } from "../verdict";
-import { inLitres, type VolumeWords, volumeText } from "../words/volume";
+import { volumeText } from "../words/volume";
 
 export function verdictFigure(v: Verdict, volume: VolumeWords = inLitres): Figure {
   const inside = v.largestUpper_L <= v.tolerance_L;

@@ -1,6 +1,7 @@
 /** The findings of all leaves at once, for head, contents, report and command line. */
 
 import { type Answer, type Trust, trustOf } from "../../answer";
+import type { Said } from "../../said";
 import type { Answers, StageName } from "../index";
 import { readingUnitIn } from "../reading-unit";
 import { circuitFinding } from "./circuit";
@@ -79,7 +80,7 @@ export function allFindings(answers: Answers): LeafWords[] {
     one("suspect-steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
     one("drive-log", "driveLog", answers.driveLog, driveLogFinding),
     one("noise", "noise", answers.noise, noiseFinding),
-    one("display", "display", answers.display, (d) => (job ? displayFinding(d, job, volume) : null)),
+    one("display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
     one("ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
     one("table", "table", answers.table, tableFinding),
     one("trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job, ready(answers.complaint)) : null)),
@@ -141,7 +142,7 @@ export function leafTrust(
   name: string,
   answer: Answer<unknown>,
   curve: Answer<unknown>,
-): { trust: Trust; condition: string | null } {
+): { trust: Trust; condition: Said | null } {
   const own = trustOf(answer);
   if (own.trust !== "holds" || !onCurve.has(name) || curve.state !== "ready") return own;
   const under = trustOf(curve);

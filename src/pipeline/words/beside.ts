@@ -1,4 +1,5 @@
 /** What was chosen by hand beside what is recommended: both values, and what each does, computed for both. */
+import { inWords } from "../../quantity";
 import type { Curve } from "../curve-types";
 import type { Display } from "../display";
 import type { EndMargin, Ends } from "../ends";
@@ -19,7 +20,7 @@ export const rare = (path: string, value: number, unit = ""): Quantity =>
   value === 0
     ? counted(path, value, 0, unit)
     : value < 0.005
-      ? { path, value, unit, text: `less than 0.01${unit ? `\u00a0${unit}` : ""}` }
+      ? inWords(path, value, unit, `less than 0.01${unit ? `\u00a0${unit}` : ""}`)
       : value < 0.01
         ? counted(path, value, 2, unit)
         : quantity(path, value, unit, value < 10 ? 2 : 3);

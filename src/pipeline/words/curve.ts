@@ -2,12 +2,9 @@
 import type { Curve } from "../curve-types";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { bareLitres, counted, coverage, litres, percent, quantity, quantityWith, unitSign } from "./quantity";
+import { bareLitres, counted, coverage, litres, percent, quantity, quantityWith, unitSign, within } from "./quantity";
 
-const half = (path: string, value: number): Quantity => ({
-  ...litres(path, value),
-  text: `±\u00a0${litres(path, value).text}`,
-});
+const half = (path: string, value: number): Quantity => within(litres(path, value));
 
 export function curveFinding(curve: Curve, from_L: number, to_L: number): Finding {
   const o = curve.overall;

@@ -1,13 +1,14 @@
 /** What the display leaf says. */
+
+import { type Said, say } from "../../said";
 import type { Display } from "../display";
 import { orderMatters } from "../display-start";
 import type { Feature, Job } from "../job";
 import { displayBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, duration, litres, litresText, quantity, rate, setting } from "./quantity";
-import { inLitres, type VolumeWords, volumeText } from "./volume";
+import { counted, duration, litres, quantity, rate, setting, sizeOf } from "./quantity";
 
-export function displayFinding(display: Display, job: Job, volume: VolumeWords = inLitres): Finding {
+export function displayFinding(display: Display, job: Job): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
   const sentence: Phrase[] = [];
   if (!display.met) {
@@ -89,7 +90,7 @@ export function displayFinding(display: Display, job: Job, volume: VolumeWords =
       ".",
       ...orderPhrases(display, job),
     ],
-    caution: display.timeConstant_s > 0 ? firstSeconds(display, volume) : null,
+    caution: display.timeConstant_s > 0 ? firstSeconds(display) : null,
     beside: displayBeside(display),
   };
 }
@@ -99,11 +100,7 @@ function orderPhrases(display: Display, job: Job): Phrase[] {
   const { orderDifference, order } = display;
   if (!orderMatters(orderDifference, display.displayStep_L)) return [];
   const apart: Phrase[] = [
-    {
-      ...litres("display.orderDifference.mean_L", orderDifference.mean_L),
-      text: litresText(Math.abs(orderDifference.mean_L)),
-      sizeOnly: true as const,
-    },
+    sizeOf(litres("display.orderDifference.mean_L", orderDifference.mean_L)),
     ` ${orderDifference.mean_L > 0 ? "more" : "less"} on average`,
   ];
   if (order === "table-then-filter")
@@ -121,7 +118,7 @@ function orderPhrases(display: Display, job: Job): Phrase[] {
 }
 
 /** After a refuel, and after it is switched on. */
-function firstSeconds(display: Display, volume: VolumeWords): string {
+function firstSeconds(display: Display): Said {
   const { switchOn, refuel90_s } = display;
   const seconds = (s: number) => duration(null, s).text;
   const start = switchOn.startAt === "mean" ? `the mean of the first ${switchOn.mean_s} s` : "the first reading";
@@ -130,7 +127,7 @@ function firstSeconds(display: Display, volume: VolumeWords): string {
     switchOn.settled_s < 1
       ? "and stands within a digit at once"
       : `and stands within a digit after ${seconds(switchOn.settled_s)}`;
-  return `After a refuel the display needs ${seconds(refuel90_s)} to show nine tenths of it. Switched on, a smoothing that starts at nothing needs ${seconds(switchOn.fromNothing_s)} for nine tenths of what is there; let it start with ${start}: then it is off by ${volumeText(off, volume)} (one standard deviation) ${settled}.`;
+  return say`After a refuel the display needs ${seconds(refuel90_s)} to show nine tenths of it. Switched on, a smoothing that starts at nothing needs ${seconds(switchOn.fromNothing_s)} for nine tenths of what is there; let it start with ${start}: then it is off by ${litres(null, off)} (one standard deviation) ${settled}.`;
 }
 
 const featureName: Record<Feature, string> = {

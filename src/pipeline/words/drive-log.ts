@@ -1,5 +1,6 @@
 /** What the drive-log leaf says. */
-import { decimalsFor, decimalsOf, fixed } from "../../format";
+import { decimalsFor, decimalsOf } from "../../format";
+import { quantityOf } from "../../quantity";
 import { type DriveLog, type DrivePart, tenMinutes_s } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, duration, quantity, quantityWith } from "./quantity";
@@ -112,7 +113,11 @@ function shortBurn(log: DriveLog): Phrase {
   if (!(half > 0)) return whole;
   if (half >= Math.abs(log.burn_L_per_h)) return "no burn to tell";
   const decimals = Math.min(decimalsOf(half), decimalsFor(log.burn_L_per_h, 3));
-  return { ...whole, text: `${fixed(log.burn_L_per_h, decimals)}\u00a0L/h${log.burnIsLeast ? " or more" : ""}` };
+  return quantityOf({
+    ...whole,
+    rounding: { by: "decimals", decimals },
+    ...(log.burnIsLeast ? { after: " or more" } : {}),
+  });
 }
 
 /** Counts of what was marked, those of nothing left out. */

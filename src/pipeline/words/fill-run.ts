@@ -1,10 +1,11 @@
 /** What the fill-run leaf says. */
+import { quantityOf } from "../../quantity";
 import type { FillRuns } from "../fill-run";
 import { stepsOnStop } from "../on-stop";
 import { amountWord, countsDown, drainsAlone } from "../sheet-words";
 import type { SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, quantity, setting, unitSign } from "./quantity";
+import { counted, quantity, setting, unitSign, whole, within } from "./quantity";
 
 export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): Finding {
   const run = fill.runs[0]!;
@@ -62,7 +63,7 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
 /** A part of a volt in millivolts: as it is read off a meter. */
 function steadyTo(path: string, value: number, unit: string): Quantity {
   const [sign, times] = unit === "V" && value < 0.1 ? ["mV", 1e-3] : [unit, 1];
-  return { ...quantity(path, value, unit, 2), times, text: `±\u00a0${quantity(null, value / times, sign, 2).text}` };
+  return within(quantityOf({ path, value, unit: sign, times, rounding: { by: "figures", figures: 2 } }));
 }
 
 /** What the pours say beside the stated capacity: evidence for a missed or doubled pour, and for how full the tank got. */
@@ -73,7 +74,7 @@ function againstCapacity(fill: FillRuns): Phrase[] {
     "That is ",
     counted(null, share, share > 99 && share < 99.95 ? 1 : 0, "%"),
     " of the ",
-    setting("sender.capacity_L", fill.capacity_L, "L"),
+    whole(setting("sender.capacity_L", fill.capacity_L, "L")),
     " stated for the tank. ",
   ];
 }

@@ -1,12 +1,13 @@
 /** The head of page and report: one sentence of verdict, then what mends a complaint, what was found, what to type, what is doubtful, what is missing. */
 import { type Answer, type Issue, type Trust, trustOf, valueIn } from "../../answer";
-import { halfWidthText, setText } from "../../format";
+import { inWords } from "../../quantity";
+import { phrasesInUnit, published, type Said, saidIn } from "../../said";
 import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
-import { bareLitres, counted, coverageText, percent, quantity, rate } from "./quantity";
-import { phrasesInUnit, volumeWordsOf } from "./volume";
+import { bareLitres, counted, coverageText, litres, percent, quantity, rate, setting, within } from "./quantity";
+import { volumeWordsOf } from "./volume";
 
 export interface HeadRow {
   name: "Mend" | "Found" | "Type in" | "Doubtful" | "Missing";
@@ -29,6 +30,8 @@ const number = (n: number, one: string, many: string) =>
 
 export function headOf(answers: Answers): Head {
   const leaves = allFindings(answers);
+  const volume = volumeWordsOf(valueIn(answers.job));
+  const said = (words: Said) => saidIn(words, volume);
   const at = (name: string) => ({ number: leaves.findIndex((l) => l.name === name) + 1, name });
   const doubts = new Map<string, { issue: Issue; leaf: ReturnType<typeof at> }>();
   const missing = new Map<string, { issue: Issue; leaf: ReturnType<typeof at>; waits: string[] }>();
@@ -37,26 +40,26 @@ export function headOf(answers: Answers): Head {
       for (const issue of leaf.answer.cautions)
         if (issue.weight === "doubtful" || issue.weight === "holds-if") {
           // The same doubt is handed on from leaf to leaf: it is named once, where it can be settled.
-          const known = doubts.get(issue.says);
+          const known = doubts.get(published(issue.says));
           if (!known || (issue.weight === "doubtful" && known.issue.weight !== "doubtful"))
-            doubts.set(issue.says, { issue, leaf: at(leaf.name) });
+            doubts.set(published(issue.says), { issue, leaf: at(leaf.name) });
         }
     if (leaf.answer.state === "stuck") {
-      const known = missing.get(leaf.answer.issue.says);
+      const known = missing.get(published(leaf.answer.issue.says));
       if (known) known.waits.push(leaf.title);
-      else missing.set(leaf.answer.issue.says, { issue: leaf.answer.issue, leaf: at(leaf.name), waits: [] });
+      else missing.set(published(leaf.answer.issue.says), { issue: leaf.answer.issue, leaf: at(leaf.name), waits: [] });
     }
   }
   // The cause of a complaint has no leaf of its own: where looking for it failed, the head is where it is missed.
   const failed = complaintFailed(answers);
-  if (failed) missing.set(failed.says, { issue: failed, leaf: at("trial"), waits: [] });
+  if (failed) missing.set(published(failed.says), { issue: failed, leaf: at("trial"), waits: [] });
   const rows = [mend(answers, at), found(answers, at), typeIn(answers, at)].filter((r) => r !== null);
   if (doubts.size > 0)
     rows.push({
       name: "Doubtful",
       trust: "doubtful",
       parts: firstOf(
-        [...doubts.values()].map((d) => ({ phrases: [d.issue.says], leaf: d.leaf })),
+        [...doubts.values()].map((d) => ({ phrases: [said(d.issue.says)], leaf: d.leaf })),
         5,
       ),
     });
@@ -67,8 +70,8 @@ export function headOf(answers: Answers): Head {
       parts: firstOf(
         [...missing.values()].map((m) => ({
           phrases: [
-            m.issue.says,
-            m.issue.remedy ? ` ${m.issue.remedy}` : "",
+            said(m.issue.says),
+            m.issue.remedy ? ` ${said(m.issue.remedy)}` : "",
             m.waits.length > 0 ? ` Waiting for it: ${m.waits.join(", ")}.` : "",
           ],
           leaf: m.leaf,
@@ -76,7 +79,6 @@ export function headOf(answers: Answers): Head {
         4,
       ),
     });
-  const volume = volumeWordsOf(valueIn(answers.job));
   return {
     verdict: phrasesInUnit(verdictLine(answers, doubts.size, missing.size), volume),
     rows: rows.map((row) => ({
@@ -129,13 +131,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
   if (v && v.decision === "conforms")
     return [
       "Ready to hand over: right within ",
-      {
-        path: "verdict.tolerance_L",
-        value: v.tolerance_L,
-        unit: "L",
-        text: `±\u00a0${setText(v.tolerance_L, "L")}`,
-        isSet: true,
-      },
+      within(setting("verdict.tolerance_L", v.tolerance_L, "L")),
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),
       ".",
@@ -145,13 +141,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
       v.probability < 0.5
         ? "Whether it is good enough cannot be said yet, but more likely it is not: right within "
         : "Whether it is good enough cannot be said yet: right within ",
-      {
-        path: "verdict.tolerance_L",
-        value: v.tolerance_L,
-        unit: "L",
-        text: `±\u00a0${setText(v.tolerance_L, "L")}`,
-        isSet: true,
-      },
+      within(setting("verdict.tolerance_L", v.tolerance_L, "L")),
       " with a chance of ",
       percent("verdict.probability", v.probability, 0),
       ...(v.probability < v.sayFrom
@@ -181,7 +171,7 @@ function found(answers: Answers, at: At): HeadRow | null {
     {
       phrases: [
         "A reading gives the volume within ",
-        { path: "chosenCurve.overall.bandHalfWidth_L", value: half, unit: "L", text: halfWidthText(half, "L") },
+        within(litres("chosenCurve.overall.bandHalfWidth_L", half)),
         " from ",
         bareLitres(null, low, 0),
         " to ",
@@ -222,10 +212,7 @@ function typeIn(answers: Answers, at: At): HeadRow | null {
     const line = s.lines.find((l) => l.path === path);
     if (!line) return "";
     return {
-      path,
-      value: Number(line.digits),
-      unit: line.unit,
-      text: `${line.digits}${line.unit ? `\u00a0${line.unit}` : ""}`,
+      ...inWords(path, Number(line.digits), line.unit, `${line.digits}${line.unit ? `\u00a0${line.unit}` : ""}`),
       asTyped: true,
     };
   };

@@ -1,7 +1,7 @@
 /** What the job leaf says. */
 import type { Job } from "../job";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, quantity, setting } from "./quantity";
+import { counted, within as plusMinusOf, quantity, setting, whole } from "./quantity";
 
 const senders = {
   "float-arm": "a float arm",
@@ -13,14 +13,12 @@ const senders = {
 export function jobFinding(job: Job): Finding {
   const { capacity_L } = job.tank;
   const { tolerance_L } = job.targets;
-  const within = (before: string): Quantity => ({
-    ...setting("job.targets.tolerance_L", tolerance_L!, "L"),
-    text: `${before}±\u00a0${setting(null, tolerance_L!, "L").text}`,
-  });
+  const within = (before: string): Quantity =>
+    plusMinusOf(setting("job.targets.tolerance_L", tolerance_L!, "L"), before);
   const sentence: Phrase[] = [
     ...(capacity_L === null
       ? ["What the tank holds is not stated yet"]
-      : [setting("job.tank.capacity_L", capacity_L, "L"), " in all, ", senders[job.sender.kind]]),
+      : [whole(setting("job.tank.capacity_L", capacity_L, "L")), " in all, ", senders[job.sender.kind]]),
     ...(tolerance_L === null
       ? [
           capacity_L === null

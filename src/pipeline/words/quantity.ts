@@ -1,47 +1,43 @@
 /** A figure set into a sentence: the number, where it stands in the analysis, and its written form. */
-import { decimalsFor, fixed, plusMinus, setText, withUnit } from "../../format";
+import { fixed, setText } from "../../format";
+import { inWords, type Quantity, quantityOf, type Rounding } from "../../quantity";
 import type { ReadingUnit } from "../job";
-import type { Quantity } from "./finding";
 
 /** Written sign of a reading's unit. */
 export const unitSign = (unit: ReadingUnit): string => (unit === "ohm" ? "Ω" : unit === "count" ? "counts" : "V");
 
 /** Three significant figures unless told; litres never finer than any tank can be read. */
-export const quantity = (path: string | null, value: number, unit: string, digits = 3): Quantity => ({
-  path,
-  value,
-  unit,
-  text: unit === "L" ? litresText(value, digits) : withUnit(value, unit, digits),
-});
+export const quantity = (path: string | null, value: number, unit: string, digits = 3): Quantity =>
+  quantityOf({ path, value, unit, rounding: measured(unit, digits) });
 
-/** Litres to so many figures, two decimals at most; what is smaller and not nothing says so. */
-export const litresText = (value: number, digits = 2): string =>
-  value !== 0 && Math.abs(value) < 0.005
-    ? "less than 0.01\u00a0L"
-    : `${fixed(value, Math.min(2, decimalsFor(value, digits)))}\u00a0L`;
+const measured = (unit: string, figures: number): Rounding =>
+  unit === "L" ? { by: "figures", figures, mostDecimals: 2 } : { by: "figures", figures };
 
 /** Litres to two figures: errors, deviations and intervals. */
 export const litres = (path: string | null, value: number): Quantity => quantity(path, value, "L", 2);
 
-/** A number that is set, as it is typed. */
-export const setting = (path: string | null, value: number, unit: string, digits = 3): Quantity => ({
-  path,
-  value,
-  unit,
-  text: setText(value, unit, digits),
-  isSet: true,
-});
+/** The size of a quantity; the words beside it say which way. */
+export const sizeOf = (q: Quantity): Quantity => again(q, { sizeOnly: true });
 
-/** Litres that are set or asked for: to a tenth from 1 L on, without noughts behind. No gauge holds a hundredth of a litre. */
-export const litresSetText = (value: number): string =>
-  Math.abs(value) < 1 ? setText(value, "L", 2) : `${fixed(value, 1).replace(/\.0$/, "")}\u00a0L`;
-export const litresSet = (path: string | null, value: number): Quantity => ({
-  path,
-  value,
-  unit: "L",
-  text: litresSetText(value),
-  isSet: true,
-});
+/** As far off as that at most: `± 1.2 L`. */
+export const within = (q: Quantity, before = ""): Quantity => again(q, { before: `${before}±\u00a0` });
+
+/** The first of two that share a unit: written with the second one. */
+export const withoutUnit = (q: Quantity): Quantity => again(q, { bare: true });
+
+/** What percent are of: stays in litres where the job's unit is percent. */
+export const whole = (q: Quantity): Quantity => again(q, { stated: "whole" });
+
+const again = (q: Quantity, more: Omit<Partial<Quantity>, "text" | "rounding">): Quantity =>
+  q.rounding ? quantityOf({ ...q, rounding: q.rounding, ...more }) : q;
+
+/** A number that is set, as it is typed. */
+export const setting = (path: string | null, value: number, unit: string, digits = 3): Quantity =>
+  quantityOf({ path, value, unit, rounding: { by: "set", figures: digits } });
+
+/** Litres that are set or asked for: to a tenth from 1 L on, without noughts behind. */
+export const litresSet = (path: string | null, value: number): Quantity =>
+  quantityOf({ path, value, unit: "L", rounding: { by: "tenth" } });
 
 /** Readings that are set, side by side: both to the same decimals. */
 export function settings(unit: string, pairs: [path: string, value: number][]): Quantity[] {
@@ -50,12 +46,7 @@ export function settings(unit: string, pairs: [path: string, value: number][]): 
 }
 
 /** Events a minute or an hour: one decimal while they are few; what is rarer than that and not nothing says so. */
-export const rate = (path: string | null, value: number): Quantity => ({
-  path,
-  value,
-  unit: "",
-  text: rateText(value),
-});
+export const rate = (path: string | null, value: number): Quantity => inWords(path, value, "", rateText(value));
 export const rateText = (value: number): string =>
   value === 0 ? "0" : value < 0.05 ? "less than 0.1" : fixed(value, value < 9.95 ? 1 : 0);
 
@@ -63,36 +54,25 @@ export const rateText = (value: number): string =>
 export function duration(path: string | null, value_s: number): Quantity {
   const [unit, times] =
     value_s > 7200 ? (["h", 3600] as const) : value_s > 120 ? (["min", 60] as const) : (["s", 1] as const);
-  return { path, value: value_s, unit, times, text: withUnit(value_s / times, unit, 2) };
+  return quantityOf({ path, value: value_s, unit, times, rounding: { by: "figures", figures: 2 } });
 }
 
 export const quantityWith = (path: string | null, value: number, halfWidth: number, unit: string): Quantity =>
   halfWidth > 0
-    ? { path, value, halfWidth, unit, text: plusMinus(value, halfWidth, unit) }
+    ? quantityOf({ path, value, halfWidth, unit, rounding: { by: "half-width" } })
     : quantity(path, value, unit);
 
 /** A number with so many decimals: rates and counts. */
-export const counted = (path: string | null, value: number, decimals: number, unit = ""): Quantity => ({
-  path,
-  value,
-  unit,
-  text: `${fixed(value, decimals)}${unit ? `\u00a0${unit}` : ""}`,
-});
+export const counted = (path: string | null, value: number, decimals: number, unit = ""): Quantity =>
+  quantityOf({ path, value, unit, rounding: { by: "decimals", decimals } });
 
 /** Litres without their unit: the first of two that share one. */
-export const bareLitres = (path: string | null, value: number, decimals: number): Quantity => ({
-  ...counted(path, value, decimals),
-  unit: "L",
-});
-
-/** The first of two that share a unit: written with the second one. */
-export const withoutUnit = (q: Quantity): Quantity => ({ ...q, text: q.text.replace(/\u00a0\S+$/, "") });
+export const bareLitres = (path: string | null, value: number, decimals: number): Quantity =>
+  withoutUnit(counted(path, value, decimals, "L"));
 
 /** A share in percent. */
-export const percent = (path: string | null, share: number, decimals = 1): Quantity => ({
-  ...counted(path, share, 3),
-  text: percentText(share, decimals),
-});
+export const percent = (path: string | null, share: number, decimals = 1): Quantity =>
+  inWords(path, share, "", percentText(share, decimals));
 
 /** What is not certain is not called 100 %, nor what is possible 0 %. */
 const percentText = (share: number, decimals: number): string => {
@@ -104,9 +84,4 @@ const percentText = (share: number, decimals: number): string => {
 
 /** How sure an interval is, as it was asked for: 99.5 % is never written as 100 %. */
 export const coverageText = (share: number): string => `${Number((100 * share).toFixed(2))}\u00a0%`;
-export const coverage = (path: string | null, share: number): Quantity => ({
-  path,
-  value: share,
-  unit: "",
-  text: coverageText(share),
-});
+export const coverage = (path: string | null, share: number): Quantity => inWords(path, share, "", coverageText(share));

@@ -1,8 +1,9 @@
 /** What the range-left leaf says. */
+import { inWords, quantityOf } from "../../quantity";
 import type { MeasuredBurn } from "../measured-burn";
 import type { RangeLeft } from "../range-left";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { counted, coverage, litres, quantity, quantityWith, setting } from "./quantity";
+import { counted, coverage, litres, quantity, quantityWith, setting, withoutUnit } from "./quantity";
 
 /** The unit that a range is written in: hours that are few are minutes. `times`: of the published unit in one of the written. */
 export const rangeUnit = (range: RangeLeft): { unit: string; times: number } =>
@@ -12,12 +13,10 @@ export const rangeUnit = (range: RangeLeft): { unit: string; times: number } =>
 
 function rangeIn(range: RangeLeft): (path: string, value: number) => Quantity {
   const { unit, times } = rangeUnit(range);
-  return (path, value) => ({
-    ...quantity(null, value / times, unit, 2),
-    path,
-    value,
-    ...(times === 1 ? {} : { times }),
-  });
+  return (path, value) =>
+    times === 1
+      ? quantity(path, value, unit, 2)
+      : quantityOf({ path, value, unit, times, rounding: { by: "figures", figures: 2 } });
 }
 
 export function rangeLeftFinding(range: RangeLeft): Finding {
@@ -38,11 +37,7 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
       litres("rangeLeft.holdBack_L", range.holdBack_L),
       ".",
     ],
-    short: [
-      { ...lower, text: lower.text.split("\u00a0")[0]! },
-      " to ",
-      write("rangeLeft.rangeUpper", range.rangeUpper),
-    ],
+    short: [withoutUnit(lower), " to ", write("rangeLeft.rangeUpper", range.rangeUpper)],
     condition: [
       coverage("rangeLeft.coverage", range.coverage),
       ", on a service day: as often less than the first figure as more, and as seldom under the second as over the third. A device that compares the rounded value that it shows with the warning lights half a displayed step earlier: ",
@@ -104,10 +99,7 @@ const linesIn = (range: RangeLeft, write: ReturnType<typeof rangeIn>): WorkingLi
       what: b.part,
       formula: null,
       figures: [
-        {
-          ...counted(`rangeLeft.budget.${i}.share`, b.share, 2),
-          text: `${counted(null, 100 * b.share, 0).text}\u00a0%`,
-        },
+        inWords(`rangeLeft.budget.${i}.share`, b.share, "", `${counted(null, 100 * b.share, 0).text}\u00a0%`),
         " of its squared uncertainty",
       ],
       source: null,

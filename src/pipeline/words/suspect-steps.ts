@@ -4,20 +4,16 @@ import { type SecondRoom, secondRoomOf } from "../second-room";
 import { amountWord, laterSteps, sideOf } from "../sheet-words";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, percent, quantity, quantityWith } from "./quantity";
+import { counted, percent, quantity, quantityWith, sizeOf } from "./quantity";
 
 /** How far off it sits as the readings alone show it: the head and the cautions say the same figure. */
-const seen = (run: number, k: number, e: FaultEvent) => ({
-  ...quantityWith(`fillRuns.${run}.events.${k}.seen_L`, e.seen_L, 1.96 * e.seenStandard_L, "L"),
-  text: quantityWith(null, Math.abs(e.seen_L), 1.96 * e.seenStandard_L, "L").text,
-  sizeOnly: true as const,
-});
+const seen = (run: number, k: number, e: FaultEvent) =>
+  sizeOf(quantityWith(`fillRuns.${run}.events.${k}.seen_L`, e.seen_L, 1.96 * e.seenStandard_L, "L"));
 
 function eventPhrases(run: number, k: number, e: FaultEvent, of: SuspectRun): Phrase[] {
   const step = counted(`fillRuns.${run}.events.${k}.step`, e.step, 0);
   const off = seen(run, k, e);
-  const put = quantity(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, "L", 2);
-  const putIn = { ...put, text: quantity(null, Math.abs(e.amount_L), "L", 2).text, sizeOnly: true as const };
+  const putIn = sizeOf(quantity(`fillRuns.${run}.events.${k}.amount_L`, e.amount_L, "L", 2));
   const pourSide = ` ${sideOf(e.seen_L, of)}`;
   const word = amountWord(of);
   const name = word === "draw" ? "Draw " : "Pour ";

@@ -1,14 +1,11 @@
 /** What the verdict leaf says. */
 import type { Verdict } from "../verdict";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, litres, percent, setting } from "./quantity";
+import { counted, litres, percent, setting, within } from "./quantity";
 
 export function verdictFinding(v: Verdict): Finding {
   const chance = percent("verdict.probability", v.probability, v.probability > 0.99 ? 1 : 0);
-  const tolerance = {
-    ...setting("verdict.tolerance_L", v.tolerance_L, "L"),
-    text: `±\u00a0${setting(null, v.tolerance_L, "L").text}`,
-  };
+  const tolerance = within(setting("verdict.tolerance_L", v.tolerance_L, "L"));
   const lead: Phrase =
     v.decision === "conforms"
       ? "It conforms: "
@@ -42,10 +39,7 @@ export function verdictFinding(v: Verdict): Finding {
 /** What could be promised as it is, and where to look for less. */
 const wouldHold = (v: Verdict): Phrase[] => [
   "As it is, ",
-  {
-    ...litres("verdict.largestUpper_L", v.largestUpper_L),
-    text: `±\u00a0${litres(null, v.largestUpper_L).text}`,
-  },
+  within(litres("verdict.largestUpper_L", v.largestUpper_L)),
   " could be promised (95\u00a0%). What that is made of stands in the working of the curve leaf.",
 ];
 

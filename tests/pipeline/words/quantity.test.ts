@@ -1,12 +1,12 @@
 import { describe, expect, test } from "vitest";
 import { setText } from "../../../src/format";
-import { duration, litresText, percent, rateText } from "../../../src/pipeline/words/quantity";
+import { duration, litres, percent, rateText } from "../../../src/pipeline/words/quantity";
 
 const plain = (text: string) => text.replaceAll("\u00a0", " ");
 
 describe("how a number is written", () => {
   test("litres go no finer than a hundredth, and what is less says so", () => {
-    expect([12.34, 1.234, 0.094, 0.0151, -0.47, 0].map((v) => plain(litresText(v)))).toEqual([
+    expect([12.34, 1.234, 0.094, 0.0151, -0.47, 0].map((v) => plain(litres(null, v).text))).toEqual([
       "12 L",
       "1.2 L",
       "0.09 L",
@@ -14,8 +14,8 @@ describe("how a number is written", () => {
       "−0.47 L",
       "0 L",
     ]);
-    expect(plain(litresText(0.000045))).toBe("less than 0.01 L");
-    expect(plain(litresText(-0.004))).toBe("less than 0.01 L");
+    expect(plain(litres(null, 0.000045).text)).toBe("less than 0.01 L");
+    expect(plain(litres(null, -0.004).text)).toBe("less than 0.01 L");
   });
 
   test("what is set promises no digits behind it, and loses none before the point", () => {

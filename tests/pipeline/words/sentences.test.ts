@@ -10,7 +10,7 @@ import { driveLogFinding } from "../../../src/pipeline/words/drive-log";
 import { allSaid } from "../../../src/pipeline/words/finding";
 import { headOf } from "../../../src/pipeline/words/head";
 import { jobFinding } from "../../../src/pipeline/words/job";
-import { litresSetText } from "../../../src/pipeline/words/quantity";
+import { litresSet } from "../../../src/pipeline/words/quantity";
 import { rangeLeftFinding, rangeLeftWorking } from "../../../src/pipeline/words/range-left";
 import { suspectStepsFinding } from "../../../src/pipeline/words/suspect-steps";
 import { verdictFinding } from "../../../src/pipeline/words/verdict";
@@ -58,7 +58,7 @@ describe("digits", () => {
     [13.2489, "13.2 L"],
     [0.43, "0.43 L"],
   ])("a set %f L reads %s", (value, text) => {
-    expect(plain(litresSetText(value))).toBe(text);
+    expect(plain(litresSet(null, value).text)).toBe(text);
   });
 
   test("where a log begins and ends is told to a tenth of a litre", () => {

@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { figuresOf } from "../../../src/pipeline/figures/all";
+import { figureInUnit } from "../../../src/pipeline/figures/in-unit";
 import { renderReport } from "../../../src/pipeline/report";
 import { summaryLines } from "../../../src/pipeline/summary";
 import { allFindings, textOf } from "../../../src/pipeline/words/all";
@@ -13,18 +14,12 @@ import {
   quantity,
   quantityWith,
   setting,
+  sizeOf,
+  whole,
+  within,
 } from "../../../src/pipeline/words/quantity";
-import {
-  figureInUnit,
-  inLitres,
-  inVolume,
-  quantityInUnit,
-  statedIn,
-  type VolumeWords,
-  volumeSetText,
-  volumeText,
-  volumeWordsOf,
-} from "../../../src/pipeline/words/volume";
+import { inVolume, volumeSetText, volumeText, volumeWordsOf } from "../../../src/pipeline/words/volume";
+import { inLitres, quantityInUnit, quantityOf, statedIn, type VolumeWords } from "../../../src/quantity";
 import { LITRES_PER_USGAL } from "../../../src/units";
 import { runExample } from "../example-run";
 
@@ -48,9 +43,13 @@ describe("a quantity in litres in another unit", () => {
     ["nothing", litres(null, 0), "0 US gal"],
     ["under zero", litres(null, -3.8), "\u22121.0 US gal"],
     ["with its unit beside the next one", bareLitres(null, 65.2, 0), "17"],
-    ["as a half-width", { ...litres(null, 8.8), text: "±\u00a08.8\u00a0L" }, "± 2.3 US gal"],
-    ["with words behind", { ...quantity(null, 24.4, "L/h"), text: "24.4\u00a0L/h or more" }, "6.45 US gal/h or more"],
-    ["as its size alone", { ...litres(null, -3.8), text: "3.8\u00a0L", sizeOnly: true }, "1.0 US gal"],
+    ["as a half-width", within(litres(null, 8.8)), "± 2.3 US gal"],
+    [
+      "with words behind",
+      quantityOf({ ...quantity(null, 24.4, "L/h"), rounding: { by: "decimals", decimals: 1 }, after: " or more" }),
+      "6.45 US gal/h or more",
+    ],
+    ["as its size alone", sizeOf(litres(null, -3.8)), "1.0 US gal"],
     ["but not what is typed", { ...litres(null, 3.8), asTyped: true }, "3.8 L"],
     ["but no volts", quantity(null, 1.23, "V"), "1.23 V"],
   ])("%s", (_, q, text) => {
@@ -75,7 +74,7 @@ describe("a quantity in litres in another unit", () => {
     const percent: VolumeWords = { sign: "% of the tank", litres: 1.44, litresInBrackets: false };
     expect(textIn(litres(null, 8.8), percent)).toBe("6.1 % of the tank");
     expect(textIn(quantityWith(null, 31.2, 16.1, "L/h"), percent)).toBe("22 ± 11 % of the tank an hour");
-    expect(textIn(setting("job.tank.capacity_L", 144, "L"), percent)).toBe("144 L");
+    expect(textIn(whole(setting("job.tank.capacity_L", 144, "L")), percent)).toBe("144 L");
   });
 
   test("is written alike in a figure and in a sentence", () => {
