@@ -10,7 +10,8 @@ const nbsp = "\u00a0";
 export type Rounding =
   /** Measured: so many significant figures, and no more decimals than told; what is smaller than those and not nothing says so. */
   | { by: "figures"; figures: number; mostDecimals?: number }
-  | { by: "decimals"; decimals: number }
+  /** `set`: typed into a device. */
+  | { by: "decimals"; decimals: number; set?: true }
   /** To its half-width's two figures, which stands behind it. */
   | { by: "half-width" }
   /** Set or asked for, not measured: no noughts behind. */
@@ -116,7 +117,8 @@ const perTime: Record<string, { sign: string; inWords: string } | undefined> = {
   "L a second": { sign: " a second", inWords: " a second" },
 };
 
-const isSet = (rounding: Rounding) => rounding.by === "set" || rounding.by === "tenth" || rounding.by === "stated";
+const isSet = (rounding: Rounding) =>
+  rounding.by === "set" || rounding.by === "tenth" || (rounding.by === "decimals" && rounding.set === true);
 
 /** @param figures as many as the number has in litres, where it is written in another unit. */
 function written(q: Spec, figures?: number, beside = ""): string {

@@ -1,6 +1,6 @@
 /** Said: prose with figures set in. A stage says it once; page and print write its volumes in the job's unit, command line and published analysis in litres. */
 import { capital as capitalText } from "./format";
-import { type Quantity, quantityInUnit, quantityOf, type VolumeWords } from "./quantity";
+import { type Quantity, quantityInUnit, type VolumeWords } from "./quantity";
 
 export type Phrase = string | Quantity;
 
@@ -61,26 +61,3 @@ export const saidIn = (said: Said, volume: VolumeWords): string =>
 /** All phrases in the unit. */
 export const phrasesInUnit = (phrases: Phrase[], volume: VolumeWords): Phrase[] =>
   phrases.map((p) => (typeof p === "string" ? p : quantityInUnit(p, volume)));
-
-/** Volumes as stages say them. They are no figures of the published analysis by themselves: no path. */
-const volume = { path: null, unit: "L" } as const;
-
-/** Measured, with so many decimals. */
-export const litresTo = (value: number, decimals: number): Quantity =>
-  quantityOf({ ...volume, value, rounding: { by: "decimals", decimals }, plainSpaces: true });
-
-/** Measured, to so many figures; two unless told. */
-export const litresOf = (value: number, figures = 2): Quantity =>
-  quantityOf({ ...volume, value, rounding: { by: "figures", figures } });
-
-/** Set in the device, or asked for. */
-export const litresSetTo = (value: number, figures = 2): Quantity =>
-  quantityOf({ ...volume, value, rounding: { by: "set", figures } });
-
-/** With its half-width. */
-export const litresWithin = (value: number, halfWidth: number): Quantity =>
-  quantityOf({ ...volume, value, halfWidth, rounding: { by: "half-width" } });
-
-/** A field of the job, to its last digit: in the unit that the field is stated in. */
-export const litresStated = (value: number): Quantity =>
-  quantityOf({ ...volume, value, rounding: { by: "stated" }, stated: "field", plainSpaces: true });

@@ -7,7 +7,7 @@ import { noChoices } from "../pipeline/choices";
 import type { StageName } from "../pipeline/index";
 import { leafTrust, waitsFor } from "../pipeline/words/all";
 import type { Beside, Finding, WorkingLine } from "../pipeline/words/finding";
-import { findingInUnit, workingInUnit } from "../pipeline/words/volume";
+import { findingInUnit, type ReadLine, workingInUnit } from "../pipeline/words/volume";
 import { type Said, saidIn } from "../said";
 import { plainText, Sentence } from "../ui/Sentence";
 
@@ -250,7 +250,7 @@ function NoteField(props: { leaf: string; title: string }): JSX.Element {
 }
 
 /** Formula, the numbers put in, the source; then every published figure of the leaf with its path. */
-function Working(props: { lines: WorkingLine[]; blocks: string[]; title: string }): JSX.Element {
+function Working(props: { lines: ReadLine[]; blocks: string[]; title: string }): JSX.Element {
   return (
     <>
       <Show when={props.lines.length > 0}>

@@ -1,8 +1,12 @@
 /** What is said of one typed row: what cannot be as it stands, else how it fits those before it. */
+
 import { For, type JSX, Show } from "solid-js";
+import { useNotebook } from "../notebook/open-notebook";
 import type { RowJudgement } from "../pipeline/pour-watch";
+import { saidIn } from "../said";
 
 export function PourRemarks(props: { cannotBe: string[]; judged: RowJudgement | undefined }): JSX.Element {
+  const book = useNotebook();
   return (
     <Show
       when={props.cannotBe.length === 0 && props.judged}
@@ -22,7 +26,7 @@ export function PourRemarks(props: { cannotBe: string[]; judged: RowJudgement | 
           {(r) => (
             <span class={r.weight === "check" ? "check" : ""}>
               {r.weight === "check" ? <b>Check: </b> : ""}
-              {r.says}{" "}
+              {saidIn(r.says, book.volume())}{" "}
             </span>
           )}
         </For>

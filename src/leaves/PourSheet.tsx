@@ -1,10 +1,12 @@
 /** Pour sheet: before the first pour, a page to print: how many pours of what size, what to write down, what to beware of. */
+
 import { For, type JSX, Show } from "solid-js";
 import { fixed } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { planPours } from "../pipeline/pour-plan";
 import { inVolume, volumeText } from "../pipeline/words/volume";
 import { statedIn } from "../quantity";
+import { saidIn } from "../said";
 import { NumberField } from "../ui/fields";
 
 /** Stands without any data; the one thing that it needs is what the tank holds. */
@@ -59,18 +61,18 @@ export function PourSheet(props: { close: () => void }): JSX.Element {
       <Show when={plan()}>
         {(p) => (
           <>
-            <For each={p().why}>{(line) => <p>{line}</p>}</For>
+            <For each={p().why}>{(line) => <p>{saidIn(line, book.volume())}</p>}</For>
             <div class="lists">
               <div>
                 <h3>Write down</h3>
                 <ul>
-                  <For each={p().writeDown}>{(line) => <li>{line}</li>}</For>
+                  <For each={p().writeDown}>{(line) => <li>{saidIn(line, book.volume())}</li>}</For>
                 </ul>
               </div>
               <div>
                 <h3>Beware</h3>
                 <ul>
-                  <For each={p().cautions}>{(line) => <li>{line}</li>}</For>
+                  <For each={p().cautions}>{(line) => <li>{saidIn(line, book.volume())}</li>}</For>
                 </ul>
               </div>
             </div>

@@ -7,6 +7,7 @@ import type { FaultEvent, SuspectSteps } from "../pipeline/suspect-steps";
 import { suspectStepsFinding, suspectStepsWorking } from "../pipeline/words/suspect-steps";
 import { volumeText } from "../pipeline/words/volume";
 import type { VolumeWords } from "../quantity";
+import { saidIn } from "../said";
 import { Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
 import { Leaf } from "./Leaf";
@@ -71,8 +72,11 @@ export function SuspectStepsLeaf(props: { number: number }): JSX.Element {
                 choice: {
                   treat,
                   ...(treat === "put-in" ? { amount_L: amount_L() } : {}),
-                  reason: event()?.says ?? "decided by hand",
+                  reason: saidIn(event()?.says ?? "decided by hand", book.volume()),
                 },
+                ...(treat === "put-in" && book.volume().litres !== 1
+                  ? { amount: volumeText(Math.abs(amount_L()), book.volume()) }
+                  : {}),
               });
             return (
               <Options

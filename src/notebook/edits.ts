@@ -14,7 +14,8 @@ export type Edit =
   | { edit: "remove file"; sha256: string }
   | { edit: "replace file"; before: string | null; file: SourceFile; label: string }
   | { edit: "read file"; sha256: string; reading: FileReading | null }
-  | { edit: "step"; run: number; step: number; choice: StepChoice | null }
+  /** `amount`: how the page writes what is put in, where the job's unit is not the litre. */
+  | { edit: "step"; run: number; step: number; choice: StepChoice | null; amount?: string }
   | { edit: "choose"; key: keyof Choices; value: Choices[keyof Choices]; label: string; why?: string }
   | { edit: "note"; leaf: string; text: string }
   | { edit: "loose note"; id: string; after: string; text: string | null }
@@ -54,8 +55,8 @@ export function nameOf(e: Edit): string {
           : e.choice.treat === "keep"
             ? `keep step ${e.step}`
             : (e.choice.amount_L ?? 0) < 0
-              ? `take ${short(-e.choice.amount_L!)} L off pour ${e.step}`
-              : `put ${short(e.choice.amount_L ?? 0)} L in at pour ${e.step}`;
+              ? `take ${e.amount ?? `${short(-e.choice.amount_L!)} L`} off pour ${e.step}`
+              : `put ${e.amount ?? `${short(e.choice.amount_L ?? 0)} L`} in at pour ${e.step}`;
     case "choose":
       return e.label;
     case "note":

@@ -1,4 +1,5 @@
 /** How the travel shows through a divider: span, bend, heat, and what other pull-ups would give. */
+
 import type { Issue } from "../answer";
 import { fixed, withUnit } from "../format";
 import {
@@ -11,7 +12,9 @@ import {
   widestPullUp,
 } from "../math/divider";
 import { preferredBetween } from "../math/preferred-values";
+import { say } from "../said";
 import type { Circuit } from "./circuit";
+import { litresOf } from "./litres";
 
 export interface PullUpOption {
   pullUpOhms: number;
@@ -133,18 +136,18 @@ const seriesOf = (ohms: number): PullUpOption["series"] =>
 
 /** Judged by litres: the noise of a reading at the worst level, where a volt is worth most. */
 function recommend(fitted: PullUpOption, best: PullUpOption, factor: number, most: number): Circuit["recommended"] {
-  const noise = (o: PullUpOption) => (o.worstNoise_L === null ? "" : ` (${withUnit(o.worstNoise_L, "L", 2)})`);
+  const noise = (o: PullUpOption) => (o.worstNoise_L === null ? "" : say` (${litresOf(o.worstNoise_L)})`);
   const trade = (o: PullUpOption) =>
     `span ${withUnit(o.spanVolts, "V", 3)}, bend ${fixed(100 * o.bend_fraction, 1)} %, at most ${withUnit(1000 * o.senderHeat_W, "mW", 2)} in the sender`;
   if (factor <= closeEnough)
     return {
       pullUpOhms: fitted.pullUpOhms,
       keep: true,
-      why: `Keep ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender’s ${withUnit(most, "Ω")} end, where a volt is worth most litres, its noise${noise(fitted)} is within ${Math.round(100 * (closeEnough - 1))} % of the best; ${trade(fitted)}.`,
+      why: say`Keep ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender’s ${withUnit(most, "Ω")} end, where a volt is worth most litres, its noise${noise(fitted)} is within ${Math.round(100 * (closeEnough - 1))} % of the best; ${trade(fitted)}.`,
     };
   return {
     pullUpOhms: best.pullUpOhms,
     keep: false,
-    why: `${withUnit(best.pullUpOhms, "Ω")} instead of ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender’s ${withUnit(most, "Ω")} end, where a volt is worth most litres, noise${noise(best)} is ${fixed(factor, 1)} times smaller; ${trade(best)}.`,
+    why: say`${withUnit(best.pullUpOhms, "Ω")} instead of ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender’s ${withUnit(most, "Ω")} end, where a volt is worth most litres, noise${noise(best)} is ${fixed(factor, 1)} times smaller; ${trade(best)}.`,
   };
 }

@@ -4,7 +4,9 @@
  * Takes what the job states and, if there is one, the fill run. Whatever the readings themselves show is preferred to
  * the statement: working ends come from the run, and the two are held against each other.
  */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
+import type { Said } from "../said";
 import { readingBudget } from "./circuit-budget";
 import { readingNoise_V, senderEnds, voltsPerUnit, workingEnds } from "./circuit-ends";
 import { faultLimits } from "./circuit-limits";
@@ -36,7 +38,7 @@ export interface Circuit {
   /** The pull-up that is fitted, on the same scales; null where none applies. */
   fittedPullUp: PullUpOption | null;
   /** What to fit, and why. `keep`: the fitted one is good enough. */
-  recommended: { pullUpOhms: number; keep: boolean; why: string } | null;
+  recommended: { pullUpOhms: number; keep: boolean; why: Said } | null;
   /** Volts over travel, empty to full, and the straight line beside; null where no pull-up applies. */
   travel: { fraction: number[]; volts: number[] } | null;
   /** Readings outside are believed to be faults, in the reading's unit. */

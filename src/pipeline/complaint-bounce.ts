@@ -1,5 +1,7 @@
 /** Complaint: the display bounces at an end. */
-import { capital, decimalsOfStep, fixed, plusMinus, setText, withUnit } from "../format";
+
+import { decimalsOfStep, fixed, plusMinus, withUnit } from "../format";
+import { capital, say } from "../said";
 import type { Cause } from "./complaint";
 import {
   countFlickers,
@@ -26,6 +28,7 @@ import { type DeviceSettings, replay } from "./device-model";
 import { lookUp } from "./device-table";
 import type { Display } from "./display";
 import type { Job } from "./job";
+import { litresOf, litresSetTo } from "./litres";
 
 /** Share of time off the end that is held to 1 %: m ≥ 2.33 σ (normal quantile). */
 const offEnd = 2.33;
@@ -106,7 +109,7 @@ export function bounceAtAnEnd(
   // A row that stands on the stop has no margin, whatever one would hide; where there is some, a dear one is not asked for if smoothing does.
   const hasSome = margin.found >= 0.5 * sd;
   if (byMargin && margin.reading !== null && !(dear && hasSome && cures(calmer))) {
-    const move = `move that row in by ${withUnit(Math.abs(margin.reading - row.reading), unit, 2)}: by the table found that hides ${withUnit(margin.hidden_L!, "L", 2)} there.`;
+    const move = say`move that row in by ${withUnit(Math.abs(margin.reading - row.reading), unit, 2)}: by the table found that hides ${litresOf(margin.hidden_L!)} there.`;
     return {
       ...base,
       cause: "no-margin",
@@ -114,8 +117,8 @@ export function bounceAtAnEnd(
       remedy: !cures(calmer)
         ? capital(move)
         : dear
-          ? `Smooth more and give the display a deadband, as the display leaf works out: that holds it too. Else ${move}`
-          : `${capital(move)} Smoothing more does it too.`,
+          ? say`Smooth more and give the display a deadband, as the display leaf works out: that holds it too. Else ${move}`
+          : say`${capital(move)} Smoothing more does it too.`,
     };
   }
   if (display && cures(calmer))
@@ -123,14 +126,14 @@ export function bounceAtAnEnd(
       ...base,
       cause: "moving-level",
       figures: { ...figures, flickersMended: calmer },
-      says: `${bounce}, because motion carries the level to and fro over the end of the table and ${smoothingText(settings.timeConstant_s)}${settings.deadband_L > 0 ? ` with a deadband of ± ${setText(settings.deadband_L, "L", 2)}` : " without a deadband"} lets it through: with ${settingText(display)} the same drive gives ${calmer === 0 ? "none" : calmer}.`,
+      says: say`${bounce}, because motion carries the level to and fro over the end of the table and ${smoothingText(settings.timeConstant_s)}${settings.deadband_L > 0 ? say` with a deadband of ± ${litresSetTo(settings.deadband_L)}` : " without a deadband"} lets it through: with ${settingText(display)} the same drive gives ${calmer === 0 ? "none" : calmer}.`,
       remedy: "Smooth more and give the display a deadband, as the display leaf works out.",
     };
   return {
     ...base,
     cause: "unknown",
     figures: { ...figures, flickersMended: null },
-    says: `${bounce}, and neither a margin at that end${display ? ` nor ${settingText(display)}` : ""} holds it still on this log.`,
+    says: say`${bounce}, and neither a margin at that end${display ? say` nor ${settingText(display)}` : ""} holds it still on this log.`,
     remedy: "Bring a longer log with the tank at that end, from before to after it bounces.",
   };
 }

@@ -1,5 +1,7 @@
 /** Complaint: the display dances under way, in the middle of the table as anywhere. */
+
 import { fixed, setText } from "../format";
+import { type Said, say } from "../said";
 import type { Cause } from "./complaint";
 import {
   dropoutsOf,
@@ -24,6 +26,7 @@ import { steadiness } from "./device-counts";
 import { type DeviceSettings, replay } from "./device-model";
 import type { Display } from "./display";
 import type { Job } from "./job";
+import { litresSetTo } from "./litres";
 
 /** Where nobody complains of it, a display that turns round less than twice as often as is wanted does not dance yet. Named default, no source. */
 const clearly = 2;
@@ -50,7 +53,7 @@ export function dancesUnderWay(device: FoundDevice, display: Display | null, job
   const turns = `The display turns round ${rate(found)} times a minute in ${minutesText(minutes)} of driving`;
   const then = (left: number) => (left === 0 ? "it never does" : `it does so ${rate(left)} times a minute`);
   const dropouts = dropoutsOf(device);
-  const cause = (name: string, left: number | null, why: string, remedy: string): Cause => ({
+  const cause = (name: string, left: number | null, why: Said, remedy: Said): Cause => ({
     trouble: "dances",
     cause: name,
     weight: found / wanted,
@@ -62,7 +65,7 @@ export function dancesUnderWay(device: FoundDevice, display: Display | null, job
       timeConstant_s: settings.timeConstant_s,
       deadband_L: settings.deadband_L,
     },
-    says: `${turns}${why}.`,
+    says: say`${turns}${why}.`,
     remedy,
   });
 
@@ -89,17 +92,17 @@ export function dancesUnderWay(device: FoundDevice, display: Display | null, job
   const quick = settings.timeConstant_s < 0.7 * display.timeConstant_s;
   const narrow = settings.deadband_L < 0.7 * display.deadband_L;
   const banded = narrow ? rateOf({ ...settings, deadband_L: display.deadband_L }) : null;
-  const band = `a deadband of ±\u00a0${setText(display.deadband_L, "L", 2)}`;
+  const band = say`a deadband of ±\u00a0${litresSetTo(display.deadband_L)}`;
   const found_L =
     settings.deadband_L > 0
-      ? `its deadband of ±\u00a0${setText(settings.deadband_L, "L", 2)} is narrower than what shakes the digit`
+      ? say`its deadband of ±\u00a0${litresSetTo(settings.deadband_L)} is narrower than what shakes the digit`
       : "no deadband holds a digit between two steps";
   if (calm(banded))
     return cause(
       settings.deadband_L > 0 ? "narrow-deadband" : "no-deadband",
       banded,
-      `, because ${found_L}: with ${band} and its own ${smoothingText(settings.timeConstant_s)} ${then(banded)}`,
-      `Give the display ${band}.`,
+      say`, because ${found_L}: with ${band} and its own ${smoothingText(settings.timeConstant_s)} ${then(banded)}`,
+      say`Give the display ${band}.`,
     );
   const slower = quick ? rateOf({ ...settings, timeConstant_s: display.timeConstant_s }) : null;
   const tooQuick =
@@ -118,13 +121,13 @@ export function dancesUnderWay(device: FoundDevice, display: Display | null, job
     return cause(
       "quick-filter-and-deadband",
       both,
-      `, because ${tooQuick} and ${found_L}: with ${settingText(display)} ${then(both)}`,
+      say`, because ${tooQuick} and ${found_L}: with ${settingText(display)} ${then(both)}`,
       "Smooth more and give the display a deadband, as the display leaf works out.",
     );
   return cause(
     "unknown",
     null,
-    `, and with ${settingText(display)} ${then(both)} still`,
+    say`, and with ${settingText(display)} ${then(both)} still`,
     "Look at the noise leaf for what moves the reading: no setting of this device holds it still.",
   );
 }

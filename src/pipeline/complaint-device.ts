@@ -1,11 +1,14 @@
 /** The device of a complaint: as it was found, and what a replay gives with one thing changed. */
+
 import { capital, fixed, setText } from "../format";
+import { type Said, say } from "../said";
 import { flickersPerHour } from "./device-counts";
 import { type DeviceSettings, replay } from "./device-model";
 import { type DeviceRecord, minutesOf } from "./device-record";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
+import { litresSetTo } from "./litres";
 
 export interface FoundDevice {
   settings: DeviceSettings;
@@ -145,8 +148,8 @@ export const smoothingText = (timeConstant_s: number): string =>
   timeConstant_s > 0 ? `${setText(timeConstant_s, "s")} of smoothing` : "no smoothing";
 
 /** What is recommended of both: `38 s and a deadband of ± 0.6 L`. */
-export const settingText = ({ timeConstant_s, deadband_L }: Pick<Display, "timeConstant_s" | "deadband_L">): string =>
-  `${timeConstant_s > 0 ? `${setText(timeConstant_s, "s")} of smoothing` : "no smoothing"} and ${deadband_L > 0 ? `a deadband of ±\u00a0${setText(deadband_L, "L", 2)}` : "no deadband"}`;
+export const settingText = ({ timeConstant_s, deadband_L }: Pick<Display, "timeConstant_s" | "deadband_L">): Said =>
+  say`${timeConstant_s > 0 ? `${setText(timeConstant_s, "s")} of smoothing` : "no smoothing"} and ${deadband_L > 0 ? say`a deadband of ±\u00a0${litresSetTo(deadband_L)}` : "no deadband"}`;
 
 /** `because the reading drops out 12 times …`: not said of limits that may well be set. */
 export function dropoutText(device: FoundDevice): string {

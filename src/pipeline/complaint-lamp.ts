@@ -1,5 +1,7 @@
 /** Complaint: the lamp comes on while there is fuel enough, in corners or anywhere. */
+
 import { fixed, setText, withUnit } from "../format";
+import { say } from "../said";
 import type { Cause } from "./complaint";
 import { chanceOfAtLeast, corner, shareOver, turnsOf } from "./complaint-corners";
 import {
@@ -25,6 +27,7 @@ import type { VolumeByReading } from "./curve-types";
 import { type DeviceSettings, replay } from "./device-model";
 import type { Display } from "./display";
 import type { Job } from "./job";
+import { litresSetTo } from "./litres";
 
 /** Chance below which so many lights in corners are more than the time spent there. Named default, no source. */
 const leastChance = 0.01;
@@ -108,7 +111,7 @@ export function lampInACorner(
     return {
       ...base,
       cause: wait ? "short-lights" : "unknown",
-      says: `${lit}${display && withDisplay !== null ? `, and ${setText(display.timeConstant_s, "s")} with a deadband of ${setText(display.deadband_L, "L", 2)} still ${again(withDisplay)}` : ", and this log is not enough to tell what would hold it"}${wait ? `: a light lasts ${withUnit(longest_s, "s", 2)} at most` : ""}.`,
+      says: say`${lit}${display && withDisplay !== null ? say`, and ${setText(display.timeConstant_s, "s")} with a deadband of ${litresSetTo(display.deadband_L)} still ${again(withDisplay)}` : ", and this log is not enough to tell what would hold it"}${wait ? `: a light lasts ${withUnit(longest_s, "s", 2)} at most` : ""}.`,
       remedy: wait
         ? `Smoothing alone does not do it: ${wait}.`
         : "Warn at less, or bring a longer log of the drive on which it happens, with the acceleration across beside the reading.",
@@ -118,20 +121,20 @@ export function lampInACorner(
     settings.timeConstant_s > 0
       ? `${setText(settings.timeConstant_s, "s")} of smoothing are too quick to hide that`
       : "nothing smooths that";
-  const calm = `With ${setText(display.timeConstant_s, "s")} and a deadband of ${setText(display.deadband_L, "L", 2)} the same drive ${again(withDisplay)}.`;
+  const calm = say`With ${setText(display.timeConstant_s, "s")} and a deadband of ${litresSetTo(display.deadband_L)} the same drive ${again(withDisplay)}.`;
   const tilts = best.lit >= 0.6 * lights.length && chanceOfAtLeast(best.lit, lights.length, best.share) < leastChance;
   if (tilts)
     return {
       ...base,
       cause: "tilt",
-      says: `The lamp comes on in ${best.name === "across" ? "corners" : "braking and pulling away"} because fuel runs away from the sender there and ${filter}: ${best.lit} of ${lights.length} false lights fall in or right after ${best.name === "across" ? "turns" : "them"}, which take ${fixed(100 * best.share, 0)} % of the drive${best.oneWay >= 0.8 * best.lit && best.name === "across" ? ", nearly all to the same side" : ""}. ${calm}`,
+      says: say`The lamp comes on in ${best.name === "across" ? "corners" : "braking and pulling away"} because fuel runs away from the sender there and ${filter}: ${best.lit} of ${lights.length} false lights fall in or right after ${best.name === "across" ? "turns" : "them"}, which take ${fixed(100 * best.share, 0)} % of the drive${best.oneWay >= 0.8 * best.lit && best.name === "across" ? ", nearly all to the same side" : ""}. ${calm}`,
       remedy,
     };
   const logged = device.records.some((r) => r.log.columns.across_g);
   return {
     ...base,
     cause: logged ? "slosh" : "motion",
-    says: `${lit}, because motion carries the reading past the warning and ${filter}${logged ? "; not in turns alone" : "; the log has no accelerations to tell corners by"}. ${calm}`,
+    says: say`${lit}, because motion carries the reading past the warning and ${filter}${logged ? "; not in turns alone" : "; the log has no accelerations to tell corners by"}. ${calm}`,
     remedy: logged ? remedy : `${remedy} To tell corners from slosh, log the acceleration across beside the reading.`,
   };
 }

@@ -1,5 +1,7 @@
 /** Complaint: the table found in the device is wrong between its ends. A fill run proves it; a table of another sender shows without one. */
-import { fixed, withUnit } from "../format";
+
+import { fixed } from "../format";
+import { type Said, say } from "../said";
 import { foundUnit } from "./as-found";
 import type { Circuit } from "./circuit";
 import { statedEnds } from "./circuit-limits";
@@ -10,6 +12,7 @@ import type { Curve } from "./curve-types";
 import { lookUp, type TablePoint } from "./device-table";
 import { steadyRise } from "./drive-marks";
 import type { Job } from "./job";
+import { litresOf, litresTo } from "./litres";
 
 /** The outer part of the volumes, at either end, that is not called the middle. Named default, no source. */
 const endShare = 0.08;
@@ -79,7 +82,7 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
   const size = Math.abs(middle.error_L);
   if (!(size > tolerance && size > 2 * middle.standard_L)) return null;
   const way = middle.error_L > 0 ? "too much" : "too little";
-  const wrong = `The display shows ${withUnit(size, "L", 2)} ${way} at ${withUnit(middle.volume_L, "L", 2)}`;
+  const wrong = say`The display shows ${litresOf(size)} ${way} at ${litresOf(middle.volume_L)}`;
   const line = table.length <= 3;
   const hidden_L = line ? Math.min(0.5 * size, marginAtEnd * (errors.high_L - errors.low_L)) : 0;
   const onlyMiddle = Math.abs(ends.error_L) <= Math.max(tolerance, rightEnds * size, hidden_L);
@@ -98,22 +101,22 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
     return {
       ...base,
       cause: "reversed",
-      says: `${wrong}, because the table found is the wrong way round: its volumes ${risesWith(table) > 0 ? "rise" : "fall"} with the reading, and those of the fill run ${curve.sense > 0 ? "rise" : "fall"}.`,
+      says: say`${wrong}, because the table found is the wrong way round: its volumes ${risesWith(table) > 0 ? "rise" : "fall"} with the reading, and those of the fill run ${curve.sense > 0 ? "rise" : "fall"}.`,
       remedy: typeRows,
     };
   if (onlyMiddle && line)
     return {
       ...base,
       cause: "straight-line",
-      says: `${wrong}, because the table found has ${table.length === 2 ? "two rows" : "three rows"} and ${table.length === 2 ? "a straight line between them" : "straight lines between them"}, where tank and circuit bend: its ends are right within ${withUnit(Math.abs(ends.error_L), "L", 2)}${bend_L !== null && bend_L > 0.2 * size ? `, and the divider alone bends by ${withUnit(bend_L, "L", 2)}` : ""}.`,
+      says: say`${wrong}, because the table found has ${table.length === 2 ? "two rows" : "three rows"} and ${table.length === 2 ? "a straight line between them" : "straight lines between them"}, where tank and circuit bend: its ends are right within ${litresOf(Math.abs(ends.error_L))}${bend_L !== null && bend_L > 0.2 * size ? say`, and the divider alone bends by ${litresOf(bend_L)}` : ""}.`,
       remedy: typeRows,
     };
   return {
     ...base,
     cause: onlyMiddle ? "rows-misplaced" : "other-table",
     says: onlyMiddle
-      ? `${wrong}, because the ${table.length} rows found lie off the tank’s curve there; its ends are right within ${withUnit(Math.abs(ends.error_L), "L", 2)}.`
-      : `${wrong}, and ${withUnit(Math.abs(ends.error_L), "L", 2)} ${ends.error_L > 0 ? "too much" : "too little"} at ${fixed(ends.volume_L, 0)} L, because the table found is not this tank’s and sender’s: ends and middle are wrong together.`,
+      ? say`${wrong}, because the ${table.length} rows found lie off the tank’s curve there; its ends are right within ${litresOf(Math.abs(ends.error_L))}.`
+      : say`${wrong}, and ${litresOf(Math.abs(ends.error_L))} ${ends.error_L > 0 ? "too much" : "too little"} at ${litresTo(ends.volume_L, 0)}, because the table found is not this tank’s and sender’s: ends and middle are wrong together.`,
     remedy: typeRows,
   };
 }
@@ -136,7 +139,7 @@ export function otherSender(
   const at = (reading: number) => `${fixed(reading, digits)}\u00a0${sign}`;
   const rows = `the table found runs from ${at(low.reading)} to ${at(high.reading)}`;
   const stated = circuit && statedEnds(job, circuit, unit);
-  const cause = (name: string, says: string, figures: Cause["figures"]): Cause => ({
+  const cause = (name: string, says: Said, figures: Cause["figures"]): Cause => ({
     trouble: "wrong-in-the-middle",
     cause: name,
     // Not known in litres: before what is merely unsteady, since all of the display is wrong.
@@ -170,7 +173,7 @@ export function otherSender(
     const minutes = (record.reading.length * record.interval_s) / 60;
     return cause(
       "reversed",
-      `The display climbs by ${withUnit(rise_L, "L", 2)} in ${minutesText(minutes)} while fuel is only burnt, steadily and not in one refuel, because the table found is the wrong way round, or the sender is wired so.`,
+      say`The display climbs by ${litresOf(rise_L)} in ${minutesText(minutes)} while fuel is only burnt, steadily and not in one refuel, because the table found is the wrong way round, or the sender is wired so.`,
       { rise_L },
     );
   }

@@ -1,5 +1,7 @@
 /** Complaint that does not show in what was brought: what was looked at, and what would show it. */
+
 import { fixed, withUnit } from "../format";
+import { say } from "../said";
 import type { Complaint, Trouble } from "./complaint";
 import { rowOf } from "./complaint-bounce";
 import { countFlickers, type FoundDevice, minutesIn, minutesText, times } from "./complaint-device";
@@ -9,6 +11,7 @@ import type { Curve } from "./curve-types";
 import { steadiness } from "./device-counts";
 import { replay } from "./device-model";
 import type { Job } from "./job";
+import { litresBare, litresOf, litresWhole } from "./litres";
 
 const again = "Bring a log of a drive on which it happens.";
 
@@ -80,14 +83,14 @@ function middleNotSeen(device: FoundDevice, curve: Curve | null, job: Job): Pick
     };
   const { middle, tolerance_L, low_L, high_L } = errors;
   const size = Math.abs(middle.error_L);
-  const between = `between ${fixed(low_L, 0)} and ${fixed(high_L, 0)}\u00a0L`;
+  const between = say`between ${litresBare(low_L, 0)} and ${litresWhole(high_L)}`;
   return size > tolerance_L
     ? {
-        says: `Whether the middle is wrong cannot be told: the table found is off by ${withUnit(size, "L", 2)} at ${fixed(middle.volume_L, 0)}\u00a0L, and the fill run itself knows that place to ±\u00a0${withUnit(2 * middle.standard_L, "L", 2)}.`,
+        says: say`Whether the middle is wrong cannot be told: the table found is off by ${litresOf(size)} at ${litresWhole(middle.volume_L)}, and the fill run itself knows that place to ±\u00a0${litresOf(2 * middle.standard_L)}.`,
         remedy: "Bring a second fill run, with smaller pours round that place.",
       }
     : {
-        says: `The wrong middle does not show in what you brought: ${between} the table found is within ${withUnit(size, "L", 2)} of the fill run, and ${withUnit(tolerance_L, "L", 2)} are allowed.`,
+        says: say`The wrong middle does not show in what you brought: ${between} the table found is within ${litresOf(size)} of the fill run, and ${litresOf(tolerance_L)} are allowed.`,
         remedy:
           "If the driver compares with the pump: what lies below the pick-up and above the full row is in no display. Else bring a drive log on which it is wrong.",
       };

@@ -4,7 +4,9 @@
  * Takes the table, smoothing, deadband and warning found in the device and the drive log (and the curve, if there is a fill run), and
  * names a cause for each trouble that really shows. A cause is tried by changing that one thing and replaying the log.
  */
+
 import { type Answer, type Issue, ready } from "../answer";
+import { type Said, say } from "../said";
 import { foundDeadband, foundRows, foundUnit, readingTwice } from "./as-found";
 import type { Circuit } from "./circuit";
 import { bounceAtAnEnd } from "./complaint-bounce";
@@ -29,8 +31,8 @@ export interface Cause {
   /** E.g. `no-margin`, `tilt`, `straight-line`; `unknown` where the trouble shows and nothing that is known here makes it. */
   cause: string;
   /** The finding first, then what shows it, with its figures. */
-  says: string;
-  remedy: string;
+  says: Said;
+  remedy: Said;
   /** How bad it is against what is wanted: 1 is just bearable. For the order. */
   weight: number;
   /** What the sentence stands on, units in the names. */
@@ -43,8 +45,8 @@ export interface Complaint {
   /** The stated trouble's cause first, then the worst. */
   causes: Cause[];
   /** The first cause's sentence; where the stated trouble does not show, that. */
-  says: string;
-  remedy: string | null;
+  says: Said;
+  remedy: Said | null;
 }
 
 /**
@@ -80,8 +82,8 @@ export function explainComplaint(
   const cautions = device.records.length > 0 ? smoothingNotStated(job) : [];
   if (stated !== null && causes[0]?.trouble !== stated) {
     const unseen = notSeen(stated, device, curve, job);
-    const also = causes[0] ? ` What it shows instead: ${causes[0].says}` : "";
-    return ready({ stated, causes, says: `${unseen.says}${also}`, remedy: unseen.remedy }, cautions);
+    const also = causes[0] ? say` What it shows instead: ${causes[0].says}` : "";
+    return ready({ stated, causes, says: say`${unseen.says}${also}`, remedy: unseen.remedy }, cautions);
   }
   const first = causes[0];
   return ready(first ? { stated, causes, says: first.says, remedy: first.remedy } : null, cautions);

@@ -1,8 +1,11 @@
 /** A fill run read through a device that smooths: what it still held back when each reading was written down. */
+
 import type { Issue } from "../answer";
 import { fixed, withUnit } from "../format";
+import { say } from "../said";
 import type { FillRun } from "./fill-run";
 import type { Job } from "./job";
+import { litresOf } from "./litres";
 import { amountWord } from "./sheet-words";
 
 /** Share of a pour that a device may hold back without a word (named default, no source). */
@@ -61,7 +64,7 @@ export function deviceHeldBack(
   if (fraction > heldBackLeast)
     cautions.push({
       code: "fill-run/device-smooths",
-      says: `The readings came through a device that smooths over ${withUnit(tau, "s")}: ${withUnit(wait!, "s")} after each ${word} it still held back ${fixed(100 * fraction, fraction < 0.1 ? 1 : 0)} % of its move, so that every reading is about ${withUnit(volume_L, "L", 2)} behind. That is not taken off.`,
+      says: say`The readings came through a device that smooths over ${withUnit(tau, "s")}: ${withUnit(wait!, "s")} after each ${word} it still held back ${fixed(100 * fraction, fraction < 0.1 ? 1 : 0)} % of its move, so that every reading is about ${litresOf(volume_L)} behind. That is not taken off.`,
       remedy: `Wait ${waitFor_s(tau)} s before each reading, or read before the smoothing.`,
       weight: tolerance_L !== null && volume_L > doubtfulPart * tolerance_L ? "doubtful" : "note",
     });

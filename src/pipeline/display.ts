@@ -1,7 +1,9 @@
 /** Display: what holds the reading still, and at what delay? Time constant and deadband together, by replay of the log. */
+
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
 import { cutoffOf, smoothingFactor } from "../math/filter";
+import { say } from "../said";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
@@ -27,6 +29,7 @@ import {
 import { type DriveLog, tenMinutes_s } from "./drive-log";
 import { type FeatureTrial, tryFeatures } from "./feature-trial";
 import type { Feature, Job } from "./job";
+import { litresTyped } from "./litres";
 import type { Noise } from "./noise";
 
 export interface Display extends DisplaySetting {
@@ -227,7 +230,7 @@ function cautionsOf(chosen: DisplaySetting, picked: Picked, ground: DisplayGroun
   if (chosen.deadband_L >= 0.5 * ground.shown.step_L)
     cautions.push({
       code: "display/wide-deadband",
-      says: `A deadband of ${fixed(chosen.deadband_L, 1)} L is half a displayed step or more: run down, the display stops as much over empty and never shows 0; filled, it stops as much short of full.`,
+      says: say`A deadband of ${litresTyped(chosen.deadband_L, 1)} is half a displayed step or more: run down, the display stops as much over empty and never shows 0; filled, it stops as much short of full.`,
       remedy: "Allow more lag, then a narrower deadband will do.",
       weight: "doubtful",
     });

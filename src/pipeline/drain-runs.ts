@@ -1,9 +1,11 @@
 /** Drain runs: from litres drawn to litres in the tank, and what a drain down to where the pump draws air tells of the unusable volume. */
+
 import type { Issue } from "../answer";
-import { fixed } from "../format";
 import { normalQuantile } from "../math/distributions";
+import { say } from "../said";
 import type { FillRun } from "./fill-run";
 import type { Job } from "./job";
+import { litresStated, litresTo } from "./litres";
 import { drainCovariance } from "./pour-errors";
 import { drainEnd, mendedBy } from "./ways";
 
@@ -33,7 +35,7 @@ export function placeDrains(runs: FillRun[], fill: FillRun, job: Job, cautions: 
     });
     cautions.push({
       code: "fill-run/drain-alone",
-      says: `${run.file} is a drain run without a fill run: its litres are counted back from its end, so step 0 is its last row and stands for 0 L${ends[job.fill.startedFrom]}.`,
+      says: say`${run.file} is a drain run without a fill run: its litres are counted back from its end, so step 0 is its last row and stands for ${litresTo(0, 0)}${ends[job.fill.startedFrom]}.`,
       ...(job.fill.startedFrom === "unknown"
         ? mendedBy(drainEnd, (way) => `State ${way} how it ended: the pump drew air, or nothing was left.`)
         : {}),
@@ -93,8 +95,8 @@ export function leftBehindCaution({ left_L, standard_L }: LeftBehind, job: Job):
   return [
     {
       code: "several-runs/unusable-differs",
-      says: `Poured less drained until the pump drew air is ${fixed(left_L, 2)} L, give or take ${fixed(z * standard_L, 2)} L: so much the pick-up leaves. The job ${assumed ? "takes every litre as usable" : `states ${fixed(job.tank.unusable_L, 2)} L`}.`,
-      remedy: `State in the job that the pick-up leaves ${fixed(left_L, 2)} L, at most off by ${fixed(Math.sqrt(3) * standard_L, 2)} L.`,
+      says: say`Poured less drained until the pump drew air is ${litresTo(left_L, 2)}, give or take ${litresTo(z * standard_L, 2)}: so much the pick-up leaves. The job ${assumed ? "takes every litre as usable" : say`states ${litresTo(job.tank.unusable_L, 2)}`}.`,
+      remedy: say`State in the job that the pick-up leaves ${litresStated(left_L, 2)}, at most off by ${litresStated(Math.sqrt(3) * standard_L, 2)}.`,
       weight: "doubtful",
     },
   ];

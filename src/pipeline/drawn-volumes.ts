@@ -1,6 +1,8 @@
 /** Drawn volumes: a drain is written as what was drawn, as what is left, or with a minus; the steps want what was drawn since the start. */
+
 import type { Issue } from "../answer";
-import { fixed } from "../format";
+import { say } from "../said";
+import { litresBare, litresTo } from "./litres";
 import type { Recording } from "./recording";
 import { byJob, mendedBy } from "./ways";
 
@@ -37,7 +39,7 @@ export function drawnAs(
   if (from_L! > 0)
     cautions.push({
       code: "fill-run/what-is-left",
-      says: `${file}: the volumes go down, from ${fixed(from_L!, 2)} to ${fixed(written_L[written_L.length - 1]!, 2)} L, and are taken as what was left; drawn is what is missing to the first.`,
+      says: say`${file}: the volumes go down, from ${litresBare(from_L!, 2)} to ${litresTo(written_L[written_L.length - 1]!, 2)}, and are taken as what was left; drawn is what is missing to the first.`,
       ...mendedBy(
         byJob("say “added with each pour”, under “Read it another way”", "fill.enteredAs=added"),
         (way) => `Nothing needs to be done if that is so; if each row is one draw, say so ${way}.`,

@@ -1,9 +1,12 @@
 /** What is doubtful in a drive log that can be used: told with what mends it. */
+
 import type { Issue } from "../answer";
 import { fixed } from "../format";
+import { say } from "../said";
 import type { BurnTrend } from "./burn-trend";
 import { leastDriven_s } from "./device-record";
 import type { DriveRows } from "./drive-rows";
+import { litresTo } from "./litres";
 import type { Stuck } from "./stuck";
 import { byPart, mendedBy } from "./ways";
 
@@ -85,7 +88,7 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
   if (rise_L !== null)
     cautions.push({
       code: "drive-log/rising",
-      says: `${file}: the volume rises by ${fixed(rise_L, 1)} L while driving, steadily and not in one refuel: the sender may be wired the other way round, or the log is of another tank.`,
+      says: say`${file}: the volume rises by ${litresTo(rise_L, 1)} while driving, steadily and not in one refuel: the sender may be wired the other way round, or the log is of another tank.`,
       remedy: "Check that fill run and drive log were read through the same wires.",
       weight: "doubtful",
     });
@@ -138,7 +141,7 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
   if (seen.trend.block_s >= 20 && seen.trend.stray_L > mostStray * seen.top_L)
     cautions.push({
       code: "drive-log/no-trend",
-      says: `${file}: averaged over ${Math.round(seen.trend.block_s)} s the volume still strays by ${fixed(seen.trend.stray_L, 1)} L from a steady burn: it was filled or drained meanwhile, the float hangs, or the log is of another tank. What is judged against that burn is judged wrongly.`,
+      says: say`${file}: averaged over ${Math.round(seen.trend.block_s)} s the volume still strays by ${litresTo(seen.trend.stray_L, 1)} from a steady burn: it was filled or drained meanwhile, the float hangs, or the log is of another tank. What is judged against that burn is judged wrongly.`,
       ...mendedBy(byPart, (way) => `Bring a log of one drive, or choose the part of this one that is, ${way}.`),
       weight: "doubtful",
     });

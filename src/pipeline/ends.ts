@@ -1,6 +1,8 @@
 /** Ends: how much is kept back at each end? Margins from the level-crossing rate of the filtered noise, and from replay at the end. */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
+import { say } from "../said";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
 import type { Curve } from "./curve-types";
@@ -16,6 +18,7 @@ import { carriedFlickers, carry, type End, type FaultLimits, filteredNoise } fro
 import { looksLike } from "./end-table";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
+import { litresTo } from "./litres";
 import type { Noise } from "./noise";
 import { cutTable } from "./table";
 
@@ -207,9 +210,9 @@ export function setEnds(
     const ladder = fillRuns.fixedSteps?.resolved && fillRuns.fixedSteps.height_L > 0.5 * mostHidden * total_L;
     cautions.push({
       code: "ends/much-hidden",
-      says: `At ${which} ${fixed(end.hidden_L, 1)} L, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s litres, is hidden: ${
+      says: say`At ${which} ${litresTo(end.hidden_L, 1)}, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s litres, is hidden: ${
         ladder
-          ? `one step of this sender stands for about ${fixed(fillRuns.fixedSteps!.height_L, 1)} L, and a step is hidden whole or not at all`
+          ? say`one step of this sender stands for about ${litresTo(fillRuns.fixedSteps!.height_L, 1)}, and a step is hidden whole or not at all`
           : end.overridden
             ? "that is the margin you chose"
             : `most of it for ${largest.part}`

@@ -1,10 +1,13 @@
 /** What each thing that the device has buys on this log: every one is set, replayed with and without, and taken only if it pays. */
+
 import { fixed } from "../format";
+import { type Said, say } from "../said";
 import { steadiness } from "./device-counts";
 import { type Features, noFeatures, quick_s } from "./device-features";
 import { beforeTable, behindTable, type DeviceSettings, replay } from "./device-model";
 import type { DeviceRecord } from "./device-record";
 import type { Feature } from "./job";
+import { litresTyped } from "./litres";
 
 export interface FeatureRun {
   reversalsPerMinute: number;
@@ -16,7 +19,7 @@ export interface FeatureRun {
 export interface FeatureTrial {
   feature: Feature;
   /** In words, with its figures: "median of 5 readings". */
-  setting: string;
+  setting: Said;
   taken: boolean;
   why: string;
   with: FeatureRun;
@@ -88,7 +91,7 @@ export function tryFeatures(
       : r.reversalsPerMinute <= 0.7 * than.reversalsPerMinute - 0.05 && r.rmsError_L <= than.rmsError_L;
   const trials: FeatureTrial[] = [];
   let features = noFeatures;
-  const tryOne = (feature: Feature, options: Partial<Features>[], say: (f: Features) => string) => {
+  const tryOne = (feature: Feature, options: Partial<Features>[], told: (f: Features) => Said) => {
     const runs = options.map((o) => {
       const set = { ...features, ...o };
       return { set, run: count({ ...base, features: set }) };
@@ -99,7 +102,7 @@ export function tryFeatures(
     if (taken) features = best.set;
     trials.push({
       feature,
-      setting: say(best.set),
+      setting: told(best.set),
       taken,
       why: taken
         ? "steadier or nearer on this log than without it"
@@ -149,7 +152,7 @@ export function tryFeatures(
       [3, 6, 12, 25]
         .map((times) => Math.max(times * burn_L_per_s, has.includes("refuel-rule") ? 0 : total_L / 3 / slowRefuel_s))
         .map((most) => ({ rateLimit_L_per_s: Math.ceil(100 * most) / 100 })),
-      (f) => `at most ${fixed(f.rateLimit_L_per_s ?? 0, 2)} L a second`,
+      (f) => say`at most ${litresTyped(f.rateLimit_L_per_s ?? 0, 2, "L a second")}`,
     );
   if (has.includes("refuel-rule")) {
     const rule = refuelRule(records, { ...base, features }, total_L);
@@ -163,7 +166,7 @@ export function tryFeatures(
     if (taken) features = set;
     trials.push({
       feature: "refuel-rule",
-      setting: `a rise of ${fixed(rise_L, 1)} L for ${seconds} s is a refuel`,
+      setting: say`a rise of ${litresTyped(rise_L, 1)} for ${seconds} s is a refuel`,
       taken,
       why: taken
         ? `shows nine tenths of a larger refuel at most ${fixed(ruled_s, 0)} s after it instead of ${fixed(slow_s, 0)} s`

@@ -3,11 +3,13 @@
  *
  * Takes recordings of fill and drain runs, returns one row per poured step with the uncertainty of volume and reading.
  */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { fixed, withUnit } from "../format";
+import { say } from "../said";
 import { deviceHeldBack, type HeldBack } from "./device-smooths";
 import { placeDrains } from "./drain-runs";
 import type { Job, ReadingUnit } from "./job";
+import { litresOf, litresOfTank, litresTo } from "./litres";
 import { oddReadings, railAt } from "./odd-readings";
 import { unitByValues } from "./reading-unit";
 import { recordedSteps } from "./recorded-steps";
@@ -188,14 +190,14 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
     if (odd)
       return stuck({
         code: "fill-run/volume-too-large",
-        says: `${placeOfLine(run.file, odd.line)}: ${withUnit(odd.volume_L, "L")} in all is more than any tank holds.`,
+        says: say`${placeOfLine(run.file, odd.line)}: ${litresOf(odd.volume_L, 3)} in all is more than any tank holds.`,
         remedy: "Correct the row, or the unit of the volumes.",
         where: { file: run.file, row: odd.line },
       });
     if (run.steps.length > 1 && run.steps.every((s) => s.volume_L === run.steps[0]!.volume_L))
       return stuck({
         code: "fill-run/nothing-poured",
-        says: `${run.file}: the volume stays at ${withUnit(run.steps[0]!.volume_L, "L")} through all ${run.steps.length} steps, so nothing was ${run.direction === "drain" ? "drawn" : "poured"}.`,
+        says: say`${run.file}: the volume stays at ${litresOf(run.steps[0]!.volume_L, 3)} through all ${run.steps.length} steps, so nothing was ${run.direction === "drain" ? "drawn" : "poured"}.`,
         ...mendedBy(byColumn("volume"), (way) => `Fill in the volumes, or name their column ${way}.`),
         where: { file: run.file, row: run.steps[1]!.line },
       });
@@ -234,7 +236,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
   if (runs.every((r) => r.kind === "typed") && stated_L === null)
     cautions.push({
       code: "fill-run/pour-error-assumed",
-      says: `How exact one ${word} is was not stated; ± ${fixed(first.pourStandard_L, 2)} L (1 % of a ${word}) is assumed.`,
+      says: say`How exact one ${word} is was not stated; ± ${litresTo(first.pourStandard_L, 2)} (1 % of a ${word}) is assumed.`,
       remedy: `State the error of one ${word} in the job.`,
       weight: "note",
     });
@@ -245,7 +247,7 @@ export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
   if (capacity_L !== null && total_L > 1.05 * capacity_L)
     cautions.push({
       code: "fill-run/over-capacity",
-      says: `The ${word}s add up to ${fixed(total_L, 1)} L, the tank is stated with ${fixed(capacity_L, 1)} L: a ${word} is written twice, or a unit is wrong.`,
+      says: say`The ${word}s add up to ${litresTo(total_L, 1)}, the tank is stated with ${litresOfTank(capacity_L, 1)}: a ${word} is written twice, or a unit is wrong.`,
       remedy: "Compare the sheet with the pump receipt.",
       weight: "doubtful",
     });
@@ -298,7 +300,7 @@ function startStandard(job: Job, total_L: number, alone: boolean, cautions: Issu
   const limit = startShare * total_L;
   cautions.push({
     code: "fill-run/start-unknown",
-    says: `The job does not say how empty the tank was at the ${alone ? "end of the drain run" : "start"}; at most ±\u00a0${withUnit(limit, "L", 2)} (0.5 % of what was ${alone ? "drawn" : "poured"}) is assumed.`,
+    says: say`The job does not say how empty the tank was at the ${alone ? "end of the drain run" : "start"}; at most ±\u00a0${litresOf(limit)} (0.5 % of what was ${alone ? "drawn" : "poured"}) is assumed.`,
     ...(alone
       ? mendedBy(drainEnd, (way) => `State ${way} whether the pump drew air at the end or nothing was left.`)
       : mendedBy(

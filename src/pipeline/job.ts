@@ -4,10 +4,13 @@
  * Takes what the technician states (every field may be left out), returns the whole job with a named default for
  * whatever was not said. Each default is listed in `assumed`, because the results then stand on it.
  */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
+import { say } from "../said";
 import { withDefaults } from "./job-defaults";
 import { jobIssue } from "./job-issue";
 import { type JobInput, jobInputSchema } from "./job-schema";
+import { litresStated } from "./litres";
 import type { SupplySeen } from "./supply-in-service";
 
 export { type JobInput, jobInputSchema };
@@ -175,7 +178,7 @@ function contradictions(job: Job): Issue[] {
   if (capacity_L !== null && !(unusable_L < capacity_L))
     found.push({
       code: "job/unusable-over-capacity",
-      says: `The unusable ${unusable_L} L is not less than the tank’s ${capacity_L} L.`,
+      says: say`The unusable ${litresStated(unusable_L)} is not less than the tank’s ${litresStated(capacity_L)}.`,
       remedy: "Correct one of the two.",
       weight: "doubtful",
     });
@@ -206,7 +209,7 @@ function contradictions(job: Job): Issue[] {
   if (size_L !== null && capacity_L !== null && size_L > capacity_L)
     found.push({
       code: "job/pour-over-capacity",
-      says: `One pour is stated with ${size_L} L, and the tank holds ${capacity_L} L.`,
+      says: say`One pour is stated with ${litresStated(size_L)}, and the tank holds ${litresStated(capacity_L)}.`,
       remedy: "Correct one of the two.",
       weight: "doubtful",
     });
@@ -214,7 +217,7 @@ function contradictions(job: Job): Issue[] {
   if (startRemainder_L !== null && capacity_L !== null && Math.abs(startRemainder_L) >= capacity_L)
     found.push({
       code: "job/remainder-over-capacity",
-      says: `At the start ${startRemainder_L} L is stated to be left, and the tank holds ${capacity_L} L.`,
+      says: say`At the start ${litresStated(startRemainder_L)} is stated to be left, and the tank holds ${litresStated(capacity_L)}.`,
       remedy: "Correct one of the two.",
       weight: "doubtful",
     });

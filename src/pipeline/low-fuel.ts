@@ -5,10 +5,12 @@
  * falling level on a service day shows too much. A device that smooths behind its table shows a moving level too high by what the table bends and
  * cuts off: that is added.
  */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { normalProbability, normalQuantile } from "../math/distributions";
 import { interpolateHeld } from "../math/interpolate";
+import { type Said, say } from "../said";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
 import type { Choices } from "./choices";
 import { reserveLitres } from "./consumption";
@@ -19,6 +21,7 @@ import { liftBehind } from "./end-behind";
 import { evenScale, motionSamples, movingOf, readingsOf, travelOf } from "./end-motion";
 import { confirmingDelay_s, type FirstLight, firstLight, takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
+import { litresTo, litresTyped } from "./litres";
 import type { Noise } from "./noise";
 import { shownNoise } from "./shown-noise";
 import type { Table } from "./table";
@@ -32,7 +35,7 @@ export interface LowFuel {
   falseAlarmsPerHour: number | null;
   /** True volume above which an alarm counts as false, usable litres. */
   falseAbove_L: number;
-  parts: { part: string; value_L: number; why: string }[];
+  parts: { part: string; value_L: number; why: Said }[];
   recommendedWarnAt_L: number;
   /** Chance that less than the reserve is left when the light first comes on, on a service day; what shakes behind the smoothing lights it early. */
   underReserveChance: number;
@@ -174,7 +177,7 @@ export function setWarning(
     {
       part: "what is not known of the level",
       value_L: z * slow_L,
-      why: `${fixed(z, 2)} standard uncertainties of ${fixed(slow_L, 2)} L on a service day: risk ${fixed(100 * risk, 1)} %`,
+      why: say`${fixed(z, 2)} standard uncertainties of ${litresTo(slow_L, 2)} on a service day: risk ${fixed(100 * risk, 1)} %`,
     },
     {
       part: "falling level, on a service day",
@@ -203,7 +206,7 @@ export function setWarning(
     });
     cautions.push({
       code: "low-fuel/under-the-stop",
-      says: `The sender shows nothing under ${fixed(lowestShown_L, 1)} L usable, so the light must come on there already.`,
+      says: say`The sender shows nothing under ${litresTo(lowestShown_L, 1)} usable, so the light must come on there already.`,
       remedy: "Lower the sender in the tank, or keep a larger reserve.",
       weight: "note",
     });
@@ -212,7 +215,7 @@ export function setWarning(
   if (!(warn < full_L - offset.offset_L))
     cautions.push({
       code: "low-fuel/over-the-tank",
-      says: `The light would come on at ${fixed(warn, 1)} L usable, more than the tank shows: the reserve and the risk ask for too much.`,
+      says: say`The light would come on at ${litresTo(warn, 1)} usable, more than the tank shows: the reserve and the risk ask for too much.`,
       remedy: "State a smaller reserve or a larger risk.",
       weight: "doubtful",
     });
@@ -258,7 +261,7 @@ export function setWarning(
   if (overridden && warnAtUsable_L < warn - 1e-9 && effect.underReserveChance > risk)
     cautions.push({
       code: "low-fuel/under-the-risk",
-      says: `You chose ${fixed(warnAtUsable_L, 1)} L: the chance of less than the reserve at the first light is then ${fixed(100 * effect.underReserveChance, 1)} %, over the ${fixed(100 * risk, 1)} % that you allow.`,
+      says: say`You chose ${litresTyped(warnAtUsable_L, 1)}: the chance of less than the reserve at the first light is then ${fixed(100 * effect.underReserveChance, 1)} %, over the ${fixed(100 * risk, 1)} % that you allow.`,
       weight: "holds-if",
       condition: "the lower warning is meant",
     });

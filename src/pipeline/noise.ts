@@ -1,15 +1,18 @@
 /** Noise: how large and how slow is the slosh? Trend off, Welch spectrum, slosh peak, tilt, floor, spikes, dropouts. */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
 import { differenceNoise, sameLevelNoise } from "../math/floor-noise";
 import { heapNoise } from "../math/heap-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
+import { say } from "../said";
 import type { VolumeByReading } from "./curve-types";
 import { type DriveLog, MARK } from "./drive-log";
 import { type EvenScale, evenScale } from "./end-motion";
 import { detrend, type Even, evenly, litresPerReading, unfit } from "./even-samples";
 import type { Job } from "./job";
+import { litresTo } from "./litres";
 import { type LevelLog, type LevelNoise, movedLitres, noiseByLevel } from "./noise-by-level";
 import { findPeak, type ThinnedSpectrum, thinned } from "./slosh-peak";
 import { tiltOf } from "./tilt";
@@ -107,7 +110,7 @@ export function describeNoise(
   if (Math.abs(log.from_L - log.to_L) < 0.1 * Math.max(log.from_L, 1))
     cautions.push({
       code: "noise/one-level",
-      says: `The log stays near ${fixed(log.from_L, 0)} L; slosh at other levels differs and is taken to be like this.`,
+      says: say`The log stays near ${litresTo(log.from_L, 0)}; slosh at other levels differs and is taken to be like this.`,
       remedy: "Bring a log from low in the tank too.",
       weight: "note",
     });

@@ -1,5 +1,8 @@
 /** Pour plan: before the first pour, how many pours of what size, and what must be written down? */
+
+import { type Said, say } from "../said";
 import type { Job } from "./job";
+import { litresAsIs, litresTo } from "./litres";
 
 export interface PourPlan {
   pours: number;
@@ -12,8 +15,8 @@ export interface PourPlan {
   tolerance_L: number;
   /** False when no sensible number of pours meets a quarter of the tolerance with what one pour is wrong by. */
   enough: boolean;
-  why: string[];
-  writeDown: string[];
+  why: Said[];
+  writeDown: Said[];
   cautions: string[];
 }
 
@@ -65,9 +68,9 @@ export function planPours(job: Job): PourPlan | null {
   const size_L = job.pour.size_L ?? largest ?? least ?? finest;
   const { between, pouring } = open(size_L);
   const pours = Math.max(1, Math.floor(capacity_L / size_L + 1e-9));
-  const why = [
-    `Between ${pours} pours of ${size_L} L a tank may bend unseen by about ${between.toFixed(2)} L, and the pours themselves add about ${pouring.toFixed(2)} L by the end.`,
-    `Together that is ${fits(size_L) ? "within" : "more than"} a third of the ± ${tolerance_L.toFixed(1)} L you want.`,
+  const why: Said[] = [
+    say`Between ${pours} pours of ${litresAsIs(size_L)} a tank may bend unseen by about ${litresTo(between, 2)}, and the pours themselves add about ${litresTo(pouring, 2)} by the end.`,
+    say`Together that is ${fits(size_L) ? "within" : "more than"} a third of the ± ${litresTo(tolerance_L, 1)} you want.`,
   ];
   if (job.pour.size_L !== null) why.push("The size of the pour is the one that you stated.");
   if (pours < fewest)
@@ -91,9 +94,9 @@ export function planPours(job: Job): PourPlan | null {
   };
 }
 
-function writeDown(job: Job): string[] {
-  const list = [
-    "The reading before the first pour, at 0 L: it is the first row.",
+function writeDown(job: Job): Said[] {
+  const list: Said[] = [
+    say`The reading before the first pour, at ${litresTo(0, 0)}: it is the first row.`,
     "Each pour in its own row, with the reading after the float has come to rest.",
     "Typed here, each row is weighed against those before it: look at what it says before the next pour, while a slip can still be checked at the tank.",
     "The container and its mark; use the same one for the whole run.",

@@ -1,7 +1,10 @@
 /** Pour watch: does the row just typed fit those before it? Asked while pouring or drawing, when a slip can still be checked at the tank. */
+
 import { fixed, withUnit } from "../format";
+import { type Said, say } from "../said";
 import { heldBackLeast, heldBackShare, waitFor_s } from "./device-smooths";
 import type { Job } from "./job";
+import { litresOfTank, litresTo } from "./litres";
 import { chancesSoFar, leastRows, type PourChances, type PourRow, type RunKind, type Slip } from "./pour-chances";
 import {
   kindOfSlip,
@@ -34,7 +37,7 @@ export type WatchWeight = "fine" | "look" | "check";
 export interface WatchRemark {
   code: WatchCode;
   weight: WatchWeight;
-  says: string;
+  says: Said;
   /** Row that it is about. */
   row: number;
   /** Row that cleared it; null while it stands. */
@@ -96,34 +99,34 @@ export function judgeRows(
   const open: Open = new Map();
   for (let at = 0; at < rows.length; at++) {
     const remarks: WatchRemark[] = [];
-    const say = (code: WatchCode, weight: WatchWeight, says: string, row = at) => {
+    const put = (code: WatchCode, weight: WatchWeight, says: Said, row = at) => {
       const remark = { code, weight, says, row, withdrawnAt: null };
       remarks.push(remark);
       return remark;
     };
     const complete = Number.isFinite(rows[at]!.reading) && Number.isFinite(rows[at]!.added_L);
     const weighed = complete ? chances[at] : null;
-    if (!complete) say("no-reading", "look", "This row is not complete yet.");
-    else sheetRemarks(rows, at, job, kind, say);
+    if (!complete) put("no-reading", "look", "This row is not complete yet.");
+    else sheetRemarks(rows, at, job, kind, put);
     if (weighed) {
       const now: Situation = { kind, rows, at, sign: signOf(job), readingStep };
-      ask(weighed, open, now, say);
-      withdraw(weighed, open, now, say);
+      ask(weighed, open, now, put);
+      withdraw(weighed, open, now, put);
     }
     if (remarks.length === 0) {
-      if (weighed === undefined) say("weighing", "fine", "Being weighed.");
-      else if (weighed) say("fits", "fine", "This row fits those before it.");
-      else if (at === 0) say("first", "fine", words.stands);
+      if (weighed === undefined) put("weighing", "fine", "Being weighed.");
+      else if (weighed) put("fits", "fine", "This row fits those before it.");
+      else if (at === 0) put("first", "fine", words.stands);
       else if (at < from)
-        say(
+        put(
           "first",
           "fine",
           `Noted; from ${words.one} ${from} on each row is judged${from > usualFrom ? ": over the first of them a ladder passes too few contacts to tell a slip" : ""}.`,
         );
-      else say("hardly-moves", "fine", "Noted; the reading has moved too little so far to tell anything.");
+      else put("hardly-moves", "fine", "Noted; the reading has moved too little so far to tell anything.");
     }
     const leftIn = complete ? leftInOf(job, rows[at]!.reading - (rows[at - 1]?.reading ?? Number.NaN)) : null;
-    if (leftIn && leftIn.share > heldBackLeast) say("wait", "look", waitMore(job, leftIn, words.one));
+    if (leftIn && leftIn.share > heldBackLeast) put("wait", "look", waitMore(job, leftIn, words.one));
     const expected = weighed?.expected?.reading ?? null;
     judgements.push({
       weight: "fine",
@@ -137,52 +140,52 @@ export function judgeRows(
   return judgements;
 }
 
-type Say = (code: WatchCode, weight: WatchWeight, says: string, row?: number) => WatchRemark;
+type Say = (code: WatchCode, weight: WatchWeight, says: Said, row?: number) => WatchRemark;
 /** Questions that stand, by row: all that was said about it, what it was last taken for, and the row that brought it up. */
 type Open = Map<number, { remarks: WatchRemark[]; kind: SlipKind; since: number }>;
 
 /** Asks about every row that is likely enough to be wrong, and once more where this row tells apart what the last left open. */
-function ask(weighed: PourChances, open: Open, now: Situation, say: Say): void {
+function ask(weighed: PourChances, open: Open, now: Situation, put: Say): void {
   const { at } = now;
   for (const slip of weighed.slips) {
     const kind = kindOfSlip(slip);
     const known = open.get(slip.row);
     if (known) {
       if (known.since === at - 1 && known.kind !== kind && kind !== "either" && slip.chance >= askFrom.before) {
-        known.remarks.push(say(kind, "check", sayOfSlip(slip, true, now), slip.row));
+        known.remarks.push(put(kind, "check", sayOfSlip(slip, true, now), slip.row));
         known.kind = kind;
       }
       continue;
     }
     const from = slip.row === at ? askFrom.last : slip.row === at - 1 ? askFrom.before : askFrom.older;
     if (slip.chance >= from)
-      open.set(slip.row, { remarks: [say(kind, "check", sayOfSlip(slip, true, now), slip.row)], kind, since: at });
-    else if (slip.row === at && slip.chance >= remarkFrom) say("doubt", "look", sayOfSlip(slip, false, now));
+      open.set(slip.row, { remarks: [put(kind, "check", sayOfSlip(slip, true, now), slip.row)], kind, since: at });
+    else if (slip.row === at && slip.chance >= remarkFrom) put("doubt", "look", sayOfSlip(slip, false, now));
   }
 }
 
 /** A question is withdrawn where this row leaves hardly a chance for it. */
-function withdraw(weighed: PourChances, open: Open, { at, kind }: Situation, say: Say): void {
+function withdraw(weighed: PourChances, open: Open, { at, kind }: Situation, put: Say): void {
   const chanceOf = (row: number): number => weighed.slips.find((s: Slip) => s.row === row)?.chance ?? 0;
   for (const [row, { remarks, since }] of open) {
     if (since === at || chanceOf(row) >= withdrawUnder) continue;
     open.delete(row);
     for (const r of remarks)
       Object.assign(r, { weight: "fine", withdrawnAt: at, says: sayWasWithdrawn(r.says, at, kind) });
-    say("withdrawn", "look", sayWithdrawn(row, kind), row);
+    put("withdrawn", "look", sayWithdrawn(row, kind), row);
   }
 }
 
 /** What the figures of the sheet say without any reading. */
-function sheetRemarks(rows: PourRow[], at: number, job: Job, kind: RunKind, say: Say): void {
+function sheetRemarks(rows: PourRow[], at: number, job: Job, kind: RunKind, put: Say): void {
   const { one } = rowWords[kind];
   const total = rows.slice(0, at + 1).reduce((s, r) => s + (Number.isFinite(r.added_L) ? r.added_L : 0), 0);
   const { capacity_L } = job.tank;
   if (capacity_L !== null && total > 1.05 * capacity_L)
-    say(
+    put(
       "over-capacity",
       "check",
-      `The sheet now adds up to ${fixed(total, 1)} L, more than the ${fixed(capacity_L, 1)} L that the tank holds: a ${one} is written twice, or a unit is wrong.`,
+      say`The sheet now adds up to ${litresTo(total, 1)}, more than the ${litresOfTank(capacity_L, 1)} that the tank holds: a ${one} is written twice, or a unit is wrong.`,
     );
   const { added_L } = rows[at]!;
   const usual = middle(
@@ -192,10 +195,10 @@ function sheetRemarks(rows: PourRow[], at: number, job: Job, kind: RunKind, say:
       .filter((p) => p > 0),
   );
   if (at > 2 && usual !== null && added_L > 0 && (added_L > 1.6 * usual || added_L < 0.6 * usual))
-    say(
+    put(
       "odd-pour",
       "look",
-      `${fixed(added_L, 2)} L is unlike the ${fixed(usual, 2)} L of the other ${one}s: check the figure${kind === "drain" && added_L < usual ? ", unless that was all that was left" : ""}.`,
+      say`${litresTo(added_L, 2)} is unlike the ${litresTo(usual, 2)} of the other ${one}s: check the figure${kind === "drain" && added_L < usual ? ", unless that was all that was left" : ""}.`,
     );
 }
 

@@ -1,5 +1,8 @@
 /** Words of the pour watch: finding first, then what it may be, then what to do before the next pour or draw. */
+
 import { capital, fixed, plusMinus, withUnit } from "../format";
+import { type Said, say } from "../said";
+import { litresWithin } from "./litres";
 import type { PourRow, RunKind, Slip } from "./pour-chances";
 
 /** How rows and amounts are called where fuel goes in and where it is drawn out. A drain's rows are draws: its steps are numbered otherwise. */
@@ -59,20 +62,20 @@ export function ratioOf(rows: PourRow[], at: number, expected: number | undefine
 }
 
 /** What is odd, how sure that is, and what to look at. @param firm false for a doubt that asks for no check yet. */
-export function sayOfSlip(slip: Slip, firm: boolean, now: Situation): string {
+export function sayOfSlip(slip: Slip, firm: boolean, now: Situation): Said {
   const last = slip.row === now.at;
   const chance = `chance ${fixed(100 * Math.min(0.99, slip.chance), 0)} %`;
   const finding = last ? moved(slip, now) : lies(slip, now);
   if (!firm)
-    return `${finding} Some bends of a tank do that too (${chance} that something is wrong): the next row tells more.`;
-  return `${finding} ${causeOf(slip, now, chance)}`;
+    return say`${finding} Some bends of a tank do that too (${chance} that something is wrong): the next row tells more.`;
+  return say`${finding} ${causeOf(slip, now, chance)}`;
 }
 
 export const sayWithdrawn = (row: number, kind: RunKind): string =>
   `With this row ${name(row, kind)} fits after all: that warning is withdrawn.`;
 
-export const sayWasWithdrawn = (says: string, at: number, kind: RunKind): string =>
-  `Withdrawn with ${name(at, kind)}, which fits: ${says}`;
+export const sayWasWithdrawn = (says: Said, at: number, kind: RunKind): Said =>
+  say`Withdrawn with ${name(at, kind)}, which fits: ${says}`;
 
 const name = (row: number, kind: RunKind) => (row === 0 ? rowWords[kind].first : `${rowWords[kind].row} ${row}`);
 
@@ -100,34 +103,34 @@ function moved(slip: Slip, { kind, rows, at, sign, readingStep }: Situation): st
 }
 
 /** A row before: how far it lies off the others. */
-function lies(slip: Slip, { kind, rows, sign }: Situation): string {
+function lies(slip: Slip, { kind, rows, sign }: Situation): Said {
   const { expected, more_L, row } = slip;
   if (kindOfSlip(slip) !== "misread" && more_L)
     return kind === "fill"
-      ? `From ${name(row, kind)} on the tank seems to hold ${litres(more_L)} than is written.`
-      : `By ${name(row, kind)} ${litres(more_L)} seem to have come out than are written.`;
+      ? say`From ${name(row, kind)} on the tank seems to hold ${litres(more_L)} than is written.`
+      : say`By ${name(row, kind)} ${litres(more_L)} seem to have come out than are written.`;
   if (!expected) return `${capital(name(row, kind))} does not fit the rows around it.`;
   const off = rows[row]!.reading - expected.reading;
   return `The reading of ${name(row, kind)} lies ${plusMinus(Math.abs(off), 1.96 * expected.standard, sign)} ${off < 0 ? "under" : "over"} what the rows around it lead to expect.`;
 }
 
 const litres = (more: { amount: number; standard: number }) =>
-  `${plusMinus(Math.abs(more.amount), 1.96 * more.standard, "L")} ${more.amount < 0 ? "less" : "more"}`;
+  say`${litresWithin(Math.abs(more.amount), 1.96 * more.standard)} ${more.amount < 0 ? "less" : "more"}`;
 
-function causeOf(slip: Slip, { kind, at }: Situation, chance: string): string {
+function causeOf(slip: Slip, { kind, at }: Situation, chance: string): Said {
   const { one, moved } = rowWords[kind];
   const last = slip.row === at;
-  const asIf = last && slip.more_L ? `, as if ${litres(slip.more_L)} ${moved}` : "";
+  const asIf = last && slip.more_L ? say`, as if ${litres(slip.more_L)} ${moved}` : "";
   const how = slip.chance >= 0.5 ? "Probably" : "Perhaps";
   switch (kindOfSlip(slip)) {
     case "misread":
-      return `${how} the reading is wrong or the float hung (${chance}): ${last ? "rock the vehicle and read again" : `check the figure of ${name(slip.row, kind)}`} before the next ${one}.`;
+      return say`${how} the reading is wrong or the float hung (${chance}): ${last ? "rock the vehicle and read again" : `check the figure of ${name(slip.row, kind)}`} before the next ${one}.`;
     case "missing-pour":
-      return `${how} a ${one} is missing from the sheet${asIf} (${chance}): check before the next ${one}.`;
+      return say`${how} a ${one} is missing from the sheet${asIf} (${chance}): check before the next ${one}.`;
     case "wrong-pour":
-      return `${how} ${last ? `this ${one}` : `${one} ${slip.row}`} is not as written${asIf} (${chance}): check its litres before the next ${one}.`;
+      return say`${how} ${last ? `this ${one}` : `${one} ${slip.row}`} is not as written${asIf} (${chance}): check its litres before the next ${one}.`;
     case "either":
-      return `${how} a wrong reading, or a ${one} that is not as written${asIf} (${chance}): ${
+      return say`${how} a wrong reading, or a ${one} that is not as written${asIf} (${chance}): ${
         last ? "the last row cannot tell which" : "it cannot be told which"
       }, check both before the next ${one}.`;
   }

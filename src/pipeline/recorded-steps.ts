@@ -1,9 +1,12 @@
 /** Steps of a recording: the level stretches between pours. */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { batchMean, settlingSamples, steadyEnd } from "../math/plateaus";
+import { say } from "../said";
 import { drawnAs } from "./drawn-volumes";
 import type { Step } from "./fill-run";
 import type { Job } from "./job";
+import { litresStated } from "./litres";
 import { plateausOf } from "./recorded-plateaus";
 import { placeOfLine, type Recording } from "./recording";
 import { enteredAsOf, type FoundSteps, goesWrong, litresFactor, readingStepOf, runOf } from "./steps";
@@ -69,10 +72,10 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
   if (!volume)
     cautions.push({
       code: "fill-run/pour-size",
-      says: `${recording.file} names no volumes: each level stretch is taken as one more pour of ${size_L} L.`,
+      says: say`${recording.file} names no volumes: each level stretch is taken as one more pour of ${litresStated(size_L!)}.`,
       remedy: "Add a column with the litres if pours differed.",
       weight: "holds-if",
-      condition: `every pour was ${size_L} L`,
+      condition: say`every pour was ${litresStated(size_L!)}`,
     });
   const readingStep = readingStepOf(reading, job);
   const as = drawnAs(recording, enteredAs, volume ? stretches.map((s) => s.written! * factor.value) : [], cautions);
@@ -104,7 +107,7 @@ export function recordedSteps(recording: Recording, job: Job, cautions: Issue[])
     if (total < (before ?? 0))
       return stuck({
         code: "fill-run/volume-goes-down",
-        says: `${recording.file}, line ${line}: the volume goes ${goesWrong(before ?? 0, total, as.from_L)}, in a ${recording.kind} run.`,
+        says: say`${recording.file}, line ${line}: the volume goes ${goesWrong(before ?? 0, total, as.from_L)}, in a ${recording.kind} run.`,
         ...(recording.kind === "fill"
           ? mendedBy(asDrain, (way) => `Correct the volume column, or ${way}.`)
           : { remedy: "Correct the volume column." }),

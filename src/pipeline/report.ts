@@ -2,6 +2,7 @@
  * Report: one HTML file that stands alone. No script, no outside font, drawings inside; readable without a network, in
  * print, and openable again because the notebook lies in it as data. Every word that came from outside is escaped.
  */
+
 import type { Figure } from "../figure/figure";
 import { keyShape } from "../figure/shapes";
 import { drawFigure } from "../figure/svg";
@@ -134,7 +135,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
     .join("")}</ol></div></div></header>
 ${leaves.join("\n")}
 ${card(answers, doubt, open > 0)}
-${provenance(answers, context, notebook)}
+${provenance(answers, context, notebook, said)}
 </main>
 <script type="application/json" id="notebook">${escapeJson(context.notebook)}</script>
 </body></html>
@@ -191,7 +192,12 @@ function card(answers: Answers, doubt: string, open: boolean): string {
   return `<section class="leaf sheet"><div class="spread"><div class="leaf-number"></div><div class="main"><h2 class="finding">Settings card</h2><table class="wide-table"><thead><tr><th>what</th><th class="number">type</th><th>unit</th><th>entered</th></tr></thead><tbody>${rows}</tbody></table><p${open ? ' class="caution"' : ""}>${escapeHtml(doubt)}</p></div></div></section>`;
 }
 
-function provenance(answers: Answers, context: ReportContext, notebook: NotebookData): string {
+function provenance(
+  answers: Answers,
+  context: ReportContext,
+  notebook: NotebookData,
+  said: (words: Said) => string,
+): string {
   const rows = new Map<string, number>();
   for (const a of [answers.fills, answers.drives])
     if (a.state === "ready") for (const r of a.value) rows.set(r.sha256, r.rows);
@@ -217,7 +223,7 @@ function provenance(answers: Answers, context: ReportContext, notebook: Notebook
               .filter((s) => !s.accepted || s.decidedBy !== null)
               .map(
                 (s) =>
-                  `<tr><td>${escapeHtml(run.file)}, step ${s.index}${s.accepted ? "" : ", set aside"}</td><td>${escapeHtml(s.reason ?? "")}</td><td>${s.decidedBy === "technician" ? "by hand" : s.decidedBy === "rule" ? "by rule, not confirmed" : "by rule"}</td></tr>`,
+                  `<tr><td>${escapeHtml(run.file)}, step ${s.index}${s.accepted ? "" : ", set aside"}</td><td>${escapeHtml(said(s.reason ?? ""))}</td><td>${s.decidedBy === "technician" ? "by hand" : s.decidedBy === "rule" ? "by rule, not confirmed" : "by rule"}</td></tr>`,
               ),
           )
           .join("");

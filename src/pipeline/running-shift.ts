@@ -4,8 +4,10 @@
  * Takes one pair of readings with the same fuel, engine off and engine running, and says how much the reading moved, what would
  * move it so, and in which state the fill run must be read.
  */
+
 import { type Answer, type Issue, ready } from "../answer";
 import { dividerOhms, dividerVolts } from "../math/divider";
+import type { Said } from "../said";
 import { readingNoise, voltsPerUnit } from "./circuit-ends";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
@@ -48,7 +50,7 @@ export interface RunningShift {
   groundLiftStandard_V: number | null;
   /** State in which the readings of the fill run must be taken. */
   fillState: "either" | "as-running";
-  says: string;
+  says: Said;
   remedy: string;
 }
 

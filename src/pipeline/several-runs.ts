@@ -4,13 +4,15 @@
  * From fill runs: repeatability and spread from run to run. From a fill and a drain run: the loop between rising and falling level, and
  * whether poured and drained litres close. All in litres of the sender's own showing: errors of the pours are told apart by what is stated.
  */
+
 import { type Answer, type Issue, ready } from "../answer";
-import { fixed } from "../format";
 import { normalQuantile } from "../math/distributions";
+import { say } from "../said";
 import { leftBehind, leftBehindCaution } from "./drain-runs";
 import type { FillRuns } from "./fill-run";
 import { type FillsTogether, fillsTogether } from "./fills-together";
 import type { Job } from "./job";
+import { litresTo } from "./litres";
 import { type Loop, loopOf } from "./loop";
 import { slopesAt, type UsableRun, usableRuns } from "./run-steps";
 import type { SuspectSteps } from "./suspect-steps";
@@ -78,7 +80,7 @@ export function compareRuns(
   if (closure && Math.abs(closure.difference_L) > closure.limit_L)
     cautions.push({
       code: "several-runs/does-not-close",
-      says: `Poured less drained is ${fixed(closure.difference_L, 2)} L, and pours as exact as stated would leave at most ± ${fixed(closure.limit_L, 2)} L: a pour or a draw is missing, or each errs by about ${fixed(Math.abs(closure.difference_L) / Math.sqrt(closure.count), 2)} L and not by ${fixed(closure.each_L, 2)} L.`,
+      says: say`Poured less drained is ${litresTo(closure.difference_L, 2)}, and pours as exact as stated would leave at most ± ${litresTo(closure.limit_L, 2)}: a pour or a draw is missing, or each errs by about ${litresTo(Math.abs(closure.difference_L) / Math.sqrt(closure.count), 2)} and not by ${litresTo(closure.each_L, 2)}.`,
       remedy: "Compare both sheets, or state a larger error of one pour in the job.",
       weight: "note",
     });
@@ -86,7 +88,7 @@ export function compareRuns(
   if (loop && loop.lower_L > 0)
     cautions.push({
       code: "several-runs/loop-turned",
-      says: `At equal volume the sender shows ${fixed(loop.mean_L, 2)} L less on the way down than on the way up; friction does the opposite.`,
+      says: say`At equal volume the sender shows ${litresTo(loop.mean_L, 2)} less on the way down than on the way up; friction does the opposite.`,
       remedy: "Look for fuel left in lines, or for a pour or draw that is missing from a sheet.",
       weight: "note",
     });

@@ -1,6 +1,9 @@
 /** Words of the running shift: the finding first, then why; then what to do. */
+
 import { fixed, plusMinus } from "../format";
+import { type Said, say } from "../said";
 import type { ReadingUnit } from "./job";
+import { litresWithin } from "./litres";
 import type { RunningShift, ShiftCause } from "./running-shift";
 
 /** A shift counts as seen, and a prediction as missed, beyond this many standard uncertainties (normal, about 95 %). */
@@ -19,10 +22,10 @@ export interface Facts {
 }
 
 /** The finding first, then why; then what to do. Half-widths are two standard uncertainties (about 95 %). */
-export function wordsOf(cause: RunningShift["cause"], f: Facts): { says: string; remedy: string } {
+export function wordsOf(cause: RunningShift["cause"], f: Facts): { says: Said; remedy: string } {
   const sign = f.unit === "ohm" ? "Ω" : f.unit === "count" ? "counts" : "V";
-  const size = `${plusMinus(f.shift, seen * f.u, sign)}${f.shift_L === null ? "" : `, ${plusMinus(f.shift_L, seen * f.shiftStandard_L!, "L")}`}`;
-  const moved = `The running engine moves the reading by ${size}`;
+  const size = say`${plusMinus(f.shift, seen * f.u, sign)}${f.shift_L === null ? "" : say`, ${litresWithin(f.shift_L, seen * f.shiftStandard_L!)}`}`;
+  const moved = say`The running engine moves the reading by ${size}`;
   const read =
     "Read the steps in the running state: ignition and loads on, a charger holding the running voltage; never pour with the engine running.";
   const mendGround = `Give the sender a ground wire to the converter’s own ground, then take the pair again. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`;
@@ -36,42 +39,42 @@ export function wordsOf(cause: RunningShift["cause"], f: Facts): { says: string;
   switch (cause) {
     case "noise":
       return {
-        says: `${moved}: no more than chance. A shift under ${fixed(seen * f.u, f.unit === "V" ? 3 : 1)} ${sign} could not be seen with these two readings.`,
+        says: say`${moved}: no more than chance. A shift under ${fixed(seen * f.u, f.unit === "V" ? 3 : 1)} ${sign} could not be seen with these two readings.`,
         remedy: "The fill run may be read in either state.",
       };
     case "ground":
       return {
-        says: `${moved}: ${whose} is lifted by ${liftText} while current flows.${otherEnd(f.ground)}`,
+        says: say`${moved}: ${whose} is lifted by ${liftText} while current flows.${otherEnd(f.ground)}`,
         remedy: mendGround,
       };
     case "charging":
       return {
-        says: `${moved}: it follows the charging voltage, ${percent} than at rest, because the converter does not follow the supply.${hides}`,
+        says: say`${moved}: it follows the charging voltage, ${percent} than at rest, because the converter does not follow the supply.${hides}`,
         remedy: `Feed pull-up and converter from one regulated supply, or log the supply beside the reading. Else: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
       };
     case "supply":
       return {
-        says: `${moved}: it follows the supply, ${percent} than at rest.${hides}`,
+        says: say`${moved}: it follows the supply, ${percent} than at rest.${hides}`,
         remedy: `Look for what loads the supply, or log it beside the reading. Else: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
       };
     case "supply-and-ground":
       return {
-        says: `${moved}: the supply, ${percent} than at rest, accounts for ${fixed(f.supply!.predicted_V!, 3)} V of it, and ${whose}, lifted by ${liftText}, for the rest.`,
+        says: say`${moved}: the supply, ${percent} than at rest, accounts for ${fixed(f.supply!.predicted_V!, 3)} V of it, and ${whose}, lifted by ${liftText}, for the rest.`,
         remedy: mendGround,
       };
     case "cannot-be-told":
       return f.ratio === null
         ? {
-            says: `${moved}: ${alone(whose, liftText, percent, f)}${apart(f)}`,
+            says: say`${moved}: ${alone(whose, liftText, percent, f)}${apart(f)}`,
             remedy: `Measure the supply in both states and add it here. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
           }
         : {
-            says: `${moved}: ${whose}, lifted by ${liftText}, would do that, and so would a supply that moved by less than the two voltmeter readings can show.`,
+            says: say`${moved}: ${whose}, lifted by ${liftText}, would do that, and so would a supply that moved by less than the two voltmeter readings can show.`,
             remedy: `Measure the supply again in both states with a better meter. Until then: ${read.charAt(0).toLowerCase()}${read.slice(1)}`,
           };
     default:
       return {
-        says: `${moved}, and neither a lifted ground nor the supply explains that.`,
+        says: say`${moved}, and neither a lifted ground nor the supply explains that.`,
         remedy: "Check that the fuel stood still and the level was the same, then take the pair again.",
       };
   }

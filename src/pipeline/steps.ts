@@ -1,9 +1,11 @@
 /** Steps: what a sheet and a recording have in common. Litres of a unit, the error of one pour, and the run that the steps make. */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { fixed } from "../format";
+import { type Said, say } from "../said";
 import { litresPer } from "../units";
 import type { FillRun, Step } from "./fill-run";
 import type { Job } from "./job";
+import { litresBare, litresTo } from "./litres";
 import type { Column, Recording } from "./recording";
 
 export interface FoundSteps {
@@ -98,10 +100,10 @@ export const enteredAsOf = (recording: Recording, job: Job): "added" | "cumulati
   job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
 
 /** Which way the volume as written goes wrong: drawn and poured only grow, what is left (counted back from `from_L`) only falls. */
-export const goesWrong = (before_L: number, now_L: number, from_L: number | null): string =>
+export const goesWrong = (before_L: number, now_L: number, from_L: number | null): Said =>
   from_L === null
-    ? `down, from ${fixed(before_L, 2)} to ${fixed(now_L, 2)} L`
-    : `up, from ${fixed(from_L - before_L, 2)} to ${fixed(from_L - now_L, 2)} L`;
+    ? say`down, from ${litresBare(before_L, 2)} to ${litresTo(now_L, 2)}`
+    : say`up, from ${litresBare(from_L - before_L, 2)} to ${litresTo(from_L - now_L, 2)}`;
 
 /** The run that the steps of one file make. */
 export function runOf(

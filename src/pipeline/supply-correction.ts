@@ -4,10 +4,13 @@
  * Where columns become readings: a pull-up from an unregulated supply moves every reading in proportion to that supply. If it was
  * logged beside the reading, the reading is brought to the stated supply; readings taken while it was far too low are blanked.
  */
+
 import { standardDeviation } from "simple-statistics";
 import { type Answer, type Issue, ready } from "../answer";
 import { withUnit } from "../format";
+import { say } from "../said";
 import type { Job, ReadingUnit } from "./job";
+import { litresOf } from "./litres";
 import type { Column, Recording } from "./recording";
 
 /** What is read of the job. */
@@ -125,12 +128,12 @@ export function supplyCautions(
       n++;
     }
     if (n === 0) return [];
-    const name = litresAt ? "L" : unit === "count" ? "counts" : "V";
+    const by = (off: number) => (litresAt ? litresOf(off) : withUnit(off, unit === "count" ? "counts" : "V", 2));
     const assumed = job.assumed.some((a) => a.path === "circuit.ratiometric");
     return [
       {
         code: "circuit/supply-corrected",
-        says: `${file}: readings are brought to ${withUnit(job.circuit.supplyVolts!, "V")} by the logged supply, which wanders by ${withUnit(100 * wander, "%", 2)}: ${withUnit(Math.sqrt(squares / n), name, 2)} root mean square, at most ${withUnit(worst, name, 2)}${blanked > 0 ? `; ${blanked} rows with too low a supply are blanked` : ""}.`,
+        says: say`${file}: readings are brought to ${withUnit(job.circuit.supplyVolts!, "V")} by the logged supply, which wanders by ${withUnit(100 * wander, "%", 2)}: ${by(Math.sqrt(squares / n))} root mean square, at most ${by(worst)}${blanked > 0 ? `; ${blanked} rows with too low a supply are blanked` : ""}.`,
         remedy:
           "The device does not do this by itself: with that supply its display strays by as much. Feed pull-up and converter from one regulated supply.",
         where: { file },

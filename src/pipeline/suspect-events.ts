@@ -1,7 +1,11 @@
 /** From weighed states to what is told: which steps are raised, as what, how large, and what else it may be. */
-import { capital, fixed, plusMinus } from "../format";
+
+import { capital, fixed } from "../format";
 import { chainScores } from "../math/smooth-chain";
+import type { Quantity } from "../quantity";
+import { type Said, say } from "../said";
 import type { FillRun, FillRuns } from "./fill-run";
+import { litresTo, litresWithin } from "./litres";
 import { type Member, placed, type RunChain, takesIn } from "./run-chain";
 import { amountWord, countsDown, laterSteps, sideOf } from "./sheet-words";
 import { readBefore, repeatsAt } from "./suspect-explanations";
@@ -207,13 +211,13 @@ function describe(
   const named = member.what === "pour" && member.amountName !== "any";
   const amount_L = named ? -run.direction * member.mean : seen.amount_L;
   const amountStandard_L = named ? Math.min(1.5 * fillRun.pourStandard_L, seen.standard_L) : seen.standard_L;
-  const amount = plusMinus(Math.abs(seen.amount_L), 1.96 * seen.standard_L, "L");
+  const amount = litresWithin(Math.abs(seen.amount_L), 1.96 * seen.standard_L);
   const left = chance < treatFrom;
   const side = member.what === "pour" ? sideOf(amount_L, fillRun) : amount_L < 0 ? "low" : "high";
-  const says =
-    (inRoom(state, member)
-      ? unseenPour(kind, index, point.step.added_L, member.amountName === "slip")
-      : sentenceOf(fillRun, kind, index, amount, side, between_L, last)) + (left ? leftOpen(chance) : "");
+  const sure = left ? "perhaps" : "probably";
+  const finding = inRoom(state, member)
+    ? unseenPour(kind, index, point.step.added_L, member.amountName === "slip", sure)
+    : sentenceOf(fillRun, kind, index, amount, side, between_L, last, sure);
   const at = run.points[first ? 0 : k]!.step.index;
   const litres = Math.abs(seen.amount_L);
   const alternatives: FaultEvent["alternatives"] = open
@@ -253,7 +257,7 @@ function describe(
       p: Math.max(0, 1 - chance),
       alternatives,
       treatment: left ? "left" : kind === "missed-pour" || kind === "wrong-pour" ? "put-in" : "set-aside",
-      says: left ? says.replace("probably", "perhaps") : says,
+      says: left ? say`${finding}${leftOpen(chance)}` : finding,
     },
     putIn:
       !left && (kind === "missed-pour" || kind === "wrong-pour")
@@ -287,35 +291,36 @@ function sentenceOf(
   run: FillRun,
   kind: FaultKind,
   step: number,
-  amount: string,
+  amount: Quantity,
   side: string,
   between_L: number,
   last: boolean,
-): string {
+  sure: "probably" | "perhaps",
+): Said {
   const word = amountWord(run);
   const name = `${capital(word)} ${step}`;
   switch (kind) {
     case "missed-pour":
-      return `${name} is probably missing from the sheet: ${laterSteps(run)} sits ${amount} ${side}.`;
+      return say`${name} is ${sure} missing from the sheet: ${laterSteps(run)} sits ${amount} ${side}.`;
     case "wrong-pour":
-      return `${name} is probably not as written: ${laterSteps(run)} sits ${amount} ${side}.`;
+      return say`${name} is ${sure} not as written: ${laterSteps(run)} sits ${amount} ${side}.`;
     case "hung-float":
-      return `The float probably hung at step ${step}: the reading repeated while ${fixed(between_L, 1)} L ${word === "draw" ? "were drawn" : "went in"}.`;
+      return say`The float ${sure} hung at step ${step}: the reading repeated while ${litresTo(between_L, 1)} ${word === "draw" ? "were drawn" : "went in"}.`;
     case "wrong-reading":
-      return `The reading of step ${step} is probably wrong: it alone lies ${amount} off the curve, the steps around it do not.`;
+      return say`The reading of step ${step} is ${sure} wrong: it alone lies ${amount} off the curve, the steps around it do not.`;
     case "cannot-be-told":
       return last
-        ? `Step ${step} lies ${amount} off, and at the ${run.direction === "drain" && !countsDown(run) ? "full " : ""}end of a run a wrong ${word} and a wrong reading look the same: it cannot be told which.`
+        ? say`Step ${step} lies ${amount} off, and at the ${run.direction === "drain" && !countsDown(run) ? "full " : ""}end of a run a wrong ${word} and a wrong reading look the same: it cannot be told which.`
         : run.direction === "drain" && !countsDown(run)
-          ? `The empty end lies ${amount} off the rest, and a wrong last reading and a wrong last draw look the same: it cannot be told which.`
-          : `The start lies ${amount} off the rest, and a wrong first reading and a wrong first ${word} look the same: it cannot be told which.`;
+          ? say`The empty end lies ${amount} off the rest, and a wrong last reading and a wrong last draw look the same: it cannot be told which.`
+          : say`The start lies ${amount} off the rest, and a wrong first reading and a wrong first ${word} look the same: it cannot be told which.`;
   }
 }
 
 /** A pour that a second room took: no reading shows its amount, so none is told; the sheet or the stated capacity speaks for it. */
-const unseenPour = (kind: FaultKind, step: number, added_L: number, odd: boolean): string =>
-  `Pour ${step} is probably ${kind === "missed-pour" ? "missing from the sheet" : "not as written"}: ${
-    odd ? `${fixed(added_L, 1)} L is unlike the other pours` : "the pours then come closer to the stated capacity"
+const unseenPour = (kind: FaultKind, step: number, added_L: number, odd: boolean, sure: string): Said =>
+  say`Pour ${step} is ${sure} ${kind === "missed-pour" ? "missing from the sheet" : "not as written"}: ${
+    odd ? say`${litresTo(added_L, 1)} is unlike the other pours` : "the pours then come closer to the stated capacity"
   }. A second room seems to fill there, so the readings cannot say.`;
 
 const leftOpen = (chance: number) =>

@@ -5,7 +5,9 @@
  * hidden ends, bends and second rooms of the tank by prior and evidence (suspect-search.ts), tells what has one chance in five,
  * and treats what is likelier than not. The default treatment is provisional until the technician confirms it.
  */
+
 import { type Answer, type Issue, ready } from "../answer";
+import type { Said } from "../said";
 import type { StepChoice } from "./choices";
 import type { Coordinate } from "./coordinate";
 import type { FillRun, FillRuns, Step } from "./fill-run";
@@ -38,7 +40,7 @@ export interface FaultEvent {
   /** What the rule did: from one chance in two on a reading is set aside and a pour put in; a fainter doubt is told, and the step left as written. */
   treatment: "set-aside" | "put-in" | "left";
   /** One plain sentence: finding first, then why. */
-  says: string;
+  says: Said;
 }
 
 export interface TreatedStep extends Step {
@@ -46,7 +48,7 @@ export interface TreatedStep extends Step {
   treatedVolume_L: number;
   accepted: boolean;
   flag: FaultKind | "dead-zone" | null;
-  reason: string | null;
+  reason: Said | null;
   decidedBy: "rule" | "technician" | null;
   leverage: number | null;
   studentised: number | null;
@@ -167,7 +169,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<strin
   const run = fillRuns.runs[r]!;
   const treated = new Map<
     number,
-    { flag: FaultKind | null; reason: string | null; accepted: boolean; decidedBy: "rule" | "technician" | null }
+    { flag: FaultKind | null; reason: Said | null; accepted: boolean; decidedBy: "rule" | "technician" | null }
   >();
   const putIns: PutIn[] = [];
   // A litre more drawn is a litre less in the tank.

@@ -1,6 +1,7 @@
 /** Table: which numbers go into the device? Cut after the ends are moved in, searched on the device's own rounded lattice. */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { decimalsOfStep, fixed } from "../format";
+import { decimalsOfStep } from "../format";
 import {
   bestPlaces,
   levelOrdinates,
@@ -9,6 +10,7 @@ import {
   pieceValue,
   searchLattice,
 } from "../math/piecewise-minimax";
+import { say } from "../said";
 import { litresPer } from "../units";
 import type { Choices } from "./choices";
 import { interpolate, volumeAt } from "./curve-lookup";
@@ -16,6 +18,7 @@ import type { Curve } from "./curve-types";
 import type { EndJob } from "./end-table";
 import type { EndMargin } from "./ends";
 import { unusableOffset_L } from "./job";
+import { litresTo } from "./litres";
 import { type ReadingScale, readingScale } from "./reading-scale";
 
 export interface TableRow {
@@ -193,10 +196,10 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
   if (device.tableVolumeUnit === "percent" && job.tank.capacity_L === null)
     cautions.push({
       code: "table/percent-of-pours",
-      says: `The table is in percent, and the job states no capacity: 100 % is taken as the ${fixed(total_L, 1)} L of the run.`,
+      says: say`The table is in percent, and the job states no capacity: 100 % is taken as the ${litresTo(total_L, 1)} of the run.`,
       remedy: "State the tank’s capacity in the job.",
       weight: "holds-if",
-      condition: `the tank holds ${fixed(total_L, 1)} L`,
+      condition: say`the tank holds ${litresTo(total_L, 1)}`,
     });
   if (choice.points !== null && choice.points > most)
     cautions.push({
@@ -208,7 +211,7 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
   if (error.worst > wanted * 1.5)
     cautions.push({
       code: "table/few-points",
-      says: `With ${count} rows the table stays ${fixed(error.worst * perUnit, 2)} L off at worst, more than the ${fixed(wanted * perUnit, 2)} L wanted (a tenth of the tolerance, or a quarter of the band).`,
+      says: say`With ${count} rows the table stays ${litresTo(error.worst * perUnit, 2)} off at worst, more than the ${litresTo(wanted * perUnit, 2)} wanted (a tenth of the tolerance, or a quarter of the band).`,
       remedy: "Allow more rows, or a finer step, if the device can.",
       weight: "note",
     });

@@ -1,9 +1,11 @@
 /** Steps of a sheet: one row a step, with the volume poured or counted up, and one reading each. */
+
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import { fixed } from "../format";
+import { say } from "../said";
 import { drawnAs } from "./drawn-volumes";
 import type { Step } from "./fill-run";
 import type { Job } from "./job";
+import { litresTo } from "./litres";
 import { type Column, columnsIn, placeOfLine, type Recording } from "./recording";
 import { enteredAsOf, type FoundSteps, goesWrong, litresFactor, readingStepOf, runOf } from "./steps";
 import { asDrain, byColumn, byJob, mendedBy, type Ways } from "./ways";
@@ -132,7 +134,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
     if (slip)
       return stuck({
         code: "fill-run/volume-goes-down",
-        says: `${placeOfLine(recording.file, slip.line)}: ${fixed(slip.volume_L, 2)} L lies over the rows before it and after it, ${fixed(total, 2)} L in the next, in a fill run whose volumes are counted up.`,
+        says: say`${placeOfLine(recording.file, slip.line)}: ${litresTo(slip.volume_L, 2)} lies over the rows before it and after it, ${litresTo(total, 2)} in the next, in a fill run whose volumes are counted up.`,
         ...mendedBy(insteadOf(enteredAs, recording.kind), (what) => `Correct the row; if ${what}.`),
         where: { file: recording.file, row: slip.line, column: volume.header },
       });
@@ -141,8 +143,8 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
         code: "fill-run/volume-goes-down",
         says:
           enteredAs === "added"
-            ? `${placeOfLine(recording.file, recording.line[i]!)}: ${fixed(written, 2)} L is less than nothing, in a ${recording.kind} run with the litres of each ${recording.kind === "drain" ? "draw" : "pour"}.`
-            : `${placeOfLine(recording.file, recording.line[i]!)}: the volume goes ${goesWrong(before ?? 0, total, as.from_L)}, in a ${recording.kind} run.`,
+            ? say`${placeOfLine(recording.file, recording.line[i]!)}: ${litresTo(written, 2)} is less than nothing, in a ${recording.kind} run with the litres of each ${recording.kind === "drain" ? "draw" : "pour"}.`
+            : say`${placeOfLine(recording.file, recording.line[i]!)}: the volume goes ${goesWrong(before ?? 0, total, as.from_L)}, in a ${recording.kind} run.`,
         ...mendedBy(insteadOf(enteredAs, recording.kind), (what) => `Correct the row; if ${what}.`),
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },
       });
@@ -152,7 +154,7 @@ export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): A
   if (!hasStart && steps.length > 0)
     cautions.push({
       code: "fill-run/no-start",
-      says: `${recording.file} has no row for the start (0 L), so its first row counts as step 1.`,
+      says: say`${recording.file} has no row for the start (${litresTo(0, 0)}), so its first row counts as step 1.`,
       remedy: "If you read the sender before the first pour, add that row.",
       weight: "note",
     });

@@ -7,6 +7,7 @@ import type { Sources } from "../../src/pipeline/index";
 import type { JobInput } from "../../src/pipeline/job";
 import { textOf } from "../../src/pipeline/words/all";
 import { headOf } from "../../src/pipeline/words/head";
+import { published } from "../../src/said";
 import { complaintNames, pathOf, runExample } from "./example-run";
 
 const validate = new Ajv2020({ allErrors: true }).compile(
@@ -48,7 +49,7 @@ describe("the three complaints", () => {
     const verdict = textOf(headOf(run.answers).verdict);
     expect(verdict).toMatch(sentence);
     const mend = headOf(run.answers).rows.find((r) => r.name === "Mend")!;
-    expect(textOf(mend.parts[0]!.phrases)).toBe(complaintOf(run).remedy);
+    expect(textOf(mend.parts[0]!.phrases)).toBe(published(complaintOf(run).remedy!));
     const analysis = JSON.parse(JSON.stringify(analysisOf(run.answers, run.all)));
     expect(validate(analysis), JSON.stringify(validate.errors?.slice(0, 3))).toBe(true);
     expect(analysis.complaint.says).toBe(verdict);
@@ -68,12 +69,12 @@ describe("bounce at an end", () => {
 
   test("the row that cures it can be typed: in the device's own steps, and no nearer to the end than asked", () => {
     const { says, remedy, figures } = complaintOf(runs["reed-punt"]).causes[0]!;
-    const [, typed] = says.match(/with that row at (\S+) V the same drive/)!;
+    const [, typed] = published(says).match(/with that row at (\S+) V the same drive/)!;
     expect(typed).toMatch(/^\d\.\d\d$/);
     expect(Math.abs(Number(typed) - (figures.endReading as number))).toBeGreaterThanOrEqual(
       figures.neededMargin as number,
     );
-    expect(remedy).toContain(`by ${Math.abs(Number(typed) - (figures.rowReading as number)).toFixed(3)}`);
+    expect(published(remedy)).toContain(`by ${Math.abs(Number(typed) - (figures.rowReading as number)).toFixed(3)}`);
   });
 
   test("the reading of the end is the stop's own, and the margin asked for holds it", () => {
@@ -90,7 +91,7 @@ describe("bounce at an end", () => {
     );
     const mended = complaintOf(runExample("reed-punt", withFound({ table })));
     expect(mended.causes.filter((c) => c.trouble === "bounces-at-an-end")).toEqual([]);
-    expect(mended.says).toMatch(/^The bounce at an end does not show/);
+    expect(published(mended.says)).toMatch(/^The bounce at an end does not show/);
   });
 });
 
@@ -108,16 +109,16 @@ describe("lamp in a corner", () => {
     }));
     const [first] = complaintOf(bare).causes;
     expect(first!.cause).toBe("motion");
-    expect(first!.says).toContain("no accelerations");
-    expect(first!.remedy).toContain("log the acceleration across");
+    expect(published(first!.says)).toContain("no accelerations");
+    expect(published(first!.remedy)).toContain("log the acceleration across");
   });
   test("a warning far below the level never lights falsely", () => {
     const low = complaintOf(runExample("heath-dasher", withFound({ warnAt: 0.5 })));
     expect(low.causes.filter((c) => c.trouble === "lamp-in-a-corner")).toEqual([]);
-    expect(low.says).toMatch(
+    expect(published(low.says)).toMatch(
       /^The lamp that comes on in corners does not show in what you brought: in 15\smin it never comes on /,
     );
-    expect(low.remedy).toBe("Bring a log of a drive on which it happens.");
+    expect(published(low.remedy!)).toBe("Bring a log of a drive on which it happens.");
   });
 });
 
@@ -139,8 +140,8 @@ describe("wrong in the middle", () => {
   });
   test("without a fill run it cannot be proved, and that is what is missing", () => {
     const none = complaintOf(runExample("fell-carrier", (s) => ({ ...s, files: { ...s.files, fills: [] } })));
-    expect(none.says).toMatch(/^Whether the middle is wrong cannot be told: without a fill run/);
-    expect(none.remedy).toContain("Bring a fill run");
+    expect(published(none.says)).toMatch(/^Whether the middle is wrong cannot be told: without a fill run/);
+    expect(published(none.remedy!)).toContain("Bring a fill run");
   });
 });
 

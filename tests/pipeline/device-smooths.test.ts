@@ -1,10 +1,12 @@
 /** Readings of a fill run through a device that smooths, against a first-order filter stepped through the pours. */
+
 import { describe, expect, test } from "vitest";
 import type { Issue } from "../../src/answer";
 import { smoothingFactor } from "../../src/math/filter";
 import { deviceHeldBack, heldBackShare, waitFor_s } from "../../src/pipeline/device-smooths";
 import type { FillRun } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { published } from "../../src/said";
 import { runExample, sheet } from "./example-run";
 
 const jobOf = (input: JobInput) => {
@@ -34,8 +36,8 @@ describe("a fill run read through a device that smooths", () => {
     );
     expect(held!.volume_L).toBeCloseTo(160 - shown, 6);
     expect(held!.fraction).toBeCloseTo(Math.exp(-20 / 12), 12);
-    expect(cautions[0]!.says).toContain("19 % of its move");
-    expect(cautions[0]!.says).toContain("0.93\u00a0L behind");
+    expect(published(cautions[0]!.says)).toContain("19 % of its move");
+    expect(published(cautions[0]!.says)).toContain("0.93\u00a0L behind");
     // 2 % of 60 L are 1.2 L; over a quarter of that the curve is in doubt.
     expect(cautions[0]!.weight).toBe("doubtful");
   });

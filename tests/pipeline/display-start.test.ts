@@ -1,4 +1,5 @@
 /** First seconds of a smoothing, and its order with the table: against closed forms, and against starts at many moments. */
+
 import { describe, expect, test } from "vitest";
 import { lowPass, smoothingFactor } from "../../src/math/filter";
 import { createRandom } from "../../src/math/random";
@@ -6,6 +7,7 @@ import type { DeviceRecord } from "../../src/pipeline/device-record";
 import { orderDifference, orderMatters, switchOn } from "../../src/pipeline/display-start";
 import { textOf } from "../../src/pipeline/words/all";
 import { displayFinding, displayWorking } from "../../src/pipeline/words/display";
+import { published } from "../../src/said";
 import { runExample } from "./example-run";
 
 const interval_s = 0.1;
@@ -103,7 +105,9 @@ test("page and command line say both, and count what is set with everything that
   expect(d.reversalsPerMinute).toBeCloseTo(answers.trial.value.reversalsPerMinute, 6);
   expect(d.byLog[0]!.reversalsPerMinute).toBeCloseTo(d.reversalsPerMinute, 6);
   const said = displayFinding(d, answers.job.value);
-  expect(said.caution).toMatch(/Switched on, a smoothing that starts at nothing needs .* let it start with /);
-  const working = displayWorking(d).map((l) => `${l.what}: ${textOf(l.figures)}`);
+  expect(published(said.caution!)).toMatch(
+    /Switched on, a smoothing that starts at nothing needs .* let it start with /,
+  );
+  const working = displayWorking(d).map((l) => `${published(l.what)}: ${textOf(l.figures)}`);
   expect(working.some((l) => l.startsWith("Smoothing behind the table"))).toBe(true);
 });

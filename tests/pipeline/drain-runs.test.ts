@@ -1,4 +1,5 @@
 /** Drains: alone, into another container, and down to where the pump draws air, against simulated pours and draws. */
+
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
@@ -14,6 +15,7 @@ import { textOf } from "../../src/pipeline/words/all";
 import { fillRunFinding } from "../../src/pipeline/words/fill-run";
 import { severalRunsPhrases } from "../../src/pipeline/words/several-runs";
 import { suspectStepsFinding, suspectStepsWorking } from "../../src/pipeline/words/suspect-steps";
+import { published } from "../../src/said";
 import { fileOf, type Row } from "./runs-world";
 
 const pours = 10;
@@ -152,12 +154,12 @@ describe("a drain run alone", () => {
     expect(volumes(steps((litres) => `${-litres}`))).toEqual(drawn);
     expect(volumes(steps((_, k) => (k === 0 ? "0" : "-4"), "added"))).toEqual(drawn);
     const slip = steps((litres, k) => (k === 5 ? "49" : `${50 - litres}`), "cumulative");
-    expect(slip.state === "stuck" && [slip.issue.where?.row, slip.issue.says]).toEqual([
+    expect(slip.state === "stuck" && [slip.issue.where?.row, published(slip.issue.says)]).toEqual([
       7,
       "drain.csv, line 7: the volume goes up, from 34.00 to 49.00 L, in a drain run.",
     ]);
     const back = steps((litres, k) => (k === 5 ? "9" : `${litres}`), "cumulative");
-    expect(back.state === "stuck" && back.issue.says).toBe(
+    expect(back.state === "stuck" && published(back.issue.says)).toBe(
       "drain.csv, line 7: the volume goes down, from 16.00 to 9.00 L, in a drain run.",
     );
   });
@@ -246,13 +248,13 @@ describe("a drain run alone", () => {
     const cautions = (["fillRun", "suspectSteps", "curve", "table", "ends"] as const).flatMap((name) => {
       const answer = stages[name].read();
       return answer.state === "ready"
-        ? answer.cautions.map((c) => `${c.says} ${c.remedy ?? ""} ${c.condition ?? ""}`)
+        ? answer.cautions.map((c) => [c.says, c.remedy ?? "", c.condition ?? ""].map(published).join(" "))
         : [];
     });
     const all = [
       words,
       textOf(suspectStepsFinding(suspects).condition),
-      ...suspectStepsWorking(suspects).map((w) => `${w.what} ${w.formula}`),
+      ...suspectStepsWorking(suspects).map((w) => `${published(w.what)} ${w.formula}`),
       textOf(filled.sentence),
       JSON.stringify(figure),
       ...cautions,
@@ -290,7 +292,7 @@ describe("a draw that is not on the sheet of a drain beside a fill run", () => {
     expect(textOf(suspectStepsFinding(suspects).sentence)).toMatch(
       /^Draw\s6\sis probably missing from the sheet: every step from there on sits\s[34]\.\d.*\sL\shigh, and one draw is/u,
     );
-    expect(suspects.runs[1]!.events[0]!.says).toMatch(/^Draw 6 .* high\.$/);
+    expect(published(suspects.runs[1]!.events[0]!.says)).toMatch(/^Draw 6 .* high\.$/);
   });
 });
 
@@ -322,7 +324,7 @@ describe("a float that hangs while fuel is drawn", () => {
       const { events } = suspects.runs[0]!;
       // Steps of a drain alone are counted from its end.
       expect(events.map((e) => [e.kind, e.step])).toEqual([["hung-float", 15 - hung]]);
-      expect(events[0]!.says).toContain("the reading repeated while 4.0 L were drawn");
+      expect(published(events[0]!.says)).toContain("the reading repeated while 4.0 L were drawn");
     }
   });
 

@@ -2,6 +2,7 @@ import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { judgeRows, type PourRow, weighRow } from "../../src/pipeline/pour-watch";
+import { published } from "../../src/said";
 import { measureDrainWatch, sumOf } from "./drain-watch";
 
 const jobOf = (input: JobInput) => {
@@ -47,9 +48,9 @@ describe("rows of a drain are weighed as they are typed", () => {
         .flatMap((j) => j.remarks)
         .filter((r) => r.row === 8 && r.weight === "check");
       expect(said.map((r) => r.code)).toContain("missing-pour");
-      const [, litres, half] = /([\d.]+)\s±\s([\d.]+)\sL more/.exec(said[0]!.says)!.map(Number);
+      const [, litres, half] = /([\d.]+)\s±\s([\d.]+)\sL more/.exec(published(said[0]!.says))!.map(Number);
       expect(Math.abs(litres! - 4)).toBeLessThan(1.5 * half!);
-      expect(said[0]!.says).toMatch(/a draw is missing from the sheet.*before the next draw/);
+      expect(published(said[0]!.says)).toMatch(/a draw is missing from the sheet.*before the next draw/);
     }
   });
 
@@ -60,7 +61,7 @@ describe("rows of a drain are weighed as they are typed", () => {
       hung[8]!.reading = hung[7]!.reading;
       const last = judged(hung)[8]!;
       expect(last.weight).toBe("check");
-      expect(last.remarks[0]!.says).toMatch(/stood still while you drew.*before the next draw/);
+      expect(published(last.remarks[0]!.says)).toMatch(/stood still while you drew.*before the next draw/);
     }
   });
 
@@ -75,7 +76,7 @@ describe("rows of a drain are weighed as they are typed", () => {
     expect(judged(rows)[15]!.weight).not.toBe("check");
     expect(
       judged(rows)[15]!
-        .remarks.map((r) => r.says)
+        .remarks.map((r) => published(r.says))
         .join(" "),
     ).toContain("unless that was all that was left");
   });
@@ -90,7 +91,7 @@ describe("rows of a drain are weighed as they are typed", () => {
 
   test("of a ladder nothing is told before its eighth draw, and the row says from when on", () => {
     const ladder: JobInput = { ...plain, sender: { kind: "reed-ladder" } };
-    const said = judged(drawn(9, 1), ladder).map((j) => j.remarks[0]!.says);
+    const said = judged(drawn(9, 1), ladder).map((j) => published(j.remarks[0]!.says));
     expect(
       said
         .slice(1, 8)

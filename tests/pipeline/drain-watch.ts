@@ -2,11 +2,13 @@
  * Measures what is said while a tank is drawn down: the sheet is typed row by row, and each row is weighed by itself and those before it.
  * All of it: `npx tsx tests/pipeline/drain-watch.ts 1 110`.
  */
+
 import { pathToFileURL } from "node:url";
 import { drawDown, drawnTank } from "../../datasets/world/drain";
 import { makeJob } from "../../datasets/world/job";
 import { resolveJob } from "../../src/pipeline/job";
 import { judgeRows, type PourRow, weighRow } from "../../src/pipeline/pour-watch";
+import { published } from "../../src/said";
 
 export interface DrainWatchScore {
   /** Faults of five standard errors at inner rows off the stops; asked about at the very row, and by row once one more stands. */
@@ -52,7 +54,7 @@ export function measureDrainWatch(seed: number, faults: boolean): DrainWatchScor
     clean: record.faults.length === 0,
     asked: remarks.some((r) => r.weight === "check" || r.withdrawnAt !== null),
     standing: remarks.some((r) => r.weight === "check"),
-    says: remarks.map((r) => r.says),
+    says: remarks.map((r) => published(r.says)),
   };
 }
 

@@ -6,6 +6,7 @@ import { leavesAndReturns } from "../../src/pipeline/device-counts";
 import { noFeatures } from "../../src/pipeline/device-features";
 import { type Carried, carriedFlickers } from "../../src/pipeline/end-replay";
 import { unusableOffset_L } from "../../src/pipeline/job";
+import { published } from "../../src/said";
 import { runPipeline } from "../promises/pipeline-run";
 import { countFlickers } from "../promises/score";
 
@@ -73,7 +74,7 @@ describe("setEnds", () => {
         (e) => e.hidden_L > 0.025 * Math.max(...valueIn(answers.curve)!.grid.map((g) => g.volume_L)),
       );
       const caution = answer.state === "ready" && answer.cautions.find((c) => c.code === "ends/much-hidden");
-      return { much, caution: caution ? caution.says : "" };
+      return { much, caution: caution ? published(caution.says) : "" };
     };
     expect(said(21)).toMatchObject({
       much: true,

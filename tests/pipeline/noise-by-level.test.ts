@@ -1,4 +1,5 @@
 /** Motion by level and its parts, on logs of a tank that opens upwards: `v = 2.4 r²`, so that a volt is `4.8 r` litres. */
+
 import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
 import { readDrive } from "../../src/pipeline/drive-log";
@@ -8,6 +9,7 @@ import { describeNoise } from "../../src/pipeline/noise";
 import { readRecording } from "../../src/pipeline/recording";
 import { textOf } from "../../src/pipeline/words/all";
 import { noiseFinding, noiseWorking } from "../../src/pipeline/words/noise";
+import { published } from "../../src/said";
 
 const curve = {
   readingUnit: "V" as const,
@@ -175,7 +177,7 @@ describe("tilt", () => {
     expect(answer.value.tilt_L_per_g! / 46.08).toBeCloseTo(1, 1);
     expect(answer.value.tiltOffset_mm! / 150).toBeCloseTo(1, 1);
     expect(answer.value.tiltAxis).toBe("across");
-    const words = noiseWorking(answer.value, "V").find((l) => l.what.startsWith("Tilt: litres"))!;
+    const words = noiseWorking(answer.value, "V").find((l) => published(l.what).startsWith("Tilt: litres"))!;
     expect(words.what).toContain("across the vehicle");
     expect(textOf(words.figures)).toMatch(/as of a sender 1[45]\d\smm off the middle/);
   });

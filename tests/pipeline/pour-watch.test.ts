@@ -3,6 +3,7 @@ import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
 import { type Job, type JobInput, resolveJob } from "../../src/pipeline/job";
 import { askFrom, judgeRows, type PourRow, weighRow, withdrawUnder } from "../../src/pipeline/pour-watch";
+import { published } from "../../src/said";
 
 const jobOf = (input: JobInput): Job => {
   const answer = resolveJob(input);
@@ -58,10 +59,10 @@ describe("judgeRows", () => {
     expect(last.weight).toBe("check");
     expect(last.ratio).toBeGreaterThan(1.7);
     const [remark] = last.remarks;
-    expect(remark!.says).toContain("before the next pour");
-    expect(remark!.says).toMatch(/moved the reading [12]\.\d times as far/);
+    expect(published(remark!.says)).toContain("before the next pour");
+    expect(published(remark!.says)).toMatch(/moved the reading [12]\.\d times as far/);
     expect(remark!.code).toBe("missing-pour");
-    const [, more, half] = /as if ([\d.]+)\s±\s([\d.]+)\sL more went in/.exec(remark!.says)!.map(Number);
+    const [, more, half] = /as if ([\d.]+)\s±\s([\d.]+)\sL more went in/.exec(published(remark!.says))!.map(Number);
     expect(Math.abs(more! - 4)).toBeLessThan(half!);
   });
 
@@ -79,11 +80,11 @@ describe("judgeRows", () => {
     const still = roundTank(8, 3);
     still[8]!.reading = still[7]!.reading;
     expect(judged(still)[8]!.weight).toBe("check");
-    expect(judged(still)[8]!.remarks[0]!.says).toContain("stood still while you poured");
+    expect(published(judged(still)[8]!.remarks[0]!.says)).toContain("stood still while you poured");
     const back = roundTank(8, 3);
     back[8]!.reading = back[7]!.reading - 0.15;
     expect(judged(back)[8]!.weight).toBe("check");
-    expect(judged(back)[8]!.remarks[0]!.says).toMatch(/went back by 0\.15\sV/);
+    expect(published(judged(back)[8]!.remarks[0]!.says)).toMatch(/went back by 0\.15\sV/);
   });
 
   test("back on line after an odd row, the reading before is to blame, with its size", () => {
@@ -95,8 +96,8 @@ describe("judgeRows", () => {
       .flatMap((j) => j.remarks)
       .find((r) => r.code === "misread" && r.row === 8);
     expect(blamed?.weight).toBe("check");
-    const off = Number(/lies ([\d.]+)/.exec(blamed!.says)?.[1] ?? Number.NaN);
-    if (blamed!.says.includes("lies")) expect(Math.abs(off - 0.2)).toBeLessThan(0.05);
+    const off = Number(/lies ([\d.]+)/.exec(published(blamed!.says))?.[1] ?? Number.NaN);
+    if (published(blamed!.says).includes("lies")) expect(Math.abs(off - 0.2)).toBeLessThan(0.05);
   });
 
   test("a warning that the next row clears is withdrawn, and both rows say so", () => {
@@ -110,7 +111,7 @@ describe("judgeRows", () => {
     const cleared = judgeRows(rows, [null, null, null, none, none, none, asked, none], job, 0.01);
     expect(cleared[6]!.weight).toBe("fine");
     expect(cleared[6]!.remarks[0]).toMatchObject({ withdrawnAt: 7, row: 6 });
-    expect(cleared[6]!.remarks[0]!.says).toMatch(/^Withdrawn with step 7, which fits: /);
+    expect(published(cleared[6]!.remarks[0]!.says)).toMatch(/^Withdrawn with step 7, which fits: /);
     expect(cleared[7]!.remarks[0]).toMatchObject({ code: "withdrawn", weight: "look", row: 6 });
     const kept = { slips: [{ ...slip, chance: withdrawUnder }], expected: null };
     expect(judgeRows(rows, [null, null, null, none, none, none, asked, kept], job, 0.01)[6]!.weight).toBe("check");

@@ -5,6 +5,7 @@ import { analysisOf } from "../../src/pipeline/analysis";
 import { analysisSchema } from "../../src/pipeline/analysis-schema";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { type RunningShift, weighEnginePair } from "../../src/pipeline/running-shift";
+import { published } from "../../src/said";
 import { runExample } from "./example-run";
 
 const [empty, full, pullUp] = [10, 180, 150];
@@ -39,7 +40,7 @@ describe("what moves the reading when the engine runs", () => {
     expect(shift).toMatchObject({ cause: "noise", fillState: "either", groundLift_V: null });
     // 0.005 V at most each: 0.005/√3 apiece, √2 of it for the difference.
     expect(shift.shiftStandardVolts).toBeCloseTo((0.005 * Math.SQRT2) / Math.sqrt(3), 12);
-    expect(shift.says).toContain("0.008");
+    expect(published(shift.says)).toContain("0.008");
     expect(cautions).toEqual([]);
   });
 
@@ -52,7 +53,9 @@ describe("what moves the reading when the engine runs", () => {
     expect(ground.emptyShift_V).toBeCloseTo((0.3 * pullUp) / (empty + pullUp), 9);
     expect(ground.fullShift_V).toBeCloseTo((0.3 * pullUp) / (full + pullUp), 9);
     // Two standard uncertainties, 2·(0.005·√2/√3)/½.
-    expect(shift.says.replaceAll("\u00a0", " ")).toContain("the sender’s ground is lifted by 0.300 ± 0.016 V");
+    expect(published(shift.says).replaceAll("\u00a0", " ")).toContain(
+      "the sender’s ground is lifted by 0.300 ± 0.016 V",
+    );
   });
 
   test("a lift found is the lift put in, at any level and supply", () => {
@@ -80,7 +83,7 @@ describe("what moves the reading when the engine runs", () => {
       dividerVolts(60, pullUp, 14.1) - dividerVolts(60, pullUp, 12.4),
       9,
     );
-    expect(shift.says).toContain("13.7 % higher");
+    expect(published(shift.says)).toContain("13.7 % higher");
     expect(cautions[0]!.code).toBe("circuit/running-shift");
   });
 
@@ -103,7 +106,7 @@ describe("what moves the reading when the engine runs", () => {
     const { shift } = weigh(pair, { supplyVolts: 12.4 });
     expect(shift.shiftVolts).toBeCloseTo(0, 9);
     expect(shift.cause).toBe("supply-and-ground");
-    expect(shift.says).toContain("the converter’s own ground");
+    expect(published(shift.says)).toContain("the converter’s own ground");
   });
 
   test("without the supplies both causes fit: it cannot be told, and a pair at another level would part them", () => {
@@ -119,7 +122,7 @@ describe("what moves the reading when the engine runs", () => {
   test("a supply that nobody measured is never ruled out: charging alone would do it, with a lifted ground as well", () => {
     const { shift } = weigh(pairOf(180, 12.4, 14.1, 0), { supplyVolts: 12.4 });
     expect(shift).toMatchObject({ cause: "cannot-be-told", groundLift_V: null });
-    expect(shift.says.replaceAll("\u00a0", " ")).toContain(
+    expect(published(shift.says).replaceAll("\u00a0", " ")).toContain(
       "a supply that is 13.7 % higher would do that, with or without a lifted ground",
     );
   });

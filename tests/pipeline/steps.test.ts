@@ -2,6 +2,7 @@ import { describe, expect, test } from "vitest";
 import { findSteps } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { placeOfLine, readRecording, typedNames } from "../../src/pipeline/recording";
+import { published } from "../../src/said";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../../src/units";
 import { sheet } from "./example-run";
 
@@ -87,7 +88,7 @@ describe("a typed sheet", () => {
       const read = readRecording({ ...sheet("total_L,sender_V", down), name }, null);
       if (job.state !== "ready" || read.state !== "ready") throw new Error("job and sheet are sound");
       const answer = findSteps([read.value], job.value);
-      return answer.state === "stuck" ? answer.issue.says : "";
+      return answer.state === "stuck" ? published(answer.issue.says) : "";
     };
     expect(said("a.csv")).toMatch(/^a\.csv, line 5: the volume goes down, from 8/);
     expect(said(typedNames.fill)).toMatch(/^Step 3: the volume goes down, from 8/);
@@ -96,7 +97,7 @@ describe("a typed sheet", () => {
       const read = readRecording({ ...sheet(kind, rising(volumes)), name: "a.csv" }, null);
       if (job.state !== "ready" || read.state !== "ready") throw new Error("job and sheet are sound");
       const answer = findSteps([read.value], job.value);
-      return answer.state === "stuck" ? answer.issue.says : "";
+      return answer.state === "stuck" ? published(answer.issue.says) : "";
     };
     // The row with a slip in it is named, not the sound one below it.
     expect(slip([0, 4, 80, 12, 16])).toMatch(/^a\.csv, line 4: 80\.00\sL lies over the rows before it and after it/);

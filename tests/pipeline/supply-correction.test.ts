@@ -7,6 +7,7 @@ import { answersOf, createPipeline } from "../../src/pipeline/index";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { readRecording } from "../../src/pipeline/recording";
 import { correctForSupply, supplyResidue } from "../../src/pipeline/supply-correction";
+import { published } from "../../src/said";
 import { sourceFile } from "./example-run";
 
 const [pullUp, nominal, capacity] = [150, 13, 60];
@@ -92,7 +93,7 @@ describe("a logged supply brings the readings to the stated one", () => {
     expect(after).toBeLessThan(0.12);
     expect(before).toBeGreaterThan(2);
     const line = corrected.cautions.find((c) => c.code === "circuit/supply-corrected")!;
-    const said = Number(/: ([\d.]+)\sL root mean square/u.exec(line.says)![1]);
+    const said = Number(/: ([\d.]+)\sL root mean square/u.exec(published(line.says))![1]);
     expect(Math.abs(said / before - 1)).toBeLessThan(0.1);
     expect(codes(raw)).not.toContain("circuit/supply-corrected");
   });
@@ -134,7 +135,7 @@ describe("a logged supply brings the readings to the stated one", () => {
     const log = drive((t, n) => (t >= 600 && t < 604 ? 7.5 : supplyAt(t, n)));
     const read = readyOf<{ counts: { blank: number } }[]>(run(sheet, [log.file]).driveLog);
     expect(read.value[0]!.counts.blank).toBe(4);
-    expect(read.cautions.find((c) => c.code === "circuit/supply-corrected")!.says).toContain("4 rows");
+    expect(published(read.cautions.find((c) => c.code === "circuit/supply-corrected")!.says)).toContain("4 rows");
   });
 
   test("a supply that is not the sender's own is left alone, and that is said", () => {

@@ -5,6 +5,7 @@ import { createRandom } from "../../src/math/random";
 import { noChoices } from "../../src/pipeline/choices";
 import { createPipeline } from "../../src/pipeline/index";
 import { treatFrom } from "../../src/pipeline/suspect-events";
+import { published } from "../../src/said";
 import { runPipeline } from "../promises/pipeline-run";
 import { analyse, job as base, sheet, trueVolts } from "./fill-world";
 
@@ -22,7 +23,7 @@ describe("weighSteps", () => {
     const s = { volumes: full.volumes.slice(0, 15), readings: full.readings.filter((_, k) => k !== 8) };
     const found = events(s);
     expect(found.map((e) => [e.kind, e.step, e.amount_L])).toEqual([["missed-pour", 8, -4]]);
-    expect(found[0]!.says).toContain("probably missing");
+    expect(published(found[0]!.says)).toContain("probably missing");
   });
 
   test("a digit slip of 0.2 V is a wrong reading of that step alone, and is set aside by rule", () => {
@@ -187,7 +188,7 @@ describe("weighSteps", () => {
     const run = suspects.runs[0]!;
     expect(run.events.map((e) => [e.kind, e.step, e.treatment])).toEqual([["missed-pour", 3, "left"]]);
     expect(run.events[0]!.p).toBeGreaterThan(1 - treatFrom);
-    expect(run.events[0]!.says).toMatch(/perhaps missing.*more likely nothing is wrong there/);
+    expect(published(run.events[0]!.says)).toMatch(/perhaps missing.*more likely nothing is wrong there/);
     expect(run.steps.map((s) => s.treatedVolume_L)).toEqual(run.steps.map((s) => s.volume_L));
     expect([run.steps[3]!.accepted, run.steps[3]!.decidedBy, suspects.notConfirmed]).toEqual([true, null, 0]);
     expect(run.putIns).toEqual([]);
@@ -228,7 +229,7 @@ describe("weighSteps", () => {
         ["wrong-reading", 13],
       ]);
       expect(found[0]!.amount_L).toBeCloseTo(-3.6, 6);
-      expect(found[0]!.says).toMatch(/0\.4 L is unlike the other pours\. A second room seems to fill there/);
+      expect(published(found[0]!.says)).toMatch(/0\.4 L is unlike the other pours\. A second room seems to fill there/);
       const over = curve.grid.reduce((a, b) =>
         Math.abs(b.reading - trueVolts(39)) < Math.abs(a.reading - trueVolts(39)) ? b : a,
       );

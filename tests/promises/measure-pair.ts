@@ -2,6 +2,7 @@
  * Closed loop of the pair of readings engine off and running: grounds are lifted and supplies moved by known amounts on simulated senders, and
  * shift, lift and blame are held to them.
  */
+
 import { drawFill, drawSender, drawTank, pick, span } from "../../datasets/world/draw";
 import { families } from "../../datasets/world/families";
 import { pourFill } from "../../datasets/world/fill";
@@ -14,6 +15,7 @@ import { findSteps } from "../../src/pipeline/fill-run";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { readRecording } from "../../src/pipeline/recording";
 import { type RunningShift, weighEnginePair } from "../../src/pipeline/running-shift";
+import { published } from "../../src/said";
 import { type Line, shareLine } from "./lines";
 import { sourceFile } from "./pipeline-run";
 
@@ -50,7 +52,7 @@ export function wrongly({ moved, lift_V, told }: PairCase): boolean {
   if (!blamed.ground && !blamed.supply) return false;
   const lifted = moved === "ground" || moved === "both";
   const supplied = moved === "supply" || moved === "both";
-  const hides = told.says.match(/up to ([\d.]+).V would not show/u);
+  const hides = published(told.says).match(/up to ([\d.]+).V would not show/u);
   const missed = lifted && !blamed.ground && !(hides && Math.abs(lift_V) <= Number(hides[1]));
   return missed || (blamed.ground && !lifted) || (blamed.supply && !supplied) || (supplied && !blamed.supply);
 }

@@ -8,7 +8,7 @@ export function figureInUnit(figure: Figure, volume: VolumeWords): Figure {
   const by = (v: number) => v / volume.litres;
   const same = (v: number) => v;
   const x = figure.x.unit === "L" ? by : same;
-  const litresColumn = figure.table.columns.map((c) => c.endsWith(", L"));
+  const litresColumn = figure.table.columns.map((c) => c.endsWith(" L"));
   return {
     ...figure,
     x: axisIn(figure.x, volume),

@@ -2,6 +2,7 @@
 
 import type { Figure, Mark } from "../../figure/figure";
 import { inLitres, type VolumeWords } from "../../quantity";
+import { saidIn } from "../../said";
 import type { LowFuel } from "../low-fuel";
 import { volumeSetText, volumeText } from "../words/volume";
 
@@ -75,6 +76,9 @@ export function lowFuelFigure(low: LowFuel, volume: VolumeWords = inLitres): Fig
       { role: "limit", text: "the light comes on" },
       ...(low.clearAtUsable_L !== null ? [{ role: "compare" as const, text: "the light goes out" }] : []),
     ],
-    table: { columns: ["part", "volume, L", "why"], rows: low.parts.map((p) => [p.part, p.value_L, p.why]) },
+    table: {
+      columns: ["part", "volume, L", "why"],
+      rows: low.parts.map((p) => [p.part, p.value_L, saidIn(p.why, volume)]),
+    },
   };
 }

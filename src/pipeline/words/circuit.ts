@@ -1,4 +1,5 @@
 /** What the circuit leaf says. */
+import { phrasesOf } from "../../said";
 import type { Circuit } from "../circuit";
 import type { ReadingUnit } from "../job";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
@@ -119,7 +120,7 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
           {
             what: "Which pull-up",
             formula: null,
-            figures: [circuit.recommended.why],
+            figures: phrasesOf(circuit.recommended.why),
             source: "preferred values: IEC 60063",
           },
         ]
@@ -188,7 +189,7 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
           {
             what: "Engine off against running",
             formula: "ground: ΔV = Vg·Rp / (R + Rp); supply: ΔV = V·(Vs running / Vs off − 1)",
-            figures: [circuit.runningShift.says, ` ${circuit.runningShift.remedy}`],
+            figures: [...phrasesOf(circuit.runningShift.says), ` ${circuit.runningShift.remedy}`],
             source: "Ohm’s law; ± two standard uncertainties of the two readings",
           },
         ]

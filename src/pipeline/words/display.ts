@@ -215,7 +215,7 @@ export function displayWorking(display: Display): WorkingLine[] {
     ...display.featureTrials.map((t, i): WorkingLine => {
       const at = `display.featureTrials.${i}`;
       return {
-        what: `${featureName[t.feature]}: ${t.setting}. ${t.taken ? "Set" : "Not set"}: ${t.why}`,
+        what: say`${featureName[t.feature]}: ${t.setting}. ${t.taken ? "Set" : "Not set"}: ${t.why}`,
         formula:
           "replay of the log without and with it, all else alike; seconds: the least smoothing that is as steady",
         figures: [

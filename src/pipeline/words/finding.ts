@@ -42,10 +42,10 @@ export interface BesideRow {
 
 /** One line of the folded working: formula, the numbers put in, the source. */
 export interface WorkingLine {
-  what: string;
+  what: Said;
   formula: string | null;
   figures: Phrase[];
-  source: string | null;
+  source: Said | null;
 }
 
 /** All that a leaf says, the finding and what stands under it, where there is no second size to say it in. */

@@ -53,7 +53,7 @@ export function headOf(answers: Answers): Head {
   // The cause of a complaint has no leaf of its own: where looking for it failed, the head is where it is missed.
   const failed = complaintFailed(answers);
   if (failed) missing.set(published(failed.says), { issue: failed, leaf: at("trial"), waits: [] });
-  const rows = [mend(answers, at), found(answers, at), typeIn(answers, at)].filter((r) => r !== null);
+  const rows = [mend(answers, at, said), found(answers, at), typeIn(answers, at)].filter((r) => r !== null);
   if (doubts.size > 0)
     rows.push({
       name: "Doubtful",
@@ -80,7 +80,7 @@ export function headOf(answers: Answers): Head {
       ),
     });
   return {
-    verdict: phrasesInUnit(verdictLine(answers, doubts.size, missing.size), volume),
+    verdict: phrasesInUnit(verdictLine(answers, doubts.size, missing.size, said), volume),
     rows: rows.map((row) => ({
       ...row,
       parts: row.parts.map((p) => ({ ...p, phrases: phrasesInUnit(p.phrases, volume) })),
@@ -109,7 +109,7 @@ function complaintOf(answers: Answers): Complaint | null {
   return complaint && (complaint.stated !== null || answers.fillRun.state === "stuck") ? complaint : null;
 }
 
-function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[] {
+function verdictLine(answers: Answers, doubts: number, missing: number, said: (words: Said) => string): Phrase[] {
   const v = answers.verdict.state === "ready" ? answers.verdict.value : null;
   const open = [
     doubts > 0 ? `${number(doubts, "doubt", "doubts")} to settle` : "",
@@ -117,7 +117,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
   ].filter(Boolean);
   if (answers.verdict.state === "waiting") return ["Being computed."];
   const complaint = complaintOf(answers);
-  if (complaint) return [complaint.says];
+  if (complaint) return [said(complaint.says)];
   if (complaintFailed(answers))
     return ["What causes the complaint could not be looked for: the search for it broke off."];
   if (answers.fillRun.state === "stuck") return ["Bring a fill run, and this sheet fills itself."];
@@ -154,12 +154,12 @@ function verdictLine(answers: Answers, doubts: number, missing: number): Phrase[
 type At = (name: string) => { number: number; name: string };
 
 /** What mends the display that somebody complains of. */
-function mend(answers: Answers, at: At): HeadRow | null {
+function mend(answers: Answers, at: At, said: (words: Said) => string): HeadRow | null {
   const remedy = complaintOf(answers)?.remedy;
   if (!remedy) return null;
   // A remedy that names a leaf leads there.
-  const named = (["table", "display"] as const).find((name) => remedy.includes(`${name} leaf`)) ?? "trial";
-  return { name: "Mend", trust: trustOf(answers.trial).trust, parts: [{ phrases: [remedy], leaf: at(named) }] };
+  const named = (["table", "display"] as const).find((name) => published(remedy).includes(`${name} leaf`)) ?? "trial";
+  return { name: "Mend", trust: trustOf(answers.trial).trust, parts: [{ phrases: [said(remedy)], leaf: at(named) }] };
 }
 
 function found(answers: Answers, at: At): HeadRow | null {

@@ -1,4 +1,5 @@
 /** What the odd-steps leaf says. */
+import { say } from "../../said";
 import { allOnStop, type OnStop } from "../on-stop";
 import { type SecondRoom, secondRoomOf } from "../second-room";
 import { amountWord, laterSteps, sideOf } from "../sheet-words";
@@ -187,7 +188,7 @@ export function suspectStepsWorking(suspects: SuspectSteps): WorkingLine[] {
     ...suspects.runs.flatMap((r, run) =>
       r.steps.map(
         (s, k): WorkingLine => ({
-          what: `Step ${s.index}${s.flag ? `: ${s.flag.replaceAll("-", " ").replace("pour", amountWord(r))}` : ""}${s.reason ? `. ${s.reason}` : ""}`,
+          what: say`Step ${s.index}${s.flag ? `: ${s.flag.replaceAll("-", " ").replace("pour", amountWord(r))}` : ""}${s.reason ? say`. ${s.reason}` : ""}`,
           formula: null,
           figures: [
             ...(s.studentised !== null

@@ -1,10 +1,12 @@
 /** What the trial leaf says. */
+import { saidIn } from "../../said";
 import type { FoundDeadband } from "../as-found";
 import type { Complaint } from "../complaint";
 import type { Job } from "../job";
 import type { Trial, TrialRun } from "../trial";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, quantity, rate } from "./quantity";
+import { volumeWordsOf } from "./volume";
 
 /** Like the head and the display leaf: a display that stands still never turns round. */
 const turns = (perMinute: number): Phrase[] => [
@@ -53,7 +55,7 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
     );
   return {
     question: "Would the driver trust this display?",
-    sentence: stated ? [stated] : shown,
+    sentence: stated ? [saidIn(stated, volumeWordsOf(job))] : shown,
     further: stated ? shown : [],
     short:
       trial.reversalsPerMinute === 0

@@ -57,5 +57,13 @@ const besideIn = (beside: Beside, of: (phrases: Phrase[]) => Phrase[]): Beside =
   after: of(beside.after),
 });
 
-export const workingInUnit = (lines: WorkingLine[], volume: VolumeWords): WorkingLine[] =>
-  volume.litres === 1 ? lines : lines.map((l) => ({ ...l, figures: phrasesInUnit(l.figures, volume) }));
+/** A line of the working as it is read. */
+export type ReadLine = Omit<WorkingLine, "what" | "source"> & { what: string; source: string | null };
+
+export const workingInUnit = (lines: WorkingLine[], volume: VolumeWords): ReadLine[] =>
+  lines.map((l) => ({
+    ...l,
+    what: saidIn(l.what, volume),
+    figures: phrasesInUnit(l.figures, volume),
+    source: l.source === null ? null : saidIn(l.source, volume),
+  }));

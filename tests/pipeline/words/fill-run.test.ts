@@ -5,6 +5,7 @@ import { type JobInput, resolveJob } from "../../../src/pipeline/job";
 import { readRecording } from "../../../src/pipeline/recording";
 import { fillRunFinding, fillRunWorking } from "../../../src/pipeline/words/fill-run";
 import { allSaid, type Phrase } from "../../../src/pipeline/words/finding";
+import { published } from "../../../src/said";
 
 const said = (phrases: Phrase[]) => phrases.map((p) => (typeof p === "string" ? p : p.text)).join("");
 function filled(readings: number[], input: JobInput) {
@@ -41,8 +42,8 @@ describe("the fill run's words and figure", () => {
 
   test("the working names the dead zone's steps and the assumed start, with their figures' places", () => {
     const lines = fillRunWorking(fill);
-    expect(lines.find((l) => l.what.startsWith("Dead zone"))!.what).toContain("5, 6, 7");
-    const start = lines.find((l) => l.what.startsWith("What was in the tank"))!;
+    expect(lines.find((l) => published(l.what).startsWith("Dead zone"))!.what).toContain("5, 6, 7");
+    const start = lines.find((l) => published(l.what).startsWith("What was in the tank"))!;
     expect(start.figures[0]).toMatchObject({ path: "sender.startStandard_L", value: fill.startStandard_L });
   });
 
