@@ -10,8 +10,8 @@ const nbsp = "\u00a0";
 export type Rounding =
   /** Measured: so many significant figures, and no more decimals than told; what is smaller than those and not nothing says so. */
   | { by: "figures"; figures: number; mostDecimals?: number }
-  /** `set`: typed into a device. */
-  | { by: "decimals"; decimals: number; set?: true }
+  /** `set`: typed into a device. `beside`: the larger of two that stand side by side, so that both have the same decimals in every unit. */
+  | { by: "decimals"; decimals: number; set?: true; beside?: number }
   /** To its half-width's two figures, which stands behind it. */
   | { by: "half-width" }
   /** Set or asked for, not measured: no noughts behind. */
@@ -150,6 +150,8 @@ function numberInUnit(q: Omit<Spec, "rounding">, rounding: Rounding, figures: nu
   if (rounding.by === "half-width") return plusMinus(value, q.halfWidth!, "");
   if (rounding.by === "stated") return String(asStated(value));
   if (isSet(rounding)) return fixed(value, needed(value, decimalsFor(value, isRound(value) ? 3 : figures)));
+  if (rounding.by === "decimals" && rounding.beside !== undefined && value !== 0)
+    return fixed(value, Math.min(2, decimalsFor(rounding.beside / (q.times ?? 1), figures)));
   return measured(value, figures, 2);
 }
 
@@ -187,7 +189,7 @@ function needed(value: number, decimals: number): number {
 
 /** Significant figures that it shows in litres; two at least, or 6 L would be 2 US gal. */
 function figuresOf(q: Quantity, rounding: Rounding): number {
-  const value = Math.abs(amountIn(q));
+  const value = (rounding.by === "decimals" && rounding.beside) || Math.abs(amountIn(q));
   const decimals = decimalsIn(value, rounding);
   const shown = Number(value.toFixed(Math.min(100, decimals)));
   return shown > 0 ? Math.max(2, decimals + Math.floor(Math.log10(shown)) + 1) : 2;

@@ -83,7 +83,7 @@ function middleNotSeen(device: FoundDevice, curve: Curve | null, job: Job): Pick
     };
   const { middle, tolerance_L, low_L, high_L } = errors;
   const size = Math.abs(middle.error_L);
-  const between = say`between ${litresBare(low_L, 0)} and ${litresWhole(high_L)}`;
+  const between = say`between ${litresBare(low_L, 0, high_L)} and ${litresWhole(high_L)}`;
   return size > tolerance_L
     ? {
         says: say`Whether the middle is wrong cannot be told: the table found is off by ${litresOf(size)} at ${litresWhole(middle.volume_L)}, and the fill run itself knows that place to ±\u00a0${litresOf(2 * middle.standard_L)}.`,

@@ -8,9 +8,9 @@ const litres = (value: number, rounding: Rounding, more: Partial<Quantity> = {})
 export const litresTo = (value: number, decimals: number): Quantity =>
   litres(value, { by: "decimals", decimals }, { plainSpaces: true });
 
-/** The first of two that share a unit. */
-export const litresBare = (value: number, decimals: number): Quantity =>
-  litres(value, { by: "decimals", decimals }, { bare: true });
+/** The first of two that share a unit. @param beside the larger of both, where they must have the same decimals in every unit. */
+export const litresBare = (value: number, decimals: number, beside?: number): Quantity =>
+  litres(value, { by: "decimals", decimals, ...(beside === undefined ? {} : { beside }) }, { bare: true });
 
 /** A level, to the litre. */
 export const litresWhole = (value: number): Quantity => litres(value, { by: "decimals", decimals: 0 });

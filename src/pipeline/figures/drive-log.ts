@@ -2,7 +2,7 @@
 import type { Figure } from "../../figure/figure";
 import { inLitres, quantityInUnit, type VolumeWords } from "../../quantity";
 import type { DriveLog } from "../drive-log";
-import { bareLitres, counted } from "../words/quantity";
+import { litresPair, withoutUnit } from "../words/quantity";
 
 /** Null for a log without a single good reading. */
 export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): Figure | null {
@@ -47,10 +47,8 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
 
 /** In words, what the trend does; a refuel is a rise between two falls. */
 function course({ from_L, to_L, parts }: DriveLog, volume: VolumeWords): string {
-  const whole = (v: number) => quantityInUnit(counted(null, v, 1, "L"), volume).text;
-  const [from, to] = [whole(from_L), whole(to_L)];
+  const pair = litresPair(1, [null, from_L], [null, to_L]);
+  const [from, to] = pair.map((q) => quantityInUnit(q, volume).text);
   if (parts.some((p) => p.kind === "refuelling")) return `goes from ${from} over a refuel to ${to}`;
-  return from === to
-    ? `stays at ${from}`
-    : `falls from ${quantityInUnit(bareLitres(null, from_L, 1), volume).text} to ${to}`;
+  return from === to ? `stays at ${from}` : `falls from ${quantityInUnit(withoutUnit(pair[0]), volume).text} to ${to}`;
 }

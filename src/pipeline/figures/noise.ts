@@ -5,7 +5,7 @@ import { inLitres, quantityInUnit, type VolumeWords } from "../../quantity";
 import type { ReadingUnit } from "../job";
 import type { Noise } from "../noise";
 import { apartByLevel, type LevelNoise } from "../noise-by-level";
-import { bareLitres, counted, unitSign } from "../words/quantity";
+import { litresPair, unitSign, withoutUnit } from "../words/quantity";
 import { volumeText } from "../words/volume";
 
 /** Null where no spectrum could be made. */
@@ -66,8 +66,10 @@ export function noiseFigure(noise: Noise, unit: ReadingUnit): Figure | null {
   };
 }
 
-const between = (l: LevelNoise, volume: VolumeWords) =>
-  `${quantityInUnit(bareLitres(null, l.from_L, 0), volume).text}\u00a0and\u00a0${quantityInUnit(counted(null, l.to_L, 0, "L"), volume).text}`;
+function between(l: LevelNoise, volume: VolumeWords): string {
+  const [from, to] = litresPair(0, [null, l.from_L], [null, l.to_L]);
+  return `${quantityInUnit(withoutUnit(from), volume).text}\u00a0and\u00a0${quantityInUnit(to, volume).text}`;
+}
 
 /** How much the reading moves against level; null where the logs went through one level only, or it moves alike at all of them. */
 export function noiseByLevelFigure(noise: Noise, unit: ReadingUnit, volume: VolumeWords = inLitres): Figure | null {

@@ -2,20 +2,32 @@
 import type { Curve } from "../curve-types";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
-import { bareLitres, counted, coverage, litres, percent, quantity, quantityWith, unitSign, within } from "./quantity";
+import {
+  counted,
+  coverage,
+  litres,
+  litresPair,
+  percent,
+  quantity,
+  quantityWith,
+  unitSign,
+  within,
+  withoutUnit,
+} from "./quantity";
 
 const half = (path: string, value: number): Quantity => within(litres(path, value));
 
 export function curveFinding(curve: Curve, from_L: number, to_L: number): Finding {
   const o = curve.overall;
   const band = half("chosenCurve.overall.bandHalfWidth_L", o.bandHalfWidth_L);
+  const [from, to] = litresPair(0, [null, from_L], [null, to_L]);
   const sentence: Phrase[] = [
     "Any reading gives the volume within ",
     band,
     ", from ",
-    bareLitres(null, from_L, 0),
+    withoutUnit(from),
     " to ",
-    counted(null, to_L, 0, "L"),
+    to,
     ".",
   ];
   if (o.twoPointError_L > 2 * o.bandHalfWidth_L)

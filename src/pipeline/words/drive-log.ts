@@ -3,7 +3,7 @@ import { decimalsFor, decimalsOf } from "../../format";
 import { quantityOf } from "../../quantity";
 import { type DriveLog, type DrivePart, tenMinutes_s } from "../drive-log";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, duration, quantity, quantityWith } from "./quantity";
+import { counted, duration, litresPair, quantity, quantityWith } from "./quantity";
 
 const question = "How does the volume move on the road?";
 
@@ -90,8 +90,7 @@ const partNames: Record<DrivePart["kind"], string> = {
 /** From where to where; one figure where both read the same. */
 function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[] {
   // To a tenth: the curve behind them is not known finer than that.
-  const from = counted(`driveLogs.${at}.from_L`, log.from_L, 1, "L");
-  const to = counted(`driveLogs.${at}.to_L`, log.to_L, 1, "L");
+  const [from, to] = litresPair(1, [`driveLogs.${at}.from_L`, log.from_L], [`driveLogs.${at}.to_L`, log.to_L]);
   return from.text === to.text ? [stays, to] : [goes, from, " to ", to];
 }
 

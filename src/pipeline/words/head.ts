@@ -6,7 +6,7 @@ import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
-import { bareLitres, counted, coverageText, litres, percent, quantity, rate, setting, within } from "./quantity";
+import { coverageText, litres, litresPair, percent, quantity, rate, setting, within, withoutUnit } from "./quantity";
 import { volumeWordsOf } from "./volume";
 
 export interface HeadRow {
@@ -166,6 +166,7 @@ function found(answers: Answers, at: At): HeadRow | null {
   if (answers.curve.state !== "ready") return null;
   const c = answers.curve.value;
   const [low, high] = spanOf(c);
+  const [from, to] = litresPair(0, [null, low], [null, high]);
   const half = c.overall.bandHalfWidth_L;
   const parts: HeadRow["parts"] = [
     {
@@ -173,9 +174,9 @@ function found(answers: Answers, at: At): HeadRow | null {
         "A reading gives the volume within ",
         within(litres("chosenCurve.overall.bandHalfWidth_L", half)),
         " from ",
-        bareLitres(null, low, 0),
+        withoutUnit(from),
         " to ",
-        counted(null, high, 0, "L"),
+        to,
         ` (${coverageText(c.overall.coverage)}, fill day).`,
       ],
       leaf: at("curve"),

@@ -3,7 +3,7 @@ import type { ReadingUnit } from "../job";
 import type { Noise, NoisePart } from "../noise";
 import { apartByLevel } from "../noise-by-level";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { bareLitres, counted, percent, quantity, quantityWith, unitSign } from "./quantity";
+import { counted, litresPair, percent, quantity, quantityWith, unitSign, withoutUnit } from "./quantity";
 
 export function noiseFinding(noise: Noise): Finding {
   const total = quantity("noise.totalSd_L", noise.totalSd_L, "L", 2);
@@ -131,15 +131,16 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
   });
   noise.byLevel.forEach((l, i) => {
     const at = `noise.byLevel.${i}`;
+    const [from, to] = litresPair(1, [`${at}.from_L`, l.from_L], [`${at}.to_L`, l.to_L]);
     lines.push({
       what: "Motion at a level",
       formula:
         i === 0 ? "each reading through the curve, less the burn trend; ± from how stretches of 20 s differ" : null,
       figures: [
         "from ",
-        bareLitres(`${at}.from_L`, l.from_L, 1),
+        withoutUnit(from),
         " to ",
-        counted(`${at}.to_L`, l.to_L, 1, "L"),
+        to,
         ": ",
         quantity(`${at}.sd_${unit}`, l.sd, sign, 2),
         ", ",

@@ -66,9 +66,17 @@ export const quantityWith = (path: string | null, value: number, halfWidth: numb
 export const counted = (path: string | null, value: number, decimals: number, unit = ""): Quantity =>
   quantityOf({ path, value, unit, rounding: { by: "decimals", decimals } });
 
-/** Litres without their unit: the first of two that share one. */
-export const bareLitres = (path: string | null, value: number, decimals: number): Quantity =>
-  withoutUnit(counted(path, value, decimals, "L"));
+/** Two volumes side by side: to the same decimals in every unit. */
+export function litresPair(
+  decimals: number,
+  first: [path: string | null, value: number],
+  second: [path: string | null, value: number],
+): [Quantity, Quantity] {
+  const beside = Math.max(Math.abs(first[1]), Math.abs(second[1]));
+  const one = ([path, value]: [string | null, number]) =>
+    quantityOf({ path, value, unit: "L", rounding: { by: "decimals", decimals, beside } });
+  return [one(first), one(second)];
+}
 
 /** A share in percent. */
 export const percent = (path: string | null, share: number, decimals = 1): Quantity =>

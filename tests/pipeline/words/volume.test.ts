@@ -7,9 +7,9 @@ import { allFindings, textOf } from "../../../src/pipeline/words/all";
 import { allSaid, type Phrase, type Quantity } from "../../../src/pipeline/words/finding";
 import { headOf } from "../../../src/pipeline/words/head";
 import {
-  bareLitres,
   counted,
   litres,
+  litresPair,
   litresSet,
   quantity,
   quantityWith,
@@ -17,6 +17,7 @@ import {
   sizeOf,
   whole,
   within,
+  withoutUnit,
 } from "../../../src/pipeline/words/quantity";
 import { inVolume, volumeSetText, volumeText, volumeWordsOf } from "../../../src/pipeline/words/volume";
 import { inLitres, quantityInUnit, quantityOf, statedIn, type VolumeWords } from "../../../src/quantity";
@@ -42,7 +43,7 @@ describe("a quantity in litres in another unit", () => {
     ["too small to be told", litres(null, 0.01), "less than 0.01 US gal"],
     ["nothing", litres(null, 0), "0 US gal"],
     ["under zero", litres(null, -3.8), "\u22121.0 US gal"],
-    ["with its unit beside the next one", bareLitres(null, 65.2, 0), "17"],
+    ["with its unit beside the next one", withoutUnit(counted(null, 65.2, 0, "L")), "17"],
     ["as a half-width", within(litres(null, 8.8)), "± 2.3 US gal"],
     [
       "with words behind",
@@ -54,6 +55,15 @@ describe("a quantity in litres in another unit", () => {
     ["but no volts", quantity(null, 1.23, "V"), "1.23 V"],
   ])("%s", (_, q, text) => {
     expect(textIn(q)).toBe(text);
+  });
+
+  test("beside another one has the same decimals as that: those that the larger one asks for", () => {
+    const pair = (decimals: number, a: number, b: number) =>
+      litresPair(decimals, [null, a], [null, b]).map((q) => textIn(q));
+    expect(pair(1, 9.5, 12.9)).toEqual(["2.51 US gal", "3.41 US gal"]);
+    expect(pair(1, 12.9, 3.1)).toEqual(["3.41 US gal", "0.82 US gal"]);
+    expect(pair(0, 0, 61)).toEqual(["0 US gal", "16 US gal"]);
+    expect(litresPair(1, [null, 9.5], [null, 12.9]).map((q) => q.text)).toEqual(["9.5\u00a0L", "12.9\u00a0L"]);
   });
 
   test("says how many litres one of it holds, so that it can be held against the published number", () => {
