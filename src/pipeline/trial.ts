@@ -1,6 +1,7 @@
 /** Trial: would the driver trust this display? Replays the log through exactly what will be typed, as found beside it. */
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
+import { say } from "../said";
 import { type FoundDeadband, foundDeadband, foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
@@ -13,6 +14,7 @@ import type { Display } from "./display";
 import type { LogSteadiness } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
+import { litresTo } from "./litres";
 import type { Table } from "./table";
 import { lagOf } from "./trial-lag";
 
@@ -171,7 +173,7 @@ export function offOnAverage(run: TrialRun, total_L: number, believedDropouts: n
   const many = `${believedDropouts} drop-out${believedDropouts === 1 ? "" : "s"}`;
   return {
     code: "trial/off-on-average",
-    says: `Replayed as typed, the display shows ${fixed(Math.abs(meanError_L), 1)} L too ${meanError_L > 0 ? "much" : "little"} on average on these logs${
+    says: say`Replayed as typed, the display shows ${litresTo(Math.abs(meanError_L), 1)} too ${meanError_L > 0 ? "much" : "little"} on average on these logs${
       believedDropouts > 0
         ? `: the device takes ${many} for fuel and smooths ${believedDropouts === 1 ? "it" : "them"} in`
         : ", far more than its lag"

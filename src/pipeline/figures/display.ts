@@ -2,7 +2,7 @@
 
 import type { Figure, LineSeries } from "../../figure/figure";
 import { setText } from "../../format";
-import { inLitres, type VolumeWords } from "../../quantity";
+import { inLitres, quantityInUnit, quantityOf, type VolumeWords } from "../../quantity";
 import type { Display } from "../display";
 import type { Job } from "../job";
 import { rateText } from "../words/quantity";
@@ -128,7 +128,11 @@ export function displayPicks(
 const nameOf = (deadband_L: number, volume: VolumeWords) =>
   deadband_L === 0 ? "no deadband" : `deadband ${volumeSetText(deadband_L, volume, 2)}`;
 
-const bareText = (deadband_L: number, volume: VolumeWords) => volumeSetText(deadband_L, volume, 2).split("\u00a0")[0]!;
+const bareText = (deadband_L: number, volume: VolumeWords) =>
+  quantityInUnit(
+    quantityOf({ path: null, value: deadband_L, unit: "L", rounding: { by: "set", figures: 2 }, bare: true }),
+    volume,
+  ).text;
 
 /** Reversals a minute under which the figure stops: one in ten minutes. */
 const least = 0.1;
