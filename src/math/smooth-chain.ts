@@ -49,8 +49,9 @@ const freeSlope = 400;
 
 /** log likelihood at each setting. */
 export function chainLikelihoods(chain: Chain, settings: Noise[]): Float64Array {
-  const store = storeFor(chain.x.length);
-  return Float64Array.from(settings, (s) => forwardPass(chain, s, store));
+  const logs = new Float64Array(settings.length);
+  for (let k = 0; k < logs.length; k++) logs[k] = forwardPass(chain, settings[k]!, null);
+  return logs;
 }
 
 /** log evidence: likelihoods averaged over the prior of the settings. */
@@ -171,11 +172,10 @@ export function innerProduct(a: WhitenedShift, b: WhitenedShift): number {
   return sum;
 }
 
-/** Kalman filter on level, slope and summed pour error. Returns the log likelihood without its constant. */
-function forwardPass(chain: Chain, setting: Noise, store: Store): number {
+/** Kalman filter on level, slope and summed pour error, put into `store` where one is given. Returns the log likelihood without its constant. */
+function forwardPass(chain: Chain, setting: Noise, store: Store | null): number {
   const { x, seen, y, own, readingVariance, slope, pour, bend, pace } = chain;
   const n = x.length;
-  const { error, variance, gain } = store;
   const rough = setting.roughness ** 2;
   const factor2 = setting.factor ** 2;
   const scatter2 = setting.scatter ** 2;
@@ -221,11 +221,13 @@ function forwardPass(chain: Chain, setting: Noise, store: Store): number {
       p23 -= k2 * m3;
       p33 -= k3 * m3;
       log += Math.log(f) + v * v * g;
-      error[i] = v;
-      variance[i] = f;
-      gain[3 * i] = k1;
-      gain[3 * i + 1] = k2;
-      gain[3 * i + 2] = k3;
+      if (store) {
+        store.error[i] = v;
+        store.variance[i] = f;
+        store.gain[3 * i] = k1;
+        store.gain[3 * i + 1] = k2;
+        store.gain[3 * i + 2] = k3;
+      }
     }
     p22 += bend[i]!;
   }

@@ -172,18 +172,22 @@ function extensions(
     }
     // What changes too much for the scores is put in at once.
     const whole = isWhole(p);
-    const least = p.what === "pour" ? Number.NEGATIVE_INFINITY : floor - state.log + base - p.logPrior;
+    const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
+    const movedBy = (mean: number) => (p.what === "pour" ? roomFor(held_L + mean) - roomFor(held_L) : 0);
+    // Of a pour of any amount it is not known beforehand what the stated capacity says.
+    const least =
+      free && p.what === "pour"
+        ? Number.NEGATIVE_INFINITY
+        : floor - state.log + base - p.logPrior - movedBy(p.mean) - 1e-9;
     const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p, least, gains);
     if (!gain) continue;
-    const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
     // A shelf takes volume off the way of the surface and never more than was poured there.
     if (free && p.what === "shelf" && !(gain.amount < 0)) continue;
     const most =
       free && p.what === "shelf" ? 0.98 * run.range_L * (run.x[p.at]! - run.x[p.at - 1]!) : Number.POSITIVE_INFINITY;
     const mean = free ? Math.max(-most, gain.amount) : p.mean;
     const logPrior = p.logPrior + (free ? -0.5 * (mean / p.standard) ** 2 : 0);
-    const moved = p.what === "pour" ? roomFor(held_L + mean) - roomFor(held_L) : 0;
-    const log = state.log + gain.log - base + p.logPrior + moved;
+    const log = state.log + gain.log - base + p.logPrior + movedBy(mean);
     if (log >= floor || whole) found.push({ members: [...state.members, { ...p, mean, logPrior }], log });
   }
   return { found: found.sort((a, b) => b.log - a.log), scratch: scores };
