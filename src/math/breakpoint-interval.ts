@@ -160,17 +160,17 @@ function holding(products: Products, gap: number, place: number): Products {
   const size = Math.sqrt(
     products.gram(h, h) - 2 * shift * products.gram(h, h + 1) + shift * shift * products.gram(h + 1, h + 1),
   );
-  // Of each column that is asked for, what it has in common with the hinge: few are, but each many times.
-  const parts = new Float64Array(2 * products.places.length).fill(Number.NaN);
-  const part = (a: number): number => {
-    if (Number.isNaN(parts[a]!)) parts[a] = (products.gram(h, a) - shift * products.gram(h + 1, a)) / size;
-    return parts[a]!;
-  };
+  const part = (a: number) => (products.gram(h, a) - shift * products.gram(h + 1, a)) / size;
+  // Each product is asked for many times; in a long record few columns are, so there they are not all computed beforehand.
+  const columns = 2 * products.places.length;
+  const parts = columns <= 600 ? Float64Array.from({ length: columns }, (_, a) => part(a)) : null;
   const along = (products.along(h) - shift * products.along(h + 1)) / size;
   return {
     ...products,
-    gram: (a, b) => products.gram(a, b) - part(a) * part(b),
-    along: (a) => products.along(a) - part(a) * along,
+    gram: parts
+      ? (a, b) => products.gram(a, b) - parts[a]! * parts[b]!
+      : (a, b) => products.gram(a, b) - part(a) * part(b),
+    along: parts ? (a) => products.along(a) - parts[a]! * along : (a) => products.along(a) - part(a) * along,
     total: products.total - along * along,
   };
 }

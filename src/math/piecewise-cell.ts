@@ -58,7 +58,6 @@ export function solveCell(
     const p = load(k, hold, width);
     const sse = factorise(p, total);
     if (!(sse < limit)) return;
-    invert(p);
     const at: number[] = new Array<number>(k);
     const ends = new Float64Array(2 * k);
     let inside = true;
@@ -129,7 +128,7 @@ function load(k: number, hold: Uint8Array, width: (j: number) => number): number
   return p;
 }
 
-/** Cholesky factor of `work`; the sum of squares left, infinite if columns depend on each other. */
+/** Cholesky factor and its inverse of `work`; the sum of squares left, infinite if columns depend on each other. */
 function factorise(p: number, total: number): number {
   let sse = total;
   for (let i = 0; i < p; i++) {
@@ -149,15 +148,6 @@ function factorise(p: number, total: number): number {
     for (let t = 0; t < i; t++) s -= factor[ri + t]! * z[t]!;
     z[i] = s / d;
     sse -= z[i]! * z[i]!;
-  }
-  return sse;
-}
-
-/** Inverse of the factor. */
-function invert(p: number): void {
-  for (let i = 0; i < p; i++) {
-    const ri = i * most;
-    const d = factor[ri + i]!;
     for (let j = 0; j < i; j++) {
       let v = 0;
       for (let t = j; t < i; t++) v -= factor[ri + t]! * inverse[t * most + j]!;
@@ -165,6 +155,7 @@ function invert(p: number): void {
     }
     inverse[ri + i] = 1 / d;
   }
+  return sse;
 }
 
 /** What the sum of squares gains when `a` × coefficient i + coefficient i + 1, now `value`, is made zero. */
