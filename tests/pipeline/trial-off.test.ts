@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { offOnAverage, type TrialRun } from "../../src/pipeline/trial";
+import { published } from "../../src/said";
 
 const run = (meanError_L: number, lag_L = 0.5): TrialRun => ({
   rmsError_L: Math.abs(meanError_L),
@@ -19,9 +20,11 @@ describe("a display that stands still, and far from the fuel", () => {
   test("is said, with the drop-outs that it takes for fuel", () => {
     const said = offOnAverage(run(8), 60, 19)!;
     expect(said.code).toBe("trial/off-on-average");
-    expect(said.says).toContain("8.0 L too much on average on these logs: the device takes 19 drop-outs for fuel");
+    expect(published(said.says)).toContain(
+      "8.0 L too much on average on these logs: the device takes 19 drop-outs for fuel",
+    );
     expect(said.remedy).toContain("fault limits");
-    expect(offOnAverage(run(-8), 60, 0)!.says).toContain(
+    expect(published(offOnAverage(run(-8), 60, 0)!.says)).toContain(
       "8.0 L too little on average on these logs, far more than its lag",
     );
   });
