@@ -170,7 +170,17 @@ export function createPipeline(first: Sources) {
   );
   const lowFuel = stage(
     "low-fuel",
-    [curve, maybe(display), maybe(noise), maybe(trial), maybe(driveLog), job, choice("lowFuel"), maybe(table)],
+    [
+      curve,
+      maybe(display),
+      maybe(noise),
+      maybe(trial),
+      maybe(driveLog),
+      job,
+      choice("lowFuel"),
+      maybe(table),
+      faultLimits,
+    ],
     setWarning,
   );
   const range = stage("range-left", [curve, lowFuel, maybe(display), maybe(table), job, seed], rangeLeft);

@@ -12,9 +12,13 @@ import { normalProbability, normalQuantile } from "../math/distributions";
 import { interpolateHeld } from "../math/interpolate";
 import { type Said, say } from "../said";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
+import { type DropoutLift, dropoutLift } from "./believed-dropouts";
 import type { Choices } from "./choices";
+import type { BelievedLimits } from "./circuit";
 import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve-types";
+import { atDeviceRate } from "./device-record";
+import { shownAs } from "./device-table";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import { liftBehind } from "./end-behind";
@@ -53,6 +57,8 @@ export interface LowFuel {
   firstLight: FirstLight;
   /** Litres by which smoothing behind the table lifts what is shown at the warning; only of a device that does so, with a drive log. */
   behindTable_L?: number;
+  /** What drop-outs that the device takes for fuel do to what is shown at the warning; only where the logs hold some and no fault limit is set. */
+  dropouts?: DropoutLift;
 }
 
 /** What a warning point does to the driver. */
@@ -124,7 +130,39 @@ function behindTable(
   return (volume_L) => liftBehind(readingsOf(curve, Float64Array.of(volume_L))[0]!, rows, at);
 }
 
+/** What the drop-outs of the logs do to what is shown at this volume, litres since the start. */
+function believedDropouts(
+  display: Display,
+  table: Pick<Table, "rows">,
+  logs: DriveLog[],
+  limits: BelievedLimits,
+  job: Job,
+  at: { volume_L: number; burn_L_per_s: number; total_L: number; z: number },
+): DropoutLift | null {
+  const rate_Hz = job.device.rate_Hz;
+  const { faultLow: low, faultHigh: high } = limits;
+  return dropoutLift(
+    logs.map((log) => ({ record: atDeviceRate(log, rate_Hz, low, high), dropouts: log.counts.dropouts })),
+    {
+      order: display.order,
+      timeConstant_s: display.timeConstant_s,
+      deadband_L: 0,
+      deadbandKind: display.deadbandKind,
+      faultLimits: display.uses.includes("fault-limits"),
+      table: [...table.rows].sort((a, b) => a.reading - b.reading),
+      shown: shownAs(job, at.total_L),
+      features: display.features,
+    },
+    { low, high },
+    at.volume_L,
+    at.burn_L_per_s,
+    at.total_L,
+    { z: at.z, risk: job.targets.runDryRisk },
+  );
+}
+
 /**
+ * @param limits outside which a reading is a drop-out; null where none are known.
  * @returns stuck `low-fuel/no-consumption` or `low-fuel/units-differ` when the reserve has no litres; cautions where the
  *   sender cannot show the warning level, or the burn is not known.
  */
@@ -137,6 +175,7 @@ export function setWarning(
   job: Job,
   choice: Choices["lowFuel"],
   table: Pick<Table, "rows"> | null = null,
+  limits: BelievedLimits | null = null,
 ): Answer<LowFuel> {
   const volumes = curve.grid.map((g) => g.serviceVolume_L);
   const full_L = Math.max(...volumes);
@@ -166,11 +205,34 @@ export function setWarning(
   let below_L = 0;
   let behind_L = 0;
   let warn = reserve_L;
+  // At the reserve already: the lower the level, the further a drop-out to full lifts it.
+  const dropouts =
+    display && table && logs && limits
+      ? believedDropouts(display, table, logs, limits, job, {
+          volume_L: reserve_L + offset.offset_L,
+          burn_L_per_s,
+          total_L: full_L,
+          z,
+        })
+      : null;
+  // Where they are too large to promise anything the point is reckoned as for a sound contact, and said so.
+  const counted = dropouts && !dropouts.tooLate ? dropouts : null;
+  let unknown_L = 0;
   for (let round = 0; round < 20; round++) {
     slow_L = Math.hypot(serviceStandardAt(curve, warn + offset.offset_L), offset.standard_L);
     below_L = serviceDayBelow_L(curve, warn + offset.offset_L);
     if (behindAt) behind_L = behindAt(warn + offset.offset_L);
-    warn = reserve_L + z * slow_L + below_L + lag_L + deadband_L + delay_L + turning_L + behind_L;
+    unknown_L = Math.hypot(slow_L, counted?.lateStandard_L ?? 0);
+    warn =
+      reserve_L +
+      z * unknown_L +
+      below_L +
+      lag_L +
+      deadband_L +
+      delay_L +
+      turning_L +
+      behind_L +
+      (counted?.late_L ?? 0);
   }
   const parts: LowFuel["parts"] = [
     { part: "reserve", value_L: reserve_L, why: "what must be left, as stated" },
@@ -190,6 +252,13 @@ export function setWarning(
   ];
   if (turning_L > 0)
     parts.push({ part: "turning course", value_L: turning_L, why: "the course of the log reads high on average" });
+  if (counted) {
+    parts.push({
+      part: "drop-outs taken for fuel",
+      value_L: counted.late_L + z * (unknown_L - slow_L),
+      why: say`${counted.dropouts} on the logs, laid over a level that falls through the warning: they lift what is shown by ${litresTo(counted.late_L, 2)} on average then, with a standard uncertainty of ${litresTo(counted.lateStandard_L, 2)}`,
+    });
+  }
   if (behindAt)
     parts.push({
       part: "smoothing behind the table",
@@ -235,15 +304,17 @@ export function setWarning(
   const clearFor = (at_L: number) => Math.ceil((at_L + band_L + base) / step_L - 1e-9) * step_L - base;
   const effectOf = (at_L: number): WarningEffect => {
     const margin = clearFor(at_L) - at_L;
-    const unknown_L = Math.hypot(
+    const spread_L = Math.hypot(
       serviceStandardAt(curve, at_L + offset.offset_L),
       offset.standard_L,
       light.turningStandard_L,
       light.motionStandard_L,
+      dropouts?.lateStandard_L ?? 0,
     );
     // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part, and the shaking has given its own:
     // the warning point leaves that out, the chance does not.
-    const taken_L = takenAtFirstLight_L(light) + (behindAt ? behindAt(at_L + offset.offset_L) : 0);
+    const taken_L =
+      takenAtFirstLight_L(light) + (behindAt ? behindAt(at_L + offset.offset_L) : 0) + (dropouts?.late_L ?? 0);
     const spare_L = at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - taken_L;
     return {
       warnAtUsable_L: at_L,
@@ -254,7 +325,7 @@ export function setWarning(
           : shown
             ? 0
             : null,
-      underReserveChance: unknown_L > 0 ? normalProbability(-spare_L / unknown_L) : spare_L < 0 ? 1 : 0,
+      underReserveChance: spread_L > 0 ? normalProbability(-spare_L / spread_L) : spare_L < 0 ? 1 : 0,
     };
   };
   const effect = effectOf(warnAtUsable_L);
@@ -265,6 +336,7 @@ export function setWarning(
       weight: "holds-if",
       condition: "the lower warning is meant",
     });
+  if (dropouts) cautions.push(ofDropouts(dropouts));
   const low = (logs ?? []).some((l) => Math.min(l.from_L, l.to_L) - offset.offset_L <= 1.5 * warnAtUsable_L);
   if (burn_L_per_h === 0 && display)
     cautions.push({
@@ -289,7 +361,30 @@ export function setWarning(
       lowestShown_L,
       firstLight: light,
       ...(behindAt && { behindTable_L: behindAt(warnAtUsable_L + offset.offset_L) }),
+      ...(dropouts && { dropouts }),
     },
     cautions,
   );
+}
+
+/** What mends drop-outs that are taken for fuel: the contact first, since fault limits only hide it. */
+const mendContact =
+  "Mend the wire or the contact first, or take a device with fault limits that holds the last good value; then bring a new log.";
+
+/** Said by warning and range left alike. */
+export function ofDropouts({ dropouts, lift_L, tooMuch, tooLate }: DropoutLift): Issue {
+  const many = `${dropouts} drop-out${dropouts === 1 ? "" : "s"}`;
+  const moved = say`this device takes the ${many} on the logs for fuel, and near empty they move what it shows by ${litresTo(Math.abs(lift_L), 1)} ${lift_L > 0 ? "up" : "down"} on average`;
+  return {
+    code: "low-fuel/dropouts",
+    says: tooLate
+      ? say`Neither warning nor range left can be promised: ${moved}.`
+      : tooMuch
+        ? say`No range left can be promised, and the light comes on early: ${moved}.`
+        : say`Warning and range left count drop-outs: ${moved}.`,
+    remedy: mendContact,
+    ...(tooMuch
+      ? { weight: "doubtful" as const }
+      : { weight: "holds-if" as const, condition: "the contact drops out no more than on these logs" }),
+  };
 }

@@ -10,7 +10,7 @@ import type { Curve, VolumeByReading } from "./curve-types";
 import type { Display } from "./display";
 import { takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
-import { type LowFuel, serviceStandardAt } from "./low-fuel";
+import { type LowFuel, ofDropouts, serviceStandardAt } from "./low-fuel";
 import type { Table } from "./table";
 
 export interface RangeLeft {
@@ -33,6 +33,8 @@ export interface RangeLeft {
   budget: { part: string; standard_L: number | null; share: number }[];
   improvements: { what: string; rangeHalfWidth: number }[];
   trials: number;
+  /** False where drop-outs that the device takes for fuel leave nothing to promise. */
+  promised: boolean;
   /** Coverage of every interval here, as the job asks. */
   coverage: number;
 }
@@ -88,6 +90,7 @@ export function rangeLeft(
       weight: "holds-if",
       condition: "the display is steady",
     });
+  if (lowFuel.dropouts) cautions.push(ofDropouts(lowFuel.dropouts));
   const inputs = inputsOf(
     curve,
     lowFuel,
@@ -160,6 +163,7 @@ export function rangeLeft(
         },
       ],
       trials: run.trials,
+      promised: !lowFuel.dropouts?.tooMuch,
       coverage,
     },
     cautions,
@@ -236,12 +240,18 @@ function inputsOf(
   return {
     usable_L: Math.max(
       0,
-      lowFuel.warnAtUsable_L + more_L + serviceBias_L - takenAtFirstLight_L(light) - (lowFuel.behindTable_L ?? 0),
+      lowFuel.warnAtUsable_L +
+        more_L +
+        serviceBias_L -
+        takenAtFirstLight_L(light) -
+        (lowFuel.behindTable_L ?? 0) -
+        (lowFuel.dropouts?.lift_L ?? 0),
     ),
     parts: [
       { part: "curve at this level, on a service day", standard_L: serviceStandardAt(curve, shownAt + more_L) },
       { part: "slosh that is left", standard_L: light.motionStandard_L },
       { part: "unusable volume", standard_L: offset.standard_L },
+      ...(lowFuel.dropouts ? [{ part: "drop-outs taken for fuel", standard_L: lowFuel.dropouts.standard_L }] : []),
       ...(light.turning_L > 0 ? [{ part: "turning course", standard_L: light.turningStandard_L }] : []),
     ],
     perUnit_L,

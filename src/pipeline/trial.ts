@@ -143,12 +143,17 @@ export function replayTrial(
       remedy: "Smooth more, or widen the deadband.",
       weight: "doubtful",
     });
-  const off = offOnAverage(one, total_L, faults ? 0 : logs.reduce((n, l) => n + l.counts.dropouts, 0));
+  const believed = faults ? 0 : logs.reduce((n, l) => n + l.counts.dropouts, 0);
+  const off = offOnAverage(one, total_L, believed);
   if (off) cautions.push(off);
   return ready(
     {
       ...one,
-      smoothedSd_L: smoothedSd(asTyped, display.timeConstant_s),
+      // Drop-outs that the device takes for fuel are no motion that lights the warning early: what they do is counted by itself.
+      smoothedSd_L: smoothedSd(
+        believed > 0 ? replayed({ ...settings, faultLimits: true }) : asTyped,
+        display.timeConstant_s,
+      ),
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
       parkedMinutes: byLog.reduce((s, l) => s + l.parkedMinutes, 0),
       byLog,
@@ -177,7 +182,7 @@ export function offOnAverage(run: TrialRun, total_L: number, believedDropouts: n
       believedDropouts > 0
         ? `: the device takes ${many} for fuel and smooths ${believedDropouts === 1 ? "it" : "them"} in`
         : ", far more than its lag"
-    }. Ends, warning and range left do not count with that.`,
+    }. The ends do not count with that.`,
     remedy:
       believedDropouts > 0
         ? "Mend the wire or the contact first, or take a device with fault limits that holds the last good value."

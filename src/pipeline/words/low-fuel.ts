@@ -8,7 +8,10 @@ export function lowFuelFinding(low: LowFuel): Finding {
   return {
     question: "When does the light come on?",
     sentence: [
-      "Let it come on at ",
+      ...(low.dropouts?.tooLate
+        ? ["No warning can be promised before the contact is mended. Once it is, let"]
+        : ["Let"]),
+      " it come on at ",
       litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L),
       " usable: then the ",
       litresSet("lowFuel.reserve_L", low.reserve_L),

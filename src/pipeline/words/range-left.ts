@@ -25,7 +25,10 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
   return {
     question: "How wrong can range left be?",
     sentence: [
-      "When the light comes on, ",
+      ...(range.promised
+        ? []
+        : ["No range can be promised before the contact is mended: drop-outs are taken for fuel. As it is, "]),
+      range.promised ? "When the light comes on, " : "when the light comes on, ",
       write("rangeLeft.range", range.range),
       rangeUnit(range).unit === "laps"
         ? " are likely, but it may be as few as "
@@ -33,9 +36,9 @@ export function rangeLeftFinding(range: RangeLeft): Finding {
       lower,
       rangeUnit(range).unit === "laps" ? " or as many as " : " or as much as ",
       write("rangeLeft.rangeUpper", range.rangeUpper),
-      ". Do not plan on the last ",
-      litres("rangeLeft.holdBack_L", range.holdBack_L),
-      ".",
+      ...(range.promised
+        ? [". Do not plan on the last ", litres("rangeLeft.holdBack_L", range.holdBack_L), "."]
+        : ["."]),
     ],
     short: [withoutUnit(lower), " to ", write("rangeLeft.rangeUpper", range.rangeUpper)],
     condition: [
