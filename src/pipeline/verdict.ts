@@ -104,7 +104,8 @@ export function judge(
   const within = largest.reduce((n, worst) => n + (worst <= tolerance_L ? 1 : 0), 0);
   largest.sort();
   const probability = within / draws;
-  const half = 1.96 * Math.sqrt(Math.max(probability * (1 - probability), 1 / draws) / draws);
+  // None of the draws, or all: under 3 in so many is all that is known (95 %).
+  const half = Math.max(3 / draws, 1.96 * Math.sqrt((probability * (1 - probability)) / draws));
   const cautions: Issue[] = [];
   if (suspects.notConfirmed > 0)
     cautions.push({

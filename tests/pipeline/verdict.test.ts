@@ -23,5 +23,8 @@ test.each(exampleNames)(
     expect([wide.decision, wide.probability >= wide.sayFrom]).toEqual(["conforms", true]);
     const narrow = asked(0.98 * (plain.largest_L + plain.guard_L));
     expect(narrow.decision).not.toBe("conforms");
+    const none = asked(0.001);
+    expect(none.probability).toBe(0);
+    expect(none.probabilityHigh).toBeCloseTo(3 / none.draws, 12);
   },
 );

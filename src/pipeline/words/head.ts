@@ -6,7 +6,18 @@ import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
-import { coverageText, litres, litresPair, percent, quantity, rate, setting, within, withoutUnit } from "./quantity";
+import {
+  coverageText,
+  drawn,
+  litres,
+  litresPair,
+  percent,
+  quantity,
+  rate,
+  setting,
+  within,
+  withoutUnit,
+} from "./quantity";
 import { volumeWordsOf } from "./volume";
 
 export interface HeadRow {
@@ -133,7 +144,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number, said: (w
       "Ready to hand over: right within ",
       within(setting("verdict.tolerance_L", v.tolerance_L, "L")),
       " with a chance of ",
-      percent("verdict.probability", v.probability, 0),
+      drawn("verdict.probability", v.probability, 0),
       ".",
     ];
   if (v)
@@ -143,7 +154,7 @@ function verdictLine(answers: Answers, doubts: number, missing: number, said: (w
         : "Whether it is good enough cannot be said yet: right within ",
       within(setting("verdict.tolerance_L", v.tolerance_L, "L")),
       " with a chance of ",
-      percent("verdict.probability", v.probability, 0),
+      drawn("verdict.probability", v.probability, 0),
       ...(v.probability < v.sayFrom
         ? [", where ", percent("verdict.sayFrom", v.sayFrom, 0), " is needed to say so."]
         : ["."]),

@@ -90,6 +90,15 @@ const percentText = (share: number, decimals: number): string => {
   return `${fixed(100 * share, decimals)}\u00a0%`;
 };
 
+/**
+ * A share counted from thousands of draws: none of them, or all, is no certainty. Of 3,000 draws or more it is then under a tenth of a percent, or
+ * over all but one (95 %, rule of three).
+ */
+export const drawn = (path: string | null, share: number, decimals: number): Quantity =>
+  share === 0 || share === 1
+    ? inWords(path, share, "", share === 0 ? "less than 0.1\u00a0%" : "more than 99.9\u00a0%")
+    : percent(path, share, decimals);
+
 /** How sure an interval is, as it was asked for: 99.5 % is never written as 100 %. */
 export const coverageText = (share: number): string => `${Number((100 * share).toFixed(2))}\u00a0%`;
 export const coverage = (path: string | null, share: number): Quantity => inWords(path, share, "", coverageText(share));

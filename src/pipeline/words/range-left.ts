@@ -21,24 +21,25 @@ function rangeIn(range: RangeLeft): (path: string, value: number) => Quantity {
 
 export function rangeLeftFinding(range: RangeLeft): Finding {
   const write = rangeIn(range);
+  const laps = rangeUnit(range).unit === "laps";
   const lower = write("rangeLeft.rangeLower", range.rangeLower);
   return {
     question: "How wrong can range left be?",
     sentence: [
       ...(range.promised
-        ? []
-        : ["No range can be promised before the contact is mended: drop-outs are taken for fuel. As it is, "]),
-      range.promised ? "When the light comes on, " : "when the light comes on, ",
-      write("rangeLeft.range", range.range),
-      rangeUnit(range).unit === "laps"
-        ? " are likely, but it may be as few as "
-        : " is likely, but it may be as little as ",
+        ? [
+            "When the light comes on, ",
+            write("rangeLeft.range", range.range),
+            laps ? " are likely, but it may be as few as " : " is likely, but it may be as little as ",
+          ]
+        : [
+            "No range can be promised before the contact is mended: drop-outs are taken for fuel. As it is, what is left when the light comes on may be as little as ",
+          ]),
       lower,
-      rangeUnit(range).unit === "laps" ? " or as many as " : " or as much as ",
+      laps ? " or as many as " : " or as much as ",
       write("rangeLeft.rangeUpper", range.rangeUpper),
-      ...(range.promised
-        ? [". Do not plan on the last ", litres("rangeLeft.holdBack_L", range.holdBack_L), "."]
-        : ["."]),
+      ...(range.promised ? [". Do not plan on the last ", litres("rangeLeft.holdBack_L", range.holdBack_L)] : []),
+      ".",
     ],
     short: [withoutUnit(lower), " to ", write("rangeLeft.rangeUpper", range.rangeUpper)],
     condition: [

@@ -1,10 +1,10 @@
 /** What the verdict leaf says. */
 import type { Verdict } from "../verdict";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, litres, percent, setting, within } from "./quantity";
+import { counted, drawn, litres, setting, within } from "./quantity";
 
 export function verdictFinding(v: Verdict): Finding {
-  const chance = percent("verdict.probability", v.probability, v.probability > 0.99 ? 1 : 0);
+  const chance = drawn("verdict.probability", v.probability, v.probability > 0.99 ? 1 : 0);
   const tolerance = within(setting("verdict.tolerance_L", v.tolerance_L, "L"));
   const lead: Phrase =
     v.decision === "conforms"

@@ -98,6 +98,9 @@ test("a verdict that is open and more likely bad says so", () => {
   const says = (probability: number) => plain(textOf(verdictFinding({ ...verdict, probability }).sentence));
   expect(says(0.14)).toMatch(/^It cannot be said yet, but more likely it does not conform: with a chance of 14 %/);
   expect(says(0.85)).toMatch(/^It cannot be said yet: with a chance of 85 %/);
+  // None of the draws, or all of them, is no certainty.
+  expect(says(0)).toContain("with a chance of less than 0.1 % the shown volume");
+  expect(says(1)).toContain("with a chance of more than 99.9 % the shown volume");
 });
 
 test("a verdict that is open says what could be promised as it is", () => {
