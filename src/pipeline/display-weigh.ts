@@ -198,6 +198,27 @@ export function steadinessOf(
   return { reversalsPerMinute: reversals / minutes, digitChangesPerMinute: changes / minutes };
 }
 
+/**
+ * Seconds without a turn that would show a rate under the wanted one: a log with none in t only shows a rate under 3/t (95 %, methods part 6).
+ * Null where none is wanted at all: no log is long enough for that.
+ */
+export const secondsToTell = (perMinute: number): number | null => (perMinute > 0 ? 180 / perMinute : null);
+
+/** A log on which no setting could be shown to be steady, since it is too short for any. */
+export interface TooShort {
+  file: string;
+  driven_s: number;
+  needed_s: number;
+}
+
+/** The shortest log, where it is too short to tell: settings must hold for every log. */
+export function tooShortToTell(byLog: LogSteadiness[], perMinute: number): TooShort | null {
+  const shortest = byLog.reduce((a, b) => (b.minutes < a.minutes ? b : a));
+  const needed_s = secondsToTell(perMinute);
+  const driven_s = 60 * shortest.minutes;
+  return needed_s !== null && driven_s < needed_s ? { file: shortest.file, driven_s, needed_s } : null;
+}
+
 /** Half of the 95 % interval of a rate, from its count. */
 export const halfWidth = (count: number, minutes: number): number => (1.96 * Math.sqrt(count + 1)) / minutes;
 

@@ -24,6 +24,8 @@ import {
   halfWidth,
   type LogSteadiness,
   steadinessOf,
+  type TooShort,
+  tooShortToTell,
   type Weighed,
 } from "./display-weigh";
 import { type DriveLog, tenMinutes_s } from "./drive-log";
@@ -71,8 +73,9 @@ export interface Display extends DisplaySetting {
   options: { deadband_L: number; timeConstant_s: number | null }[];
   recommended: DisplaySetting;
   overridden: boolean;
-  /** Whether the wanted steadiness and the lag limit are both met. */
+  /** Whether the wanted steadiness and the lag limit are both met; false where a log is too short to tell. */
   met: boolean;
+  tooShort: TooShort | null;
   nearest: { steady: DisplaySetting | null; quick: DisplaySetting | null } | null;
 }
 
@@ -129,6 +132,8 @@ export function chooseDisplay(
   const minutes = lengths.reduce((sum, l) => sum + l.driven, 0);
   for (const t of extra.trials) if (t.taken && !uses.includes(t.feature)) uses.push(t.feature);
   const after = extra.trials.filter((t) => t.taken && t.feature !== "fault-limits").at(-1);
+  const byLog = after ? replayedByLog(ground, { ...set, features: extra.features }) : weigher.byLog(chosen);
+  const tooShort = tooShortToTell(byLog, targets.displayReversalsPerMinute);
   return ready(
     {
       ...setting(chosen),
@@ -169,18 +174,20 @@ export function chooseDisplay(
       uses,
       bare: steadinessOf(ground, 0),
       oneSecond: steadinessOf(ground, 1),
-      byLog: after ? replayedByLog(ground, { ...set, features: extra.features }) : weigher.byLog(chosen),
+      byLog,
       minutes,
       parkedMinutes: lengths.reduce((sum, l) => sum + l.parked, 0),
       ...tradeOf(grid, bands, targets.displayReversalsPerMinute),
       recommended: setting(recommended),
       overridden,
-      met,
-      nearest: met
-        ? null
-        : { steady: picked.steady && setting(picked.steady), quick: picked.quick && setting(picked.quick) },
+      met: met && !tooShort,
+      tooShort,
+      nearest:
+        met || tooShort
+          ? null
+          : { steady: picked.steady && setting(picked.steady), quick: picked.quick && setting(picked.quick) },
     },
-    [...seen.cautions, ...cautionsOf(chosen, picked, ground, targets)],
+    [...seen.cautions, ...cautionsOf(chosen, picked, ground, targets, tooShort)],
   );
 }
 
@@ -214,11 +221,24 @@ function tradeOf(grid: Weighed[], bands: number[], reversalsPerMinute: number): 
   };
 }
 
-function cautionsOf(chosen: DisplaySetting, picked: Picked, ground: DisplayGround, targets: Job["targets"]): Issue[] {
+function cautionsOf(
+  chosen: DisplaySetting,
+  picked: Picked,
+  ground: DisplayGround,
+  targets: Job["targets"],
+  tooShort: TooShort | null,
+): Issue[] {
   const { recommended } = picked;
   const wanted = targets.displayReversalsPerMinute;
   const cautions: Issue[] = [];
-  if (!picked.met)
+  if (tooShort)
+    cautions.push({
+      code: "display/too-short",
+      says: `${tooShort.file} holds ${fixed(tooShort.driven_s, 0)} s of driving: too short to tell what holds the display to ${wanted} reversals a minute.`,
+      remedy: `Bring ten minutes or more: ${fixed(tooShort.needed_s, 0)} s without a turn would just show it.`,
+      weight: "doubtful",
+    });
+  else if (!picked.met)
     cautions.push({
       code: "display/not-met",
       says: picked.steady
@@ -235,10 +255,10 @@ function cautionsOf(chosen: DisplaySetting, picked: Picked, ground: DisplayGroun
       weight: "doubtful",
     });
   const logged_s = ground.logs.reduce((s, l) => s + l.duration_s, 0);
-  if (logged_s < tenMinutes_s)
+  if (logged_s < tenMinutes_s && !tooShort)
     cautions.push({
       code: "display/short-log",
-      says: `The logs last ${fixed(logged_s / 60, 1)} min in all: the counts are rough.`,
+      says: `The logs last ${logged_s < 120 ? `${fixed(logged_s, 0)} s` : `${fixed(logged_s / 60, 1)} min`} in all: the counts are rough.`,
       remedy: "Bring ten minutes or more.",
       weight: "holds-if",
       condition: "other drives are like this short log",

@@ -11,7 +11,7 @@ import { type DeviceSettings, type Replay, replay } from "./device-model";
 import { atDeviceRate, type DeviceRecord, minutesOf } from "./device-record";
 import { type Shown, shownAs, shownValue } from "./device-table";
 import type { Display } from "./display";
-import type { LogSteadiness } from "./display-weigh";
+import { type LogSteadiness, type TooShort, tooShortToTell } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
 import { litresTo } from "./litres";
@@ -41,6 +41,8 @@ export interface Trial extends TrialRun {
   parkedMinutes: number;
   /** Standard deviation of the volume behind the smoothing about its own mean distance from the trend, litres: before the deadband. */
   smoothedSd_L: number;
+  /** Set where a log is too short to tell how often the display turns round. */
+  tooShort: TooShort | null;
   /** As recommended on each log by itself, and which of them turns the display round most often. */
   byLog: (LogSteadiness & { rmsError_L: number })[];
   worstLog: number;
@@ -156,6 +158,7 @@ export function replayTrial(
       ),
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
       parkedMinutes: byLog.reduce((s, l) => s + l.parkedMinutes, 0),
+      tooShort: tooShortToTell(byLog, job.targets.displayReversalsPerMinute),
       byLog,
       worstLog,
       asFound: found ? runAll(replayed(found), found) : null,

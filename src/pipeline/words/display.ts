@@ -11,7 +11,16 @@ import { counted, duration, litres, quantity, rate, setting, sizeOf } from "./qu
 export function displayFinding(display: Display, job: Job): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
   const sentence: Phrase[] = [];
-  if (!display.met) {
+  const { tooShort } = display;
+  if (tooShort)
+    sentence.push(
+      `The log is too short to tell what holds the display to ${wanted} reversals a minute: ${display.byLog.length > 1 ? `${tooShort.file} holds ` : "it holds "}`,
+      duration("display.tooShort.driven_s", tooShort.driven_s),
+      " of driving, ",
+      duration("display.tooShort.needed_s", tooShort.needed_s),
+      " without a turn would just show it, and ten minutes are better. Until then ",
+    );
+  else if (!display.met) {
     sentence.push(
       job.targets.maxLag_s === null
         ? `Nothing in the device’s range holds the display to ${wanted} reversals a minute. `
@@ -36,17 +45,14 @@ export function displayFinding(display: Display, job: Job): Finding {
       );
   }
   sentence.push(
-    "Smooth with ",
+    tooShort ? "smooth with " : "Smooth with ",
     seconds("display.timeConstant_s", display.timeConstant_s),
     " and a deadband of ±\u00a0",
     setting("display.deadband_L", display.deadband_L, "L", 2),
+    tooShort ? ": on this log the display then " : ": the display then ",
     ...(display.reversalsPerMinute === 0
-      ? [": the display then never turns round"]
-      : [
-          ": the display then turns round ",
-          rate("display.reversalsPerMinute", display.reversalsPerMinute),
-          " times a minute",
-        ]),
+      ? ["never turns round"]
+      : ["turns round ", rate("display.reversalsPerMinute", display.reversalsPerMinute), " times a minute"]),
     " and lags by ",
     litres("display.lag_L", display.lag_L),
     ". Unsmoothed it would turn round ",
@@ -70,6 +76,7 @@ export function displayFinding(display: Display, job: Job): Finding {
   }
   if (display.overridden) sentence.push(" That is your own choice.");
   return {
+    says: ["display/too-short"],
     question: "What holds the reading still, at what delay?",
     sentence,
     short: [seconds("display.timeConstant_s", display.timeConstant_s)],

@@ -22,8 +22,9 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
   const stated = complaint?.stated ? complaint.says : null;
   const shown: Phrase[] = [
     // Under a complaint of the display that was found, it must be clear which one this is.
-    stated ? "With what will be typed, the display " : "The display ",
-    worst.reversalsPerMinute <= wanted ? "stands still enough: " : "still dances: ",
+    trial.tooShort
+      ? `The log is too short to tell whether ${stated ? "with what will be typed " : ""}the display stands still: on it `
+      : `${stated ? "With what will be typed, the display " : "The display "}${worst.reversalsPerMinute <= wanted ? "stands still enough: " : "still dances: "}`,
     ...turns(trial.reversalsPerMinute),
     " and strays ",
     quantity("trial.rmsError_L", trial.rmsError_L, "L", 2),
