@@ -61,6 +61,13 @@ export function usableRows(
   const clean = orderTime(recording, time, reading, range);
   const { keep, backwards, repeatedStamps, start_s, whole_s } = clean;
   const what = range ? `The part of ${recording.file} that was chosen, ${partWords(range)},` : recording.file;
+  if (range && clean.keep.length === 0 && range.from_s > clean.whole_s)
+    return stuck({
+      code: "drive-log/part-outside",
+      says: `The part of ${recording.file} that was chosen, ${partWords(range)}, begins after its end: the log lasts ${spanWords(clean.whole_s)}.`,
+      remedy: "Choose a part that lies in it, or all.",
+      where: at,
+    });
   const longer = range ? "Choose a longer part of it, or all." : "Bring a longer log.";
   const n = keep.length;
   if (n < 10 && backwards > 10)
@@ -140,6 +147,11 @@ export function usableRows(
   );
 }
 
-/** A chosen part as it is said: minutes from the log's start. */
-const partWords = ({ from_s, to_s }: LogPart): string =>
-  `${fixed(from_s / 60, 1)} min to ${to_s === null ? "its end" : `${fixed(to_s / 60, 1)} min`}`;
+/** A chosen part as it is said, from the log's start: in minutes where a tenth of one parts both ends well, else in seconds. */
+const partWords = ({ from_s, to_s }: LogPart): string => {
+  const inMinutes = to_s === null ? from_s >= 120 : to_s - from_s >= 120;
+  const words = (s: number) => (inMinutes ? `${fixed(s / 60, 1)} min` : `${Number(s.toFixed(1))} s`);
+  return `${words(from_s)} to ${to_s === null ? "its end" : words(to_s)}`;
+};
+
+const spanWords = (s: number): string => (s < 120 ? `${Number(s.toFixed(1))} s` : `${fixed(s / 60, 1)} min`);

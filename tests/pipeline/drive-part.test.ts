@@ -25,6 +25,18 @@ describe("a part of a log", () => {
   const whole = counted({});
   if (!("log" in whole)) throw new Error("not ready");
 
+  test("a part outside the log is told with what the log lasts, and a short one in seconds", () => {
+    const outside = readDrive([recording.value], curve, circuit, job, { aa: { from_s: 100_000, to_s: 100_001 } });
+    if (outside.state !== "stuck") throw new Error("should be stuck");
+    expect(outside.issue.code).toBe("drive-log/part-outside");
+    expect(outside.issue.says).toBe(
+      "The part of late.csv that was chosen, 100000 s to 100001 s, begins after its end: the log lasts 10.0 min.",
+    );
+    const short = readDrive([recording.value], curve, circuit, job, { aa: { from_s: 60, to_s: 65 } });
+    if (short.state !== "stuck") throw new Error("should be stuck");
+    expect(short.issue.says).toMatch(/^The part of late\.csv that was chosen, 60 s to 65 s, lasts 5\.0 s;/);
+  });
+
   test("stretches and figure count from the log's start, whatever its clock says there", () => {
     const kinds = whole.log.parts.map((p) => [p.kind, Math.round(p.from_s), Math.round(p.to_s)]);
     expect(kinds).toEqual([
@@ -75,8 +87,8 @@ describe("a part of a log", () => {
     expect("log" in rest && Math.round(rest.log.duration_s)).toBe(100);
     const none = counted({ aa: { from_s: 900, to_s: 1000 } });
     expect(none.state === "stuck" && "issue" in none && none.issue).toMatchObject({
-      code: "drive-log/too-short",
-      remedy: "Choose a longer part of it, or all.",
+      code: "drive-log/part-outside",
+      remedy: "Choose a part that lies in it, or all.",
     });
   });
 });
