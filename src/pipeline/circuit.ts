@@ -64,6 +64,8 @@ export interface Circuit {
   gaugeMatch: GaugeMatch | null;
   /** Engine off against running; null where no pair of readings is stated. */
   runningShift: RunningShift | null;
+  /** Whether there is a fill run to read the ends of the travel from. */
+  hasFillRun: boolean;
 }
 
 /** @returns stuck `circuit/not-stated` when the job names neither sender resistances nor a pull-up nor a fill run. */
@@ -138,6 +140,7 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
       measured,
       gaugeMatch,
       runningShift: shift.state === "ready" ? shift.value : null,
+      hasFillRun: fillRuns !== null,
     },
     cautions,
   );

@@ -344,3 +344,14 @@ test("a multimeter's share, its last digits and leads that were not taken off en
   expect(usual.standard_ohm).toBeCloseTo(0.95 / Math.sqrt(3), 12);
   expect(usual.why).toContain("named default, no source");
 });
+
+test("without a fill run no readings of one are said to tell the circuit", () => {
+  const says = (job: JobInput, run: FillRuns | null) => {
+    const answer = checkCircuit(jobOf(job), run);
+    if (answer.state !== "ready") throw new Error("should be ready");
+    return textOf(circuitFinding(answer.value).sentence);
+  };
+  const stated: JobInput = { ...input, circuit: { kind: "none" } };
+  expect(says(stated, null)).toContain("there is no fill run to read it from");
+  expect(says(stated, null)).not.toContain("The readings of the fill run");
+});

@@ -29,7 +29,11 @@ export function circuitFinding(circuit: Circuit): Finding {
       " full. ",
     );
   else if (!span && circuit.kind !== "converter")
-    sentence.push("The readings of the fill run are all that is known of the circuit. ");
+    sentence.push(
+      circuit.hasFillRun
+        ? "The readings of the fill run are all that is known of the circuit. "
+        : "What is stated of the circuit does not tell the travel, and there is no fill run to read it from. ",
+    );
   if (circuit.twoPointBend_L !== null)
     sentence.push(
       "A straight line through two points would be ",
