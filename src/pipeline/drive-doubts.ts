@@ -41,6 +41,8 @@ export interface SeenInLog {
   top_L: number;
   /** Fixed levels that the reading stands on although the curve knows of none; null where there are none. */
   levels: number | null;
+  /** Whether the job states a ladder: then the fill run had too few steps to tell its levels. */
+  ladderStated: boolean;
 }
 
 export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[] {
@@ -104,8 +106,9 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
     cautions.push({
       code: "drive-log/levels",
       says: `${file}: the reading leaps between ${seen.levels} fixed values with nothing between them: the sender is a ladder of switches. The fill run was read as if it moved evenly, so the curve is surer of itself than it can be.`,
-      remedy:
-        "State the sender as a reed ladder in the job (sender.kind): then what lies between two levels is counted.",
+      remedy: seen.ladderStated
+        ? "The job states a ladder, and the fill run has too few steps to tell its levels: pour again in six steps or more, as small as the levels are apart."
+        : "State the sender as a reed ladder in the job (sender.kind): then what lies between two levels is counted.",
       weight: "doubtful",
       where: { file },
     });

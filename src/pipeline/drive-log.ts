@@ -101,7 +101,7 @@ export function readDrive(
   recordings: Recording[],
   curve: VolumeByReading,
   limits: BelievedLimits | null,
-  job: Pick<Job, "circuit">,
+  job: Pick<Job, "circuit" | "sender">,
   parts: Choices["driveParts"],
   doubt: CurveDoubt | null = null,
   widestStep = 0,
@@ -125,7 +125,7 @@ function readOne(
   recording: Recording,
   curve: VolumeByReading,
   limits: BelievedLimits | null,
-  job: Pick<Job, "circuit">,
+  job: Pick<Job, "circuit" | "sender">,
   range: LogPart | null,
   doubt: CurveDoubt | null,
   widestStep: number,
@@ -238,6 +238,7 @@ function readOne(
     trend,
     top_L: Math.max(...curve.grid.map((g) => g.volume_L)),
     levels: doubt && widestStep === 0 ? levelsIn(values, [first, last]) : null,
+    ladderStated: job.sender.kind === "reed-ladder",
   };
   return ready(log, [...used.cautions, ...doubtsOf(recording.file, rows, seen)]);
 }

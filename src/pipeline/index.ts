@@ -90,8 +90,9 @@ export function createPipeline(first: Sources) {
   const doubt = part(maybe(curve), (c) => c && doubtOf(c));
   const widestStep = part(maybe(fillRun), (f) => widestStepOf(f?.fixedSteps ?? null));
   const faultLimits = part(maybe(circuit), (c) => c && { faultLow: c.faultLow, faultHigh: c.faultHigh });
-  const driveJob = part(job, ({ circuit, readingUnit, assumed }) => ({
+  const driveJob = part(job, ({ circuit, sender, readingUnit, assumed }) => ({
     circuit,
+    sender,
     readingUnit,
     assumed: assumed.filter((a) => a.path.startsWith("circuit.")),
   }));

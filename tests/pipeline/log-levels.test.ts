@@ -1,5 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { createRandom } from "../../src/math/random";
+import { doubtsOf, type SeenInLog } from "../../src/pipeline/drive-doubts";
+import type { DriveRows } from "../../src/pipeline/drive-rows";
 import { levelsIn } from "../../src/pipeline/log-levels";
 import { codeOf, driveText, log } from "./driven-log";
 
@@ -47,5 +49,24 @@ describe("a drive log of a ladder that the fill run was not read as", () => {
     expect(log(stepped).cautions).not.toContain("drive-log/levels doubtful");
     expect(log(stepped, { measured: true }).cautions).toContain("drive-log/levels doubtful");
     expect(log(driveText(), { measured: true }).cautions).not.toContain("drive-log/levels doubtful");
+  });
+
+  it("is not asked to be stated where it is: then more steps are asked for", () => {
+    const remedyFor = (kind: "float-arm" | "reed-ladder") =>
+      doubtsOf("a.csv", { keep: new Int32Array(10), duration_s: 600 } as unknown as DriveRows, {
+        outside: 0,
+        fuller: 0,
+        atEnd: 0,
+        rise_L: null,
+        stuck: { first_s: null, seconds: 0 } as SeenInLog["stuck"],
+        parked_s: 0,
+        trend: { block_s: 0, stray_L: 0 },
+        top_L: 60,
+        levels: 9,
+        ladderStated: kind === "reed-ladder",
+      }).find((c) => c.code === "drive-log/levels")!.remedy;
+    expect(remedyFor("float-arm")).toContain("State the sender as a reed ladder");
+    expect(remedyFor("reed-ladder")).toContain("pour again in six steps or more");
+    expect(remedyFor("reed-ladder")).not.toContain("State the sender");
   });
 });
