@@ -38,6 +38,8 @@ export interface Ground {
     laid: Record<End, Laid[]>;
     /** The motion that comes to the table of a device that smooths behind it. */
     samples(features: Features): MotionSample[];
+    /** Of all logs together. */
+    hours: number;
   } | null;
 }
 
@@ -74,6 +76,7 @@ export function groundOf(
     motion: moving && {
       logs: moving,
       laid: { empty: lay("empty", moving), full: lay("full", moving) },
+      hours: moving.reduce((sum, { record }) => sum + (record.reading.length * record.interval_s) / 3600, 0),
       samples(features) {
         if (sampled?.features !== features)
           sampled = { features, samples: motionSamples(turning_L, moving, curve, job, features, rougher) };

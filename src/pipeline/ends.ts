@@ -35,6 +35,11 @@ export interface EndMargin {
   /** Empty end: chance that 0 has come up when the pick-up runs dry; null at the full end. */
   zeroInTime: number | null;
   flickersPerHour: number;
+  /**
+   * Where none was counted and the count is the evidence: all that is known then is a rate under three in the hours of it (95 %, methods part 6).
+   * Null where one was counted, or where the formula speaks for what is rarer.
+   */
+  flickersUnder: number | null;
   parts: { part: string; value: number; why: string }[];
   /** Counted on the log where it stood at this end for long enough; else by formula and by the log's motion carried to this end. */
   evidence: "drive-log" | "fill-run";
@@ -67,6 +72,9 @@ export interface Ends {
   /** Filtered noise that the margins stand on, reading unit. */
   filteredSd: number;
 }
+
+/** Rate that is shown by so many hours without an event: the 95 % limit of a Poisson count of 0 is −ln 0.05, about 3. */
+export const underWithout = (hours: number): number => 3 / hours;
 
 /** Name of the part of the empty margin that the dry pick-up asks for. */
 export const dryPart = "0 before the pick-up runs dry";
@@ -130,6 +138,7 @@ export function setEnds(
         hidden_L: plan.hiddenAt(margin),
         zeroInTime: dry ? dry.chance(margin) : null,
         flickersPerHour: 0,
+        flickersUnder: null,
         parts: [
           behind
             ? {
@@ -247,7 +256,11 @@ export function setEnds(
       const evidence = visits.hours * wanted >= 3 ? "drive-log" : "fill-run";
       const flickersPerHour =
         evidence === "drive-log" ? visits.flickers / visits.hours : Math.max(set[which].byFormula ?? 0, carried);
-      return { ...set[which], carried, evidence, flickersPerHour };
+      // Laid at several levels it is still the same motion: its own hours count.
+      const hours =
+        evidence === "drive-log" ? visits.hours : set[which].byFormula === null ? ground.motion!.hours : null;
+      const flickersUnder = flickersPerHour === 0 && hours ? underWithout(hours) : null;
+      return { ...set[which], carried, evidence, flickersPerHour, flickersUnder };
     };
     return { ...set, empty: one("empty"), full: one("full") };
   }

@@ -93,12 +93,23 @@ function lateDays(empty: Ends["empty"], inTime: number, job: Job, unit: ReadingU
 function flickers(ends: Ends): Phrase[] {
   const { empty, full } = ends;
   if (!(ends.filteredSd > 0)) return [". How often the end digits flicker is not known without a drive log."];
-  if (empty.flickersPerHour === 0 && full.flickersPerHour === 0) return [", and neither end digit flickers."];
-  const atEmpty = rate("ends.emptyFlickersPerHour", empty.flickersPerHour);
-  const atFull = rate("ends.fullFlickersPerHour", full.flickersPerHour);
-  return atEmpty.text === atFull.text
-    ? [", and each end digit flickers ", atEmpty, " times an hour."]
-    : [", and the end digits flicker ", atEmpty, " times an hour at empty and ", atFull, " at full."];
+  const rateAt = (end: "empty" | "full"): Phrase[] => {
+    const { flickersUnder, flickersPerHour } = ends[end];
+    return flickersUnder === null
+      ? [rate(`ends.${end}FlickersPerHour`, flickersPerHour)]
+      : ["under ", rate(`ends.${end}.flickersUnder`, flickersUnder)];
+  };
+  const none: Phrase[] =
+    empty.flickersUnder !== null || full.flickersUnder !== null
+      ? [": where none was counted, so short a log shows no more than that."]
+      : ["."];
+  if (empty.flickersPerHour === 0 && full.flickersPerHour === 0 && none.length === 1 && none[0] === ".")
+    return [", and neither end digit flickers."];
+  const [atEmpty, atFull] = [rateAt("empty"), rateAt("full")];
+  const text = (phrases: Phrase[]) => phrases.map((p) => (typeof p === "string" ? p : p.text)).join("");
+  return text(atEmpty) === text(atFull)
+    ? [", and each end digit flickers ", ...atEmpty, " times an hour", ...none]
+    : [", and the end digits flicker ", ...atEmpty, " times an hour at empty and ", ...atFull, " at full", ...none];
 }
 
 export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
