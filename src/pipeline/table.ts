@@ -227,7 +227,7 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
       errorAt: reading.from(error.at),
       byPoints: levelled.map((b) => ({ points: b.points, error_L: b.error * perUnit })),
       twoPoint: { rows: inOrder(two), error_L: twoError.worst * perUnit, rms_L: twoError.rms * perUnit },
-      asWritten: writtenTable(curve, dense, count, most, reading, typed, stepX, stepY, inOrder, perUnit),
+      asWritten: writtenTable(curve, dense, { count, most, equal }, reading, typed, stepX, stepY, inOrder, perUnit),
       recommendedPoints: recommended,
       recommended: {
         points: recommended,
@@ -250,12 +250,11 @@ function offCurve(curve: TableCurve, ends: TableEnds, reading: number): number {
   return off_L;
 }
 
-/** The table as it would be with the sheet as written. */
+/** The table as it would be with the sheet as written, under the same rules: most rows, steps, spacing. */
 function writtenTable(
   curve: TableCurve,
   dense: Place[],
-  count: number,
-  most: number,
+  { count, most, equal }: { count: number; most: number; equal: boolean },
   reading: ReadingScale,
   typed: (v: number) => number,
   stepX: number,
@@ -266,16 +265,32 @@ function writtenTable(
   if (!curve.asWritten) return null;
   const grid = curve.asWritten.grid;
   const written = dense.map((p) => ({ x: p.x, y: typed(interpolate(grid, reading.from(p.x), (g) => g.volume_L)) }));
-  const places = bestPlaces(written, most);
-  const rows = strictly(
-    (places[count - 2] ?? places[places.length - 1]!).indices.map((i) => ({
-      x: Number((Math.round(written[i]!.x / stepX) * stepX).toFixed(9)),
-      y: Number((Math.round(written[i]!.y / stepY) * stepY).toFixed(9)),
-    })),
-    stepX,
-    stepY,
-  );
+  const onLattice = (p: Place): Place => ({
+    x: Number((Math.round(p.x / stepX) * stepX).toFixed(9)),
+    y: Number((Math.round(p.y / stepY) * stepY).toFixed(9)),
+  });
+  const rows = equal ? evenly() : freely();
   return { rows: inOrder(rows), error_L: pieceError(rows, written).worst * perUnit };
+
+  function freely(): Place[] {
+    const places = bestPlaces(written, most);
+    const { indices } = places[count - 2] ?? places[places.length - 1]!;
+    return strictly(
+      indices.map((i) => onLattice(written[i]!)),
+      stepX,
+      stepY,
+    );
+  }
+
+  function evenly(): Place[] {
+    const [first, last] = [onLattice(written[0]!), onLattice(written[written.length - 1]!)];
+    const points = Math.max(2, Math.min(count, Math.round(Math.abs(last.y - first.y) / stepY) + 1));
+    const inner = Array.from({ length: points - 2 }, (_, i) => {
+      const { x } = onLattice({ x: first.x + ((last.x - first.x) * (i + 1)) / (points - 1), y: 0 });
+      return onLattice({ x, y: pieceValue(written, x) });
+    });
+    return everyRow([first, ...inner, last], stepY).map(onLattice);
+  }
 }
 
 /** Rows in strict order with none left out, as equal spacing asks: what is out of order moves by whole steps, and leaves room for those after it. */

@@ -123,6 +123,21 @@ describe("cutTable", () => {
     expect(Math.max(...gaps) - Math.min(...gaps)).toBeLessThanOrEqual(0.02 + 1e-9);
   });
 
+  test("the table of the sheet as written keeps equal spacing too, in as many rows", () => {
+    const curve = curveOf(bent, 0.5, 4.5);
+    const asWritten = { grid: curve.grid.map((g) => ({ ...g, volume_L: 1.1 * g.volume_L })), bandHalfWidth_L: 2 };
+    const gapsOf = (spacing: "equal" | "free") => {
+      const of = { ...input, device: { ...device, spacing } };
+      const table = tableOf({ ...curve, asWritten } as Curve, endsAt(0.7, 4.3, 0, 58), of, 7);
+      const rows = table.asWritten!.rows.map((r) => Number(r.typedReading));
+      expect(rows).toHaveLength(7);
+      const gaps = rows.slice(1).map((r, i) => r - rows[i]!);
+      return Math.max(...gaps) - Math.min(...gaps);
+    };
+    expect(gapsOf("equal")).toBeLessThan(0.011);
+    expect(gapsOf("free")).toBeGreaterThan(0.05);
+  });
+
   test("equal spacing leaves no row out, however steep the curve gets and however coarse the steps", () => {
     for (const power of [0.3, 2, 5, 9])
       for (const falls of [false, true])
