@@ -7,6 +7,7 @@ import { say } from "../said";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
+import { deadbandInVolts } from "./deadband-in-volts";
 import { steadiness } from "./device-counts";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
@@ -106,6 +107,10 @@ export function chooseDisplay(
   const uses: Feature[] = faults ? ["fault-limits"] : [];
   const weigher = createWeigher(ground, curve, job);
   const bands = deadbands(job, total_L, slope, shown.step_L);
+  const inVolts = (deadband_L: number) => {
+    const said = deadbandInVolts(deadband_L, device.deadband.unit, ground.table, slope);
+    return said ? [said] : [];
+  };
   const grid = timeConstants(job, interval_s).flatMap((t) => bands.map((d) => weigher.weigh(t, d)));
   const seen = slowEnough(grid, logs, shown.step_L, targets.maxLag_s);
   const atEnds = endsFrom ? createEndFlickers(endsFrom, noise, logs, limits, job, uses) : null;
@@ -187,7 +192,7 @@ export function chooseDisplay(
           ? null
           : { steady: picked.steady && setting(picked.steady), quick: picked.quick && setting(picked.quick) },
     },
-    [...seen.cautions, ...cautionsOf(chosen, picked, ground, targets, tooShort)],
+    [...seen.cautions, ...inVolts(chosen.deadband_L), ...cautionsOf(chosen, picked, ground, targets, tooShort)],
   );
 }
 

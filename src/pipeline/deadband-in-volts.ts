@@ -1,0 +1,53 @@
+/**
+ * Deadband in volts: what is it in litres? It is replayed as the same litres all over the tank, its volts times the mean slope. A device that holds
+ * the reading by so many volts holds more litres where a volt stands for more of them: that is said, with how much.
+ */
+import type { Issue } from "../answer";
+import { say } from "../said";
+import { interpolate } from "./curve-lookup";
+import { litresTo } from "./litres";
+
+/** Share of the travel over which a slope is taken, and ratio of the widest to the mean from which on the counts hang on it. Named defaults, no source. */
+const window = 0.1;
+const uneven = 1.5;
+
+/** Fewest and most litres a unit of reading, over a tenth of the travel. */
+export function slopesOf(table: { reading: number; volume_L: number }[]): { least: number; most: number } {
+  const [first, last] = [table[0]!.reading, table[table.length - 1]!.reading];
+  const width = window * (last - first);
+  let [least, most] = [Number.POSITIVE_INFINITY, 0];
+  for (let k = 0; k <= 90; k++) {
+    const from = first + ((1 - window) * (last - first) * k) / 90;
+    const at = (r: number) => interpolate(table, r, (p) => p.volume_L);
+    const slope = Math.abs((at(from + width) - at(from)) / width);
+    least = Math.min(least, slope);
+    most = Math.max(most, slope);
+  }
+  return { least, most };
+}
+
+/**
+ * @param table the curve, readings rising. @param slope litres a unit of reading on average, by which the deadband was turned into litres.
+ * @returns null where the deadband is none, or is not typed in volts.
+ */
+export function deadbandInVolts(
+  deadband_L: number,
+  unit: "L" | "percent" | "V",
+  table: { reading: number; volume_L: number }[],
+  slope: number,
+): Issue | null {
+  if (unit !== "V" || !(deadband_L > 0)) return null;
+  const { least, most } = slopesOf(table);
+  const at = (local: number) => litresTo((deadband_L * local) / slope, 2);
+  return {
+    code: "display/deadband-in-volts",
+    says: say`The deadband is typed in volts, and is reckoned as ± ${litresTo(deadband_L, 2)} all over the tank, by the sender’s mean slope. A device that holds volts holds between ± ${at(least)} and ± ${at(most)}, by where the level stands.`,
+    ...(most > uneven * slope
+      ? {
+          remedy: "Choose the deadband in litres or percent, if the device can.",
+          weight: "holds-if" as const,
+          condition: "the level stands where a volt is about as many litres as on average",
+        }
+      : { weight: "note" as const }),
+  };
+}
