@@ -35,7 +35,7 @@ export function leastSquares(columns: number[][], y: number[], standard: number[
   const scale = weighted.map((c) => 2 ** Math.round(Math.log2(Math.sqrt(dot(c, c)) || 1)));
   const a = weighted.map((c, j) => c.map((v) => v / scale[j]!));
   const b = Float64Array.from(y, (v, i) => v * w[i]!);
-  const { q, r } = factorise(a);
+  const { q, r } = orthonormal(a);
   const back = (z: ArrayLike<number>) => {
     const x = new Array<number>(p).fill(0);
     for (let j = p - 1; j >= 0; j--) {
@@ -107,8 +107,8 @@ export function leastSquares(columns: number[][], y: number[], standard: number[
   };
 }
 
-/** Orthonormal columns q and the upper triangle r with a = q r. @throws if a column depends on the ones before it. */
-function factorise(a: Float64Array[]): { q: Float64Array[]; r: Float64Array[] } {
+/** Orthonormal columns q and the upper triangle r with a = q r, rows of r first. @throws if a column depends on the ones before it. */
+export function orthonormal(a: Float64Array[]): { q: Float64Array[]; r: Float64Array[] } {
   const p = a.length;
   const q: Float64Array[] = [];
   const r = Array.from({ length: p }, () => new Float64Array(p));

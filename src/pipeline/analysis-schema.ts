@@ -161,6 +161,7 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
         tilt_L_per_g: orNull,
         tiltAxis: z.enum(["along", "across"]).nullable(),
         tiltOffset_mm: notNegative.nullable(),
+        tiltStandard_L_per_g: notNegative.nullable(),
         spikes: z.int().nonnegative(),
         dropouts: z.int().nonnegative(),
         turningBias_L: orNull,

@@ -67,3 +67,27 @@ export function burntStandard_L(
   const known_L = betweenStandard_L(doubt, readingAt(burnt.low_L), readingAt(burnt.high_L));
   return (known_L * burnt.burnt_L) / across_L;
 }
+
+/**
+ * Standard uncertainty, litres, that the curve brings into `Σ weight·V(reading)`: `√(wᵀ C w)` (JCGM 100:2008, 5.2.2), straight between the readings of
+ * the doubt. Weights that add up to 0 leave only what slopes do.
+ */
+export function weighedStandard_L(
+  { readings, covariance_L2 }: CurveDoubt,
+  at: ArrayLike<number>,
+  weights: ArrayLike<number>,
+): number {
+  const last = readings.length - 1;
+  const sums = new Float64Array(readings.length);
+  for (let i = 0; i < at.length; i++) {
+    const reading = Math.min(readings[last]!, Math.max(readings[0]!, at[i]!));
+    let k = 0;
+    while (k < last - 1 && reading > readings[k + 1]!) k++;
+    const share = (reading - readings[k]!) / (readings[k + 1]! - readings[k]!);
+    sums[k]! += weights[i]! * (1 - share);
+    sums[k + 1]! += weights[i]! * share;
+  }
+  let square = 0;
+  for (let a = 0; a <= last; a++) for (let b = 0; b <= last; b++) square += sums[a]! * sums[b]! * covariance_L2[a]![b]!;
+  return Math.sqrt(Math.max(0, square));
+}

@@ -117,7 +117,7 @@ export function createPipeline(first: Sources) {
   );
   const noise = stage(
     "noise",
-    [driveLog, litresOnly, part(job, ({ tank, circuit }) => ({ tank, circuit }))],
+    [driveLog, litresOnly, part(job, ({ tank, circuit }) => ({ tank, circuit })), doubt],
     describeNoise,
   );
   const displayJob = part(job, ({ tank, fill, circuit, device, targets }) => ({

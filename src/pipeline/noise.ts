@@ -7,6 +7,7 @@ import { heapNoise } from "../math/heap-noise";
 import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
 import { say } from "../said";
+import type { CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
 import { type DriveLog, MARK } from "./drive-log";
 import { type EvenScale, evenScale } from "./end-motion";
@@ -37,9 +38,12 @@ export interface Noise {
   /** Rectangular-tank mode for this level, if length and depth are stated. */
   predictedMode_Hz: number | null;
   tilt_L_per_g: number | null;
+  /** Null too where no acceleration was logged. */
+  whyNoTilt: string | null;
   /** Along or across the vehicle; and how far off the middle of a box of the stated length and width a sender would stand that leans so much, millimetres. */
   tiltAxis: "along" | "across" | null;
   tiltOffset_mm: number | null;
+  /** Half of the 95 % interval over 1.96. */
   tiltStandard_L_per_g: number | null;
   tiltSd_L: number | null;
   /** Mean error on a course with a net turning direction, litres; no filter removes it. */
@@ -66,12 +70,14 @@ const leastPart = 0.005;
 
 /**
  * Describes the noise of all logs together; the longest one gives the spectrum.
+ * @param doubt how well the curve is known; null for a table found in a device.
  * @returns stuck `noise/no-samples` when everything is marked; cautions when the logs never leave one level.
  */
 export function describeNoise(
   logs: DriveLog[],
   curve: VolumeByReading,
   job: Pick<Job, "tank" | "circuit">,
+  doubt: CurveDoubt | null = null,
 ): Answer<Noise> {
   const log = logs.reduce((a, b) => (b.duration_s > a.duration_s ? b : a));
   const cautions: Issue[] = [];
@@ -105,7 +111,7 @@ export function describeNoise(
   const peak = matters ? standing : null;
   const sloshVariance = peak ? standingVariance : 0;
   const sloshSd = Math.sqrt(sloshVariance);
-  const tilt = tiltOf(log, even, detrended, slope);
+  const tilt = tiltOf(log, even, moved_L, doubt);
   const spikesSd = spikesOf(log, even);
   if (Math.abs(log.from_L - log.to_L) < 0.1 * Math.max(log.from_L, 1))
     cautions.push({
@@ -145,10 +151,11 @@ export function describeNoise(
             : "no frequency stands out of the rest",
       predictedMode_Hz:
         job.tank.length_mm !== null && depth_m !== null ? tankMode_Hz(job.tank.length_mm / 1000, depth_m) : null,
-      tilt_L_per_g: tilt?.perG ?? null,
-      tiltAxis: tilt?.axis ?? null,
-      tiltOffset_mm: tilt ? offsetOf(tilt.perG, job) : null,
-      tiltStandard_L_per_g: tilt?.standard ?? null,
+      tilt_L_per_g: tilt?.told?.perG ?? null,
+      whyNoTilt: tilt?.why ?? null,
+      tiltAxis: tilt?.told?.axis ?? null,
+      tiltOffset_mm: tilt?.told ? offsetOf(tilt.told.perG, job) : null,
+      tiltStandard_L_per_g: tilt?.told?.standard ?? null,
       tiltSd_L: tilt?.sd_L ?? null,
       turningBias_L: tilt?.bias_L ?? null,
       turningBiasStandard_L: tilt?.biasStandard_L ?? null,
@@ -157,7 +164,11 @@ export function describeNoise(
       dropouts: logs.reduce((s, l) => s + l.counts.dropouts, 0),
       split: splitOf(
         total,
-        { slosh: sloshVariance, tilt: slope > 0 ? ((tilt?.sd_L ?? 0) / slope) ** 2 : 0, floor: floorSd ** 2 },
+        {
+          slosh: sloshVariance,
+          tilt: perReading_L > 0 ? ((tilt?.sd_L ?? 0) / perReading_L) ** 2 : 0,
+          floor: floorSd ** 2,
+        },
         perReading_L,
       ),
       spikesSd,

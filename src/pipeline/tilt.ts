@@ -1,17 +1,29 @@
 /** Tilt: how much does the reading lean with sustained acceleration, and does the course turn one way on the whole? */
 import { lowPass, smoothingFactor } from "../math/filter";
-import type { DriveLog } from "./drive-log";
-import { type Even, senseOf } from "./even-samples";
+import { staticGains } from "../math/static-gain";
+import { type CurveDoubt, weighedStandard_L } from "./curve-doubt";
+import { type DriveLog, MARK } from "./drive-log";
+import { type Even, unfit } from "./even-samples";
 
-/** Seconds over which acceleration and volume are smoothed: what is quicker is slosh. Named default, no source. */
+/** Seconds over which acceleration is smoothed: what is quicker is slosh. Named default, no source. */
 const sustained_s = 2;
+/** Seconds that make one sample of the regression, of one piece of the log, and the fewest pieces. Named defaults, no source. */
+const sample_s = 0.5;
+const piece_s = 60;
+const fewestPieces = 6;
+/** A piece in which more of the rows stand at an end of the sender is left out whole: rows left out one by one would leave out what leans that way. */
+const mostAtEnd = 0.03;
+/** Standard uncertainty, a share of the slope, of taking for straight what bends: surface, walls, sender. It made the interval true on simulated drives. */
+const bentShare = 0.03;
+/** A reading refreshed more seldom follows no acceleration, hertz. Named default, no source. */
+const leastRefresh_Hz = 0.4;
 
 export interface Tilt {
-  /** The axis along which the sender leans more. */
-  axis: "along" | "across";
-  perG: number;
-  standard: number;
-  /** Standard deviation of the volume that goes with sustained acceleration, litres. */
+  /** The axis along which the sender leans more, litres per g on it, and half of the 95 % interval over 1.96: scatter, the curve's slope, what bends. */
+  told: { axis: "along" | "across"; perG: number; standard: number } | null;
+  /** Why that cannot be told. */
+  why: string | null;
+  /** Standard deviation of the volume that goes with sustained acceleration on both axes, litres. */
   sd_L: number;
   bias_L: number | null;
   biasStandard_L: number | null;
@@ -21,64 +33,97 @@ export interface Tilt {
 export const turningShare = 0.27;
 
 /**
- * Regression of the detrended volume on smoothed along and across accelerations: litres per g, and the bias of a net turning direction.
- * @param detrended reading units. @param slope litres per reading unit. @returns null where no acceleration was logged.
+ * Litres per g on both axes at once by regression on lagged accelerations (`math/static-gain.ts`), and the bias of a net turning direction.
+ * @param moved_L what each good reading is worth, less the burn trend. @param doubt how well the curve is known; null for a table found in a device.
+ * @returns null where no acceleration was logged. Where much of the log stands at an end of the sender, what its readings do there is no lean of the
+ *   surface: then only the bias and the share of the motion are told, which are of the readings.
  */
-export function tiltOf(log: DriveLog, even: Even, detrended: Float64Array, slope: number): Tilt | null {
-  const { along_g, across_g } = log.columns;
+export function tiltOf(log: DriveLog, even: Even, moved_L: Float64Array, doubt: CurveDoubt | null): Tilt | null {
+  const { along_g, across_g, mark } = log.columns;
   if (!along_g && !across_g) return null;
-  const n = detrended.length;
-  const alpha = smoothingFactor(sustained_s, 1 / log.sampleRate_Hz);
-  const smooth = (channel: Float64Array | null) => {
-    if (!channel) return null;
-    const out = channel.slice(even.first, even.first + n);
-    for (let i = 0; i < n; i++) if (Number.isNaN(out[i]!)) out[i] = 0;
-    return lowPass(out, alpha, out);
-  };
-  const sense = senseOf(even, log);
-  const y = new Float64Array(n);
-  for (let i = 0; i < n; i++) y[i] = detrended[i]! * slope * sense;
-  takeMean(lowPass(y, alpha, y));
-  const fitOn = (channel: Float64Array) => {
+  if (log.refreshRate_Hz < leastRefresh_Hz) return untold("the reading is refreshed too seldom to follow it");
+  const each = Math.max(1, Math.round(log.sampleRate_Hz * sample_s));
+  const interval_s = each / log.sampleRate_Hz;
+  const n = Math.floor(moved_L.length / each);
+  const meansOf = (valueAt: (i: number) => number) =>
+    Float64Array.from({ length: n }, (_, k) => {
+      let sum = 0;
+      for (let i = k * each; i < (k + 1) * each; i++) sum += valueAt(i);
+      return sum / each;
+    });
+  const axes = (["along", "across"] as const).flatMap((axis) => {
+    const column = axis === "along" ? along_g : across_g;
+    if (!column) return [];
+    const g = meansOf((i) => column[i + even.first]! || 0);
+    return spreadOf(g) > 1e-6 ? [{ axis, g }] : [];
+  });
+  if (axes.length === 0) return untold("the acceleration logged stands still");
+  const good = meansOf((i) => ((mark[i + even.first]! & unfit) === 0 ? 1 : 0));
+  const atEnd = meansOf((i) => ((mark[i + even.first]! & MARK.atEnd) !== 0 ? 1 : 0));
+  const anywhere = piecesOf(n, interval_s, (from, to) => meanOf(good, from, to) > 0.5);
+  if (anywhere.length < fewestPieces) return untold(`it takes ${fewestPieces} minutes of good readings`);
+  const clear = anywhere.filter(([from, to]) => meanOf(atEnd, from, to) <= mostAtEnd);
+  const isClear = clear.length >= fewestPieces;
+  const found = staticGains(
+    meansOf((i) => moved_L[i]!),
+    axes.map(({ g }) => g),
+    Uint8Array.from(good, (share) => (share > 0.5 ? 1 : 0)),
+    isClear ? clear : anywhere,
+    interval_s,
+  );
+  if (!found) return untold("the accelerations along and across go together too closely");
+  const reading = meansOf((i) => even.reading[i]!);
+  const alpha = smoothingFactor(sustained_s, interval_s);
+  const fits = found.gains.map((gain, k) => {
+    const { axis, g } = axes[k]!;
+    const ofCurve = doubt ? weighedStandard_L(doubt, reading, gain.influence) : 0;
+    const channel = lowPass(g, alpha);
     const mean = takeMean(channel);
-    // Normal equations are safe for two centred columns.
-    let xx = 0;
-    let xy = 0;
-    for (let i = 0; i < n; i++) {
-      xx += channel[i]! * channel[i]!;
-      xy += channel[i]! * y[i]!;
-    }
-    const b = xx > 0 ? xy / xx : 0;
-    let rest = 0;
-    for (let i = 0; i < n; i++) rest += (y[i]! - b * channel[i]!) ** 2;
-    // Neighbouring samples are alike over some ten seconds of smoothing and manoeuvre: so many are independent.
-    const independent = Math.max(4, n / (10 * log.sampleRate_Hz));
     return {
-      b,
-      standard: Math.sqrt(rest / n / Math.max(1e-12, (xx / n) * independent)),
-      sd_L: Math.abs(b) * Math.sqrt(xx / n),
+      axis,
+      b: gain.gain,
+      scatter: gain.standard,
+      standard: Math.hypot(gain.standard, ofCurve, bentShare * gain.gain),
+      sd_L: Math.abs(gain.gain) * spreadOf(channel),
       mean,
-      bias: b * mean,
+      bias: gain.gain * mean,
       // A mean that chance alone could leave is no turning direction.
-      leans: leansOneWay(channel, mean, log.sampleRate_Hz),
+      leans: leansOneWay(channel, mean, 1 / interval_s),
     };
-  };
-  const fits = (["along", "across"] as const).flatMap((axis) => {
-    const channel = smooth(axis === "along" ? along_g : across_g);
-    return channel ? [{ axis, ...fitOn(channel) }] : [];
   });
   const best = fits.reduce((a, f) => (f.sd_L > a.sd_L ? f : a));
   const across = fits.find((f) => f.axis === "across") ?? null;
-  const leans = across?.leans && Math.abs(across.b) > 2 * across.standard ? across : null;
+  // The curve's doubt scales a lean and makes none: whether there is one is for the scatter to say.
+  const leans = across?.leans && Math.abs(across.b) > 2 * across.scatter ? across : null;
   return {
-    axis: best.axis,
-    perG: best.b,
-    standard: best.standard,
-    sd_L: best.sd_L,
+    told: isClear ? { axis: best.axis, perG: best.b, standard: best.standard } : null,
+    why: isClear ? null : `under ${fewestPieces} minutes of the log stand clear of the sender’s ends`,
+    sd_L: spreadOf(found.followed),
     bias_L: leans ? leans.bias : null,
     // The mean follows a slope that was learnt from what goes to and fro about it: the scatter alone would tell it too well.
     biasStandard_L: leans ? Math.max(Math.abs(leans.mean) * leans.standard, turningShare * Math.abs(leans.bias)) : null,
   };
+}
+
+const untold = (why: string): Tilt => ({ told: null, why, sd_L: 0, bias_L: null, biasStandard_L: null });
+
+/** Stretches of a minute that say something. */
+function piecesOf(n: number, interval_s: number, counts: (from: number, to: number) => boolean): [number, number][] {
+  // Ten minutes are ten pieces, though the last row of such a log stands a sample short of them.
+  const pieces = Math.floor((n * interval_s) / piece_s + 0.01);
+  const edge = (k: number) => Math.floor((k * n) / pieces);
+  return Array.from({ length: pieces }, (_, k): [number, number] => [edge(k), edge(k + 1)]).filter(([from, to]) =>
+    counts(from, to),
+  );
+}
+
+const meanOf = (values: Float64Array, from: number, to: number) =>
+  values.subarray(from, to).reduce((s, v) => s + v, 0) / (to - from);
+
+/** Standard deviation about the mean. */
+function spreadOf(values: Float64Array): number {
+  const mean = values.reduce((s, v) => s + v, 0) / values.length;
+  return Math.sqrt(values.reduce((s, v) => s + (v - mean) ** 2, 0) / values.length);
 }
 
 /** Takes the mean off in place. @returns the mean. */

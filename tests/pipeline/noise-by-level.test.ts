@@ -181,4 +181,65 @@ describe("tilt", () => {
     expect(words.what).toContain("across the vehicle");
     expect(textOf(words.figures)).toMatch(/as of a sender 1[45]\d\smm off the middle/);
   });
+
+  test("a tube that answers eight seconds late leans by no less: its ± holds what was put in", () => {
+    const random = createRandom(9);
+    let turn = 0;
+    let late = 0;
+    const slow = drive("d.csv", 30.2, 29.8, () => {
+      const keep = Math.exp(-1 / rate_Hz / 4);
+      turn = keep * turn + 0.1 * Math.sqrt(1 - keep * keep) * random.normal();
+      late += (1 - Math.exp(-1 / rate_Hz / 8)) * (0.8 * turn - late);
+      return { across: turn, volts: late + 0.003 * random.normal() };
+    });
+    const found = noise(slow);
+    // 0.8 V a g, and 16.97 L a volt at 30 L.
+    const truth = 0.8 * 4.8 * Math.sqrt(30 / 2.4);
+    expect(Math.abs(found.tilt_L_per_g! - truth)).toBeLessThan(1.96 * found.tiltStandard_L_per_g!);
+    expect(1.96 * found.tiltStandard_L_per_g!).toBeLessThan(0.15 * truth);
+  });
+
+  test("what the curve does not know of its slope is in the ±", () => {
+    const random = createRandom(10);
+    const logs = readDrive(
+      [
+        drive("d.csv", 30.2, 29.8, (t) => {
+          const across = 0.05 * Math.sin((2 * Math.PI * t) / 37);
+          return { across, volts: across + 0.003 * random.normal() };
+        }),
+      ],
+      curve,
+      null,
+      job,
+      {},
+    );
+    if (logs.state !== "ready") throw new Error("not ready");
+    // Litres of the curve off by (reading − 3 V) times a slope that is unsure by 2 L a volt.
+    const readings = [0, 1.5, 3, 4.5];
+    const doubt = { readings, covariance_L2: readings.map((a) => readings.map((b) => 4 * (a - 3) * (b - 3))) };
+    const sure = describeNoise(logs.value, curve, job);
+    const unsure = describeNoise(logs.value, curve, job, doubt);
+    if (sure.state !== "ready" || unsure.state !== "ready") throw new Error("not ready");
+    const added = Math.sqrt(unsure.value.tiltStandard_L_per_g! ** 2 - sure.value.tiltStandard_L_per_g! ** 2);
+    // A volt a g: 2 L a volt are 2 L a g.
+    expect(added / 2).toBeCloseTo(1, 1);
+  });
+
+  test("a log that stands at the sender’s end, and one whose acceleration stands still, tell none and say why", () => {
+    const random = createRandom(11);
+    const lean = (t: number) => 0.1 * Math.sin((2 * Math.PI * t) / 37);
+    // 60 L are the end of the curve: what leans over it is cut off.
+    const atEnd = noise(
+      drive("full.csv", 59.9, 59.5, (t) => ({
+        across: lean(t),
+        volts: Math.min(5 - Math.sqrt(59.7 / 2.4), lean(t)) + 0.003 * random.normal(),
+      })),
+    );
+    expect(atEnd.tilt_L_per_g).toBeNull();
+    const line = noiseWorking(atEnd, "V").find((l) => published(l.what).startsWith("Tilt: litres"))!;
+    expect(textOf(line.figures)).toBe("cannot be told: under 6 minutes of the log stand clear of the sender’s ends");
+    const still = noise(drive("d.csv", 30, 29, () => ({ volts: 0.003 * random.normal() })));
+    expect(still.tilt_L_per_g).toBeNull();
+    expect(still.whyNoTilt).toBe("the acceleration logged stands still");
+  });
 });

@@ -10,6 +10,7 @@ import { knowingCurve } from "./knowing";
 import { measureRefuel, type RefuelScore } from "./measure-refuel";
 import { measureRoad, type RoadScore } from "./measure-road";
 import { measureSlosh, offModes, type SloshScore } from "./measure-slosh";
+import { measureTilt, type TiltScore } from "./measure-tilt";
 import { measureWatch, type WatchScore } from "./measure-watch";
 import { lookUp, type Point, rawTable, twoPoints } from "./naive";
 import { type PipelineRun, runPipeline } from "./pipeline-run";
@@ -64,6 +65,8 @@ export interface JobScore {
   burnIsLeast: boolean;
   /** Courses with a net turning direction: mean error of the reading, litres, as told (0: not claimed) and as it is; percent of capacity. */
   turning: { told: number; truth: number } | null;
+  /** Litres a g as told, with its interval, and as it is. */
+  tilt: TiltScore | null;
   /** Every third job with drives. */
   refuel: RefuelScore | null;
 }
@@ -204,6 +207,7 @@ export function measureJob(
       noise && log && truth.drive.style === "circuit"
         ? { told: percent(noise.turningBias_L ?? 0), truth: percent(turningOf(truth, log.columns)) }
         : null,
+    tilt: noise && log ? measureTilt(truth, noise, log) : null,
     refuel: null,
   };
   if (options.drives && settings && table) score.road = measureRoad(world, run, options.minutes);
@@ -229,7 +233,7 @@ export function measureJob(
 }
 
 /** Mean litres by which the log reads wrong as against the same levels at rest: what its leaning course did, sender steps left out. */
-function turningOf(truth: Truth, log: { time_s: Float64Array; reading: Float64Array }): number {
+export function turningOf(truth: Truth, log: { time_s: Float64Array; reading: Float64Array }): number {
   const rest = restReading(truth, "service");
   const top_L = truth.tank.capacity_L - truth.fill.start_L;
   const known = Array.from({ length: 400 }, (_, i) => ({

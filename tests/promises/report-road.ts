@@ -143,6 +143,8 @@ export function endLines(scores: JobScore[]): Line[] {
 
 export function noiseLines(scores: JobScore[]): Line[] {
   const turns = present(scores.map((s) => s.turning));
+  const tilts = present(scores.map((s) => s.tilt && { ...s.tilt, sender: s.sender }));
+  const holds = (of: typeof tilts) => of.filter((t) => Math.abs(t.told - t.truth) <= t.half);
   const leaning = turns.filter((t) => Math.abs(t.truth) > 1);
   const noises = present(scores.map((s) => s.noise));
   const peaks = present(noises.map((n) => n.sloshOff));
@@ -183,6 +185,27 @@ export function noiseLines(scores: JobScore[]): Line[] {
       leaning.filter((t) => Math.abs(t.told - t.truth) <= 0.5 * Math.abs(t.truth)).length,
       leaning.length,
       `told ${two(mean(leaning.map((t) => t.told)))}, is ${two(mean(leaning.map((t) => t.truth)))}; claimed over 1 % where it is under 0.5 %: ${turns.filter((t) => Math.abs(t.truth) < 0.5 && Math.abs(t.told) > 1).length} of ${turns.length}`,
+    ),
+    shareLine(
+      "tilt within its ± (95 % stated)",
+      holds(tilts).length,
+      tilts.length,
+      `told over true, median ${two(
+        quantile(
+          tilts.map((t) => t.told / t.truth),
+          0.5,
+        ),
+      )}; ± over true, median ${two(
+        quantile(
+          tilts.map((t) => t.half / Math.abs(t.truth)),
+          0.5,
+        ),
+      )}; ${[...new Set(tilts.map((t) => t.sender))]
+        .map((kind) => {
+          const of = tilts.filter((t) => t.sender === kind);
+          return `${kind} ${holds(of).length} of ${of.length}`;
+        })
+        .join(", ")}; cannot be told ${noises.length - tilts.length} of ${noises.length}`,
     ),
     shareLine("floor noise within 20 %", floors.filter((f) => Math.abs(f) <= 0.2).length, floors.length),
   ];

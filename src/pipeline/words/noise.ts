@@ -170,7 +170,7 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
     lines.push({
       what: `Tilt: litres for each g of sustained acceleration ${noise.tiltAxis ?? ""} the vehicle`,
       formula:
-        "slope of the smoothed volume on the smoothed acceleration; a sender x off the middle of a surface A reads A·x a g",
+        "sum of the slopes of the volume on the acceleration as it is and as it was (lags of 0, 1 and 4 s behind the one that fits best), along and across at once; a sender x off the middle of a surface A reads A·x a g; ± from how minutes of the log differ, the curve’s doubt of its slope there, and 3 % for what bends",
       figures: [
         quantityWith("noise.tilt_L_per_g", noise.tilt_L_per_g, 1.96 * (noise.tiltStandard_L_per_g ?? 0), "L/g"),
         ...(noise.tiltOffset_mm === null
@@ -181,6 +181,14 @@ export function noiseWorking(noise: Noise, unit: ReadingUnit): WorkingLine[] {
               " off the middle of a box of this length and width",
             ]),
       ],
+      source:
+        "derived here; t over batches: Bester, Conley and Hansen 2010, SSRN 1708263; curve: JCGM 100:2008, 5.2.2; 3 %: simulated drives, no source",
+    });
+  if (noise.whyNoTilt !== null)
+    lines.push({
+      what: "Tilt: litres for each g of sustained acceleration",
+      formula: null,
+      figures: [`cannot be told: ${noise.whyNoTilt}`],
       source: null,
     });
   return lines;

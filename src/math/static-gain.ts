@@ -1,0 +1,135 @@
+/** Static gain: how far does an output follow inputs that last, although it follows them late? Regression on lagged channels. */
+import { tQuantile } from "./distributions";
+import { lowPass, smoothingFactor } from "./filter";
+import { orthonormal } from "./least-squares";
+
+export interface StaticGain {
+  /** Output units per input unit once the input has lasted: the sum over all lags. */
+  gain: number;
+  /** Half of the 95 % interval over 1.96; Student's t over the batches is in it. */
+  standard: number;
+  /** The gain is `Σ influence·output`: for what else is uncertain in the output. */
+  influence: Float64Array;
+}
+
+export interface StaticGains {
+  /** One a channel. */
+  gains: StaticGain[];
+  /** What of the output follows the channels, as late as it does. */
+  followed: Float64Array;
+  /** Time constant of the lag in front of the bank that fits best, seconds. */
+  ownLag_s: number;
+}
+
+/** Every channel stands in the regression as it is and behind first-order lags of 1 and 4 s, each of gain 1, so that their slopes add up to the static gain. */
+const bank_s = [0, 1, 4];
+/** A slow sender or slow fuel: one more lag in front of the whole bank, the one that leaves least. Named defaults, no source. */
+const ownLags_s = [0, 1.5, 3, 5, 7, 10, 14, 20];
+/** What is quicker than this is no answer to what lasts. */
+const smoothed_s = 2;
+/** So long the lags remember what went before the record. */
+const settling_s = 20;
+const mostBatches = 24;
+/** Residuals are alike over some ten seconds; a lag is clearly worse from twice a log-likelihood of 4 on, which chance passes once in twenty times. */
+const alike_s = 10;
+const clearlyWorse = 4;
+
+/**
+ * Distributed lag regression `y = c + d·t + Σ b·lag(x)`, all sides smoothed alike; the gain of a channel is the sum of its b, its uncertainty from the
+ * sums of influence times residual over batches, with t of one degree less than their number (Bester, Conley and Hansen 2010, SSRN 1708263: blocks
+ * so long that they hardly depend on each other make a t test of what is correlated within them).
+ *
+ * @param output, channels on an even clock of `interval_s`. @param counts samples that count. @param pieces first and behind-last sample of each
+ *   stretch that counts, in order: neighbours make the batches.
+ * @returns null where the channels do not move or go together too closely to be told apart.
+ */
+export function staticGains(
+  output: Float64Array,
+  channels: Float64Array[],
+  counts: Uint8Array,
+  pieces: [number, number][],
+  interval_s: number,
+): StaticGains | null {
+  const n = output.length;
+  const alpha = smoothingFactor(smoothed_s, interval_s);
+  const counted = new Float64Array(n);
+  const settled = Math.ceil(settling_s / interval_s);
+  for (const [from, to] of pieces) for (let i = Math.max(from, settled); i < to; i++) counted[i] = counts[i]!;
+  const only = (x: Float64Array) => x.map((v, i) => v * counted[i]!);
+  const smooth = lowPass(output, alpha);
+  const y = only(smooth);
+  const inputs = channels.map((c) => lowPass(c, alpha));
+  const behind = (x: Float64Array, lag_s: number) => (lag_s > 0 ? lowPass(x, smoothingFactor(lag_s, interval_s)) : x);
+  // Trend first: what is left of the channels is then about it.
+  const trend = [new Float64Array(n).fill(1), Float64Array.from({ length: n }, (_, i) => (2 * i) / n - 1)];
+  const fitBehind = (bank: number[], ownLag_s: number) => {
+    const lagged = inputs.flatMap((x) => bank.map((lag_s) => behind(behind(x, ownLag_s), lag_s)));
+    const columns = [...trend, ...lagged];
+    const { q, r } = orthonormal(columns.map(only));
+    const along = q.map((u) => u.reduce((s, v, i) => s + v * y[i]!, 0));
+    const rest = y.slice();
+    q.forEach((u, j) => {
+      for (let i = 0; i < n; i++) rest[i]! -= along[j]! * u[i]!;
+    });
+    return { bank, ownLag_s, columns, q, r, along, rest, left: rest.reduce((s, v) => s + v * v, 0) };
+  };
+  let best: ReturnType<typeof fitBehind>;
+  try {
+    const fits = [fitBehind([0], 0), ...ownLags_s.map((lag_s) => fitBehind(bank_s, lag_s))];
+    const least = fits.reduce((a, f) => (f.left < a.left ? f : a));
+    // The simplest that is not clearly worse than the best: noise alone must not choose a slow sender, and a course of one period tells no lags apart.
+    const seconds = pieces.reduce((sum, [from, to]) => sum + (to - from) * interval_s, 0);
+    best = fits.find((f) => (f.left / least.left - 1) * (seconds / alike_s) < clearlyWorse)!;
+  } catch {
+    return null;
+  }
+  const { bank, columns, q, r, along, rest } = best;
+  const p = columns.length;
+  const slopes = new Float64Array(p);
+  for (let j = p - 1; j >= 0; j--) {
+    let s = along[j]!;
+    for (let k = j + 1; k < p; k++) s -= r[j]![k]! * slopes[k]!;
+    slopes[j] = s / r[j]![j]!;
+  }
+  const followed = new Float64Array(n);
+  for (let j = trend.length; j < p; j++) for (let i = 0; i < n; i++) followed[i]! += slopes[j]! * columns[j]![i]!;
+  const batches = Math.min(mostBatches, pieces.length);
+  const gains = channels.map((_, c): StaticGain => {
+    const first = trend.length + c * bank.length;
+    // Rᵀ z = g with g one at the channel's columns: the gain is zᵀ Qᵀ y.
+    const z = new Float64Array(p);
+    for (let j = 0; j < p; j++) {
+      let s = j >= first && j < first + bank.length ? 1 : 0;
+      for (let k = 0; k < j; k++) s -= r[k]![j]! * z[k]!;
+      z[j] = s / r[j]![j]!;
+    }
+    const influence = new Float64Array(n);
+    q.forEach((u, j) => {
+      for (let i = 0; i < n; i++) influence[i]! += z[j]! * u[i]!;
+    });
+    const sums = new Float64Array(batches);
+    pieces.forEach(([from, to], k) => {
+      const batch = Math.floor((k * batches) / pieces.length);
+      for (let i = from; i < to; i++) sums[batch]! += influence[i]! * rest[i]!;
+    });
+    const squares = sums.reduce((s, v) => s + v * v, 0);
+    const scatter = Math.sqrt((squares * batches) / (batches - 1));
+    return {
+      gain: z.reduce((s, v, j) => s + v * along[j]!, 0),
+      standard: (scatter * tQuantile(0.975, batches - 1)) / 1.96,
+      influence: turnedBack(influence, alpha),
+    };
+  });
+  return { gains, followed, ownLag_s: best.ownLag_s };
+}
+
+/** The low-pass run from the end to the start: influence on the output before it was smoothed. */
+function turnedBack(influence: Float64Array, alpha: number): Float64Array {
+  const out = new Float64Array(influence.length);
+  let s = 0;
+  for (let i = influence.length - 1; i >= 0; i--) {
+    s += alpha * (influence[i]! - s);
+    out[i] = s;
+  }
+  return out;
+}
