@@ -49,6 +49,9 @@ export interface DrivePart {
   to_s: number;
 }
 
+/** What a drive log reads of the job: of the sender its kind alone, so that no other change of it reads an hour of driving again. */
+type DriveJob = Pick<Job, "circuit"> & { sender: Pick<Job["sender"], "kind"> };
+
 export interface DriveLog {
   file: string;
   sha256: string;
@@ -101,7 +104,7 @@ export function readDrive(
   recordings: Recording[],
   curve: VolumeByReading,
   limits: BelievedLimits | null,
-  job: Pick<Job, "circuit" | "sender">,
+  job: DriveJob,
   parts: Choices["driveParts"],
   doubt: CurveDoubt | null = null,
   widestStep = 0,
@@ -125,7 +128,7 @@ function readOne(
   recording: Recording,
   curve: VolumeByReading,
   limits: BelievedLimits | null,
-  job: Pick<Job, "circuit" | "sender">,
+  job: DriveJob,
   range: LogPart | null,
   doubt: CurveDoubt | null,
   widestStep: number,

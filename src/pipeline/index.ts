@@ -92,7 +92,7 @@ export function createPipeline(first: Sources) {
   const faultLimits = part(maybe(circuit), (c) => c && { faultLow: c.faultLow, faultHigh: c.faultHigh });
   const driveJob = part(job, ({ circuit, sender, readingUnit, assumed }) => ({
     circuit,
-    sender,
+    sender: { kind: sender.kind },
     readingUnit,
     assumed: assumed.filter((a) => a.path.startsWith("circuit.")),
   }));
