@@ -214,7 +214,7 @@ describe("analyse", () => {
     const short = await run("analyse", ...fenArgs, "--drive", drive, "--part", "100-104", "--quiet");
     expect(short.code).toBe(0);
     const said = await run("analyse", ...fenArgs, "--drive", drive, "--part", "100-104");
-    expect(said.err).toContain("The part of drive.csv that was chosen, 1.7 min to 1.7 min, lasts 4.0 s");
+    expect(said.err).toContain("The part of drive.csv that was chosen, 100 s to 104 s, lasts 4.0 s");
     for (const bad of ["9-3", "a-b", "other.csv:1-2", "5"])
       expect((await run("analyse", ...fenArgs, "--drive", drive, "--part", bad)).code).toBe(2);
     expect((await run("analyse", ...fenArgs, "--part", "1-2")).code).toBe(2);
