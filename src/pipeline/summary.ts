@@ -1,16 +1,21 @@
 /** The analysis in published words, a line a leaf, its cautions under it: what the command line prints. */
 
-import { published } from "../said";
+import { valueIn } from "../answer";
+import { type Said, saidIn } from "../said";
 import { cautionsOf } from "./analysis";
 import type { Answers } from "./index";
 import { allFindings, textOf, waitsFor } from "./words/all";
 import { allSaid } from "./words/finding";
+import { volumeWordsOf } from "./words/volume";
 
 const plainBlanks = (text: string) => text.replaceAll("\u00a0", " ").replace(/\s*[\r\n]+\s*/g, " ");
 const margin = " ".repeat(13);
 
 export function summaryLines(answers: Answers): string[] {
   const cautions = cautionsOf(answers);
+  // As the findings are: one unit for both.
+  const volume = volumeWordsOf(valueIn(answers.job));
+  const read = (said: Said) => saidIn(said, volume);
   /** Notes are for the report; what makes an answer conditional or doubtful is said here too, and what was left out of a file. */
   const under = (stages: string[], said: string[]) => [
     ...new Set(
@@ -19,7 +24,7 @@ export function summaryLines(answers: Answers): string[] {
         // What the sentence says already is not said again: only what to do about it.
         .map(({ issue }) =>
           [...(said.includes(issue.code) ? [] : [issue.says]), issue.remedyOnCommandLine ?? issue.remedy ?? ""]
-            .map(published)
+            .map(read)
             .join(" ")
             .trim(),
         )
@@ -35,7 +40,7 @@ export function summaryLines(answers: Answers): string[] {
       : answer.state === "stuck"
         ? waits
           ? `Waits for the ${waits.title}.`
-          : `Not yet. ${published(answer.issue.says)}`
+          : `Not yet. ${read(answer.issue.says)}`
         : "Not computed.";
     const files = stage === "fillRun" ? ["fills"] : stage === "driveLog" ? ["drives"] : [];
     const beside = (finding?.beside?.rows ?? []).map(

@@ -181,3 +181,10 @@ test("a figure in litres is the same object for a job in litres", () => {
   const figure = figuresOf(runExample("moor-runner").answers).curve![0]!;
   expect(figureInUnit(figure, inLitres)).toBe(figure);
 });
+
+test("what the command line prints is in one unit, cautions too", () => {
+  const { answers } = runExample("fen-skiff", (s) => ({ ...s, job: { ...s.job, volumeUnit: "USgal" } }));
+  const cautions = summaryLines(answers).filter((line) => line.trimStart().startsWith("!"));
+  expect(cautions.join("\n")).toMatch(/sits [\d.]+ ± [\d.]+ US gal low/);
+  expect(cautions.filter((line) => /\d L\b/.test(line))).toEqual([]);
+});
