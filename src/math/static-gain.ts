@@ -2,6 +2,7 @@
 import { tQuantile } from "./distributions";
 import { lowPass, smoothingFactor } from "./filter";
 import { orthonormal } from "./least-squares";
+import { backward, forward } from "./triangular";
 
 export interface StaticGain {
   /** Output units per input unit once the input has lasted: the sum over all lags. */
@@ -85,24 +86,19 @@ export function staticGains(
   }
   const { bank, columns, q, r, along, rest } = best;
   const p = columns.length;
-  const slopes = new Float64Array(p);
-  for (let j = p - 1; j >= 0; j--) {
-    let s = along[j]!;
-    for (let k = j + 1; k < p; k++) s -= r[j]![k]! * slopes[k]!;
-    slopes[j] = s / r[j]![j]!;
-  }
+  // R turned over is a lower factor.
+  const lower = columns.map((_, j) => Float64Array.from({ length: p }, (_, k) => (k <= j ? r[k]![j]! : 0)));
+  const slopes = backward(lower, along);
   const followed = new Float64Array(n);
   for (let j = trend.length; j < p; j++) for (let i = 0; i < n; i++) followed[i]! += slopes[j]! * columns[j]![i]!;
   const batches = Math.min(mostBatches, pieces.length);
   const gains = channels.map((_, c): StaticGain => {
     const first = trend.length + c * bank.length;
     // Rᵀ z = g with g one at the channel's columns: the gain is zᵀ Qᵀ y.
-    const z = new Float64Array(p);
-    for (let j = 0; j < p; j++) {
-      let s = j >= first && j < first + bank.length ? 1 : 0;
-      for (let k = 0; k < j; k++) s -= r[k]![j]! * z[k]!;
-      z[j] = s / r[j]![j]!;
-    }
+    const z = forward(
+      lower,
+      columns.map((_, j) => (j >= first && j < first + bank.length ? 1 : 0)),
+    );
     const influence = new Float64Array(n);
     q.forEach((u, j) => {
       for (let i = 0; i < n; i++) influence[i]! += z[j]! * u[i]!;

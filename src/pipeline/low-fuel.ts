@@ -12,13 +12,11 @@ import { normalProbability, normalQuantile } from "../math/distributions";
 import { interpolateHeld } from "../math/interpolate";
 import { type Said, say } from "../said";
 import { LITRES_PER_IMPGAL, LITRES_PER_USGAL } from "../units";
-import { type DropoutLift, dropoutLift } from "./believed-dropouts";
+import { believedDropouts, type DropoutLift, ofDropouts } from "./believed-dropouts";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve-types";
-import { atDeviceRate } from "./device-record";
-import { shownAs } from "./device-table";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import { liftBehind } from "./end-behind";
@@ -128,37 +126,6 @@ function behindTable(
     samples: motionSamples(0, movingOf(logs, curve, { low: null, high: null }, job), curve, job, display.features, 1),
   };
   return (volume_L) => liftBehind(readingsOf(curve, Float64Array.of(volume_L))[0]!, rows, at);
-}
-
-/** What the drop-outs of the logs do to what is shown at this volume, litres since the start. */
-function believedDropouts(
-  display: Display,
-  table: Pick<Table, "rows">,
-  logs: DriveLog[],
-  limits: BelievedLimits,
-  job: Job,
-  at: { volume_L: number; burn_L_per_s: number; total_L: number; z: number },
-): DropoutLift | null {
-  const rate_Hz = job.device.rate_Hz;
-  const { faultLow: low, faultHigh: high } = limits;
-  return dropoutLift(
-    logs.map((log) => ({ record: atDeviceRate(log, rate_Hz, low, high), dropouts: log.counts.dropouts })),
-    {
-      order: display.order,
-      timeConstant_s: display.timeConstant_s,
-      deadband_L: 0,
-      deadbandKind: display.deadbandKind,
-      faultLimits: display.uses.includes("fault-limits"),
-      table: [...table.rows].sort((a, b) => a.reading - b.reading),
-      shown: shownAs(job, at.total_L),
-      features: display.features,
-    },
-    { low, high },
-    at.volume_L,
-    at.burn_L_per_s,
-    at.total_L,
-    { z: at.z, risk: job.targets.runDryRisk },
-  );
 }
 
 /**
@@ -365,26 +332,4 @@ export function setWarning(
     },
     cautions,
   );
-}
-
-/** What mends drop-outs that are taken for fuel: the contact first, since fault limits only hide it. */
-const mendContact =
-  "Mend the wire or the contact first, or take a device with fault limits that holds the last good value; then bring a new log.";
-
-/** Said by warning and range left alike. */
-export function ofDropouts({ dropouts, lift_L, tooMuch, tooLate }: DropoutLift): Issue {
-  const many = `${dropouts} drop-out${dropouts === 1 ? "" : "s"}`;
-  const moved = say`this device takes the ${many} on the logs for fuel, and near empty they move what it shows by ${litresTo(Math.abs(lift_L), 1)} ${lift_L > 0 ? "up" : "down"} on average`;
-  return {
-    code: "low-fuel/dropouts",
-    says: tooLate
-      ? say`Neither warning nor range left can be promised: ${moved}.`
-      : tooMuch
-        ? say`No range left can be promised, and the light comes on early: ${moved}.`
-        : say`Warning and range left count drop-outs: ${moved}.`,
-    remedy: mendContact,
-    ...(tooMuch
-      ? { weight: "doubtful" as const }
-      : { weight: "holds-if" as const, condition: "the contact drops out no more than on these logs" }),
-  };
 }

@@ -4,13 +4,14 @@ import { normalQuantile } from "../math/distributions";
 import { inverseLine } from "../math/inverse-line";
 import { monteCarlo, propagate } from "../math/propagate";
 import type { Random } from "../math/random";
+import { ofDropouts } from "./believed-dropouts";
 import { consumptionOf } from "./consumption";
 import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
 import type { Display } from "./display";
 import { takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
-import { type LowFuel, ofDropouts, serviceStandardAt } from "./low-fuel";
+import { type LowFuel, serviceStandardAt } from "./low-fuel";
 import type { Table } from "./table";
 
 export interface RangeLeft {
