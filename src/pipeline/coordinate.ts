@@ -4,7 +4,7 @@
  * smooth part has only tank and sender to learn.
  */
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 
 export interface Coordinate {
   name: "reading" | "divider";
@@ -15,7 +15,7 @@ export interface Coordinate {
 }
 
 /** Full-scale reading that stands for the supply; null where the divider cannot be taken out. */
-export function supplyReading(job: Job, fillRuns: FillRuns): number | null {
+export function supplyReading(job: FillJob, fillRuns: FillRuns): number | null {
   if (job.circuit.kind !== "pull-up") return null;
   if (fillRuns.readingUnit === "V") return job.circuit.supplyVolts;
   if (fillRuns.readingUnit === "count" && job.circuit.adcBits !== null) return 2 ** job.circuit.adcBits;
@@ -23,7 +23,7 @@ export function supplyReading(job: Job, fillRuns: FillRuns): number | null {
 }
 
 /** The coordinates worth trying for readings between `low` and `high`. */
-export function coordinates(job: Job, fillRuns: FillRuns, low: number, high: number): Coordinate[] {
+export function coordinates(job: FillJob, fillRuns: FillRuns, low: number, high: number): Coordinate[] {
   const sense = fillRuns.sense;
   const scaled = (
     name: Coordinate["name"],

@@ -6,7 +6,7 @@ import type { Coordinate } from "./coordinate";
 import { type Inverse, inverseOf, mostPoints, overShelf, partsAt } from "./curve-inverse";
 import type { CurveState } from "./curve-limits";
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { readingModel } from "./reading-model";
 import type { FitPoint, PutIn, VolumeErrors } from "./smooth-problem";
 import { freedomOf } from "./suspect-diagnostics";
@@ -38,7 +38,7 @@ const gridPoints = 81;
 export function smoothBand(
   fillRuns: FillRuns,
   states: RunState[],
-  job: Job,
+  job: FillJob,
   low: number,
   high: number,
   coordinate: Coordinate["name"] | null,
@@ -84,7 +84,7 @@ export function smoothBand(
 }
 
 /** Volume since the start of a tank without a drop in it, where the job says what was in it at the start; a drain run alone need not begin at a known mark. */
-function emptiest_L(fillRuns: FillRuns, job: Job): number {
+function emptiest_L(fillRuns: FillRuns, job: FillJob): number {
   const { startedFrom, startRemainder_L } = job.fill;
   const unknown = Number.NEGATIVE_INFINITY;
   if (fillRuns.runs.every((r) => r.direction === "drain")) return unknown;
@@ -99,7 +99,7 @@ export function pointErrorsOn(
   fillRuns: FillRuns,
   points: FitPoint[],
   putIns: PutIn[],
-  job: Job,
+  job: FillJob,
   band: Pick<Band, "coordinate" | "factor" | "scatter">,
 ): VolumeErrors {
   const { problem, slopes, range_L, errors, ownVariance } = readingModel(

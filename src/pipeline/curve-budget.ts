@@ -1,14 +1,14 @@
 /** What the curve's bands are made of, at mid range. */
 import type { Curve } from "./curve-types";
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import type { servicePart } from "./service-day";
 
 export function budgetOf(
   covariance: number[][],
   volumes: number[],
   fillRuns: FillRuns,
-  job: Job,
+  job: FillJob,
   service: ReturnType<typeof servicePart>,
   doubts: boolean,
 ): Curve["budget"] {

@@ -19,7 +19,7 @@ import { interpolate } from "./curve-lookup";
 import { asksForPieces, fitTyped } from "./curve-typed";
 import type { CandidateFit, Curve, CurvePoint } from "./curve-types";
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { oneReading } from "./one-reading";
 import { residualTests } from "./residual-tests";
 import { robustLine } from "./robust-line";
@@ -30,7 +30,7 @@ import type { SuspectSteps } from "./suspect-steps";
 import { levelStepOf, twoPointError, twoPointLimits } from "./two-points";
 
 /** Wanted error in service: as stated, else 2 % of the capacity, else of what was poured (named default, no source). */
-export function tolerance_L(job: Job, fillRuns: FillRuns): number {
+export function tolerance_L(job: FillJob, fillRuns: FillRuns): number {
   return job.targets.tolerance_L ?? 0.02 * (job.tank.capacity_L ?? fillRuns.total_L);
 }
 
@@ -47,7 +47,7 @@ export function tolerance_L(job: Job, fillRuns: FillRuns): number {
 export function fitCurve(
   suspects: SuspectSteps,
   fillRuns: FillRuns,
-  job: Job,
+  job: FillJob,
   choice: Choices["curve"],
 ): Answer<Curve> {
   const putIns = suspects.runs.flatMap((r) => r.putIns);

@@ -4,7 +4,7 @@ import type { Issue } from "../answer";
 import { fixed, withUnit } from "../format";
 import { say } from "../said";
 import type { FillRun } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob, Job } from "./job";
 import { litresOf } from "./litres";
 import { amountWord } from "./sheet-words";
 
@@ -37,7 +37,7 @@ export const waitFor_s = (timeConstant_s: number): number => Math.ceil(timeConst
  */
 export function deviceHeldBack(
   run: FillRun,
-  job: Pick<Job, "fill" | "tank" | "targets">,
+  job: Pick<FillJob, "fill" | "tank" | "targets">,
   cautions: Issue[],
 ): HeldBack | null {
   const { deviceTimeConstant_s: tau, wait_s: wait } = job.fill;

@@ -4,7 +4,7 @@ import type { Issue } from "../answer";
 import { normalQuantile } from "../math/distributions";
 import { say } from "../said";
 import type { FillRun } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob, Job } from "./job";
 import { litresStated, litresTo } from "./litres";
 import { drainCovariance } from "./pour-errors";
 import { drainEnd, mendedBy } from "./ways";
@@ -15,7 +15,7 @@ import { drainEnd, mendedBy } from "./ways";
  * below each step is its pour (`cov(vᵢ, vⱼ) = (m − max(draws))·u_d²`, known best near empty).
  * @param fill the run that the others are placed by: the first fill run, else the first drain run.
  */
-export function placeDrains(runs: FillRun[], fill: FillRun, job: Job, cautions: Issue[]): void {
+export function placeDrains(runs: FillRun[], fill: FillRun, job: FillJob, cautions: Issue[]): void {
   const last = fill.steps[fill.steps.length - 1];
   if (!last) return;
   for (const run of runs) {

@@ -8,7 +8,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { say } from "../said";
 import { deviceHeldBack, type HeldBack } from "./device-smooths";
 import { placeDrains } from "./drain-runs";
-import type { Job, ReadingUnit } from "./job";
+import type { FillJob, ReadingUnit } from "./job";
 import { litresOf, litresOfTank, litresTo } from "./litres";
 import { oddReadings, railAt } from "./odd-readings";
 import { unitByValues } from "./reading-unit";
@@ -121,7 +121,7 @@ const mostVolume_L = 1e7;
  * @returns stuck `fill-run/…` for: no fill run, no volume or reading column, one step, a reading that never moves, volumes
  *   that go down in a fill; cautions for repeated readings, assumed pour sizes, and volumes whose unit was assumed.
  */
-export function findSteps(recordings: Recording[], job: Job): Answer<FillRuns> {
+export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRuns> {
   if (recordings.length === 0)
     return stuck({
       code: "fill-run/none",
@@ -295,7 +295,7 @@ export function pourVariance(run: FillRun, step: Step): { shared: number; own: n
 const startShare = 0.005;
 
 /** Standard uncertainty of what was in the tank at step 0: none where the job says how it started. */
-function startStandard(job: Job, total_L: number, alone: boolean, cautions: Issue[]): number {
+function startStandard(job: FillJob, total_L: number, alone: boolean, cautions: Issue[]): number {
   if (job.fill.startedFrom !== "unknown" || job.fill.startRemainder_L !== null) return 0;
   const limit = startShare * total_L;
   cautions.push({

@@ -15,7 +15,7 @@ import type { EndRuns } from "./end-table";
 import { setEnds } from "./ends";
 import { createEngine, type Input, maybe, part, type Stage } from "./engine";
 import { type FillRuns, findSteps } from "./fill-run";
-import { type JobInput, resolveJob } from "./job";
+import { fillJobOf, type JobInput, resolveJob } from "./job";
 import { setWarning } from "./low-fuel";
 import { describeNoise } from "./noise";
 import { rangeLeft } from "./range-left";
@@ -55,7 +55,9 @@ export function createPipeline(first: Sources) {
   const job = stage("job", [jobInput, drainsOnly], resolveJob);
   const fills = stage("fill recordings", [fillFiles, readings], readAll);
   const drives = stage("drive recordings", [driveFiles, readings], readAll);
-  const fillRun = stage("fill-run", [fills, job], (runs, stated) =>
+  // A device, a wish or a complaint makes no other fill run: what is made of the pours stays as it is when one of those changes.
+  const fillJob = part(job, fillJobOf);
+  const fillRun = stage("fill-run", [fills, fillJob], (runs, stated) =>
     atStatedSupply(
       runs,
       stated,
@@ -75,9 +77,9 @@ export function createPipeline(first: Sources) {
     ready(withSupplySeen(stated, seen)),
   );
   const circuit = stage("circuit", [served, maybe(fillRun)], checkCircuit);
-  const suspectSteps = stage("suspect-steps", [fillRun, job, choice("steps")], weighSteps);
+  const suspectSteps = stage("suspect-steps", [fillRun, fillJob, choice("steps")], weighSteps);
   const severalRuns = stage("several-runs", [fillRun, maybe(suspectSteps), job], compareRuns);
-  const curve = stage("curve", [suspectSteps, fillRun, served, choice("curve")], fitCurve);
+  const curve = stage("curve", [suspectSteps, fillRun, part(served, fillJobOf), choice("curve")], fitCurve);
   // A complaint may come without a fill run: then the drive is read through the table found in the device.
   const found = stage("as-found", [job], curveAsFound);
   const litres: Input<VolumeByReading> = {

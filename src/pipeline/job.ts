@@ -148,6 +148,34 @@ export interface Job {
 }
 
 /**
+ * What the fill run, its odd steps and the curve read of the job: tank, sender, circuit and how it was filled, but nothing of the device, of the
+ * wishes for the display, of the complaint or of the road. A change of those leaves the curve as it is.
+ */
+export type FillJob = Pick<
+  Job,
+  "tank" | "sender" | "circuit" | "fill" | "pour" | "drain" | "readingUnit" | "volumeUnit" | "assumed"
+> & { targets: Pick<Job["targets"], "tolerance_L" | "coverage"> };
+
+export function fillJobOf(job: Job): FillJob {
+  const { tank, sender, circuit, fill, pour, drain, readingUnit, volumeUnit, assumed } = job;
+  const { tolerance_L, coverage } = job.targets;
+  const ofFill = (path: string) =>
+    !/^(device|targets|consumption|reserve)\b/.test(path) || path === "targets.tolerance_L";
+  return {
+    tank,
+    sender,
+    circuit,
+    fill,
+    pour,
+    drain,
+    readingUnit,
+    volumeUnit,
+    assumed: assumed.filter((a) => ofFill(a.path)),
+    targets: { tolerance_L, coverage },
+  };
+}
+
+/**
  * Fills in the defaults and lists them.
  *
  * @param input as stored or read from job.json; every field may be absent or null.

@@ -2,13 +2,13 @@
 import type { Issue } from "../answer";
 import { withUnit } from "../format";
 import type { FillRun } from "./fill-run";
-import type { Job, ReadingUnit } from "./job";
+import type { FillJob, ReadingUnit } from "./job";
 
 /** A sender's own end under this share of the pull-up reads zero as far as anybody can tell (our own bound). */
 const zeroShare = 0.005;
 
 /** Which rail a reading stands on, in words; null when it stands on none or the job does not say enough. */
-export function railAt(reading: number, job: Job, unit: ReadingUnit | null): string | null {
+export function railAt(reading: number, job: FillJob, unit: ReadingUnit | null): string | null {
   const { supplyVolts, adcBits } = job.circuit;
   const top = unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
   if (top === null) return null;
@@ -19,7 +19,7 @@ export function railAt(reading: number, job: Job, unit: ReadingUnit | null): str
 }
 
 /** Readings on a rail in the middle of a run, and pours that left the reading exactly where it was: told, never dropped. */
-export function oddReadings(run: FillRun, ladder: boolean, job: Job, unit: ReadingUnit | null): Issue[] {
+export function oddReadings(run: FillRun, ladder: boolean, job: FillJob, unit: ReadingUnit | null): Issue[] {
   const issues: Issue[] = [];
   const own = atOwnZero(run, job, unit);
   for (const step of run.steps) {
@@ -48,7 +48,7 @@ export function oddReadings(run: FillRun, ladder: boolean, job: Job, unit: Readi
 }
 
 /** Steps from the end inward at which the stated sender itself reads zero: a short reads the same there, so none is claimed. */
-function atOwnZero(run: FillRun, job: Job, unit: ReadingUnit | null): Set<number> {
+function atOwnZero(run: FillRun, job: FillJob, unit: ReadingUnit | null): Set<number> {
   const { emptyOhms, fullOhms } = job.sender;
   const own = new Set<number>();
   for (const [ohms, fromEmpty] of [

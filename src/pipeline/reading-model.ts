@@ -17,7 +17,7 @@ import {
 } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { placed, runChain } from "./run-chain";
 import { kinkSpreadAt, paceAlong, slopeAt, slopesOf } from "./slopes";
 import {
@@ -63,7 +63,7 @@ const factors = [
 ];
 
 /** Turns of wire and a float that sticks, in shares of the coordinate. Named defaults, no source. */
-const scatterOf = (job: Job, spacing: number): Scatter[] =>
+const scatterOf = (job: FillJob, spacing: number): Scatter[] =>
   spacing > 0
     ? [{ relative: 0.001, logPrior: 0 }]
     : job.sender.kind === "capacitive"
@@ -89,7 +89,7 @@ export function readingModel(
   fillRuns: FillRuns,
   points: FitPoint[],
   putIns: PutIn[],
-  job: Job,
+  job: FillJob,
   kinks: number[] = [],
   coordinate: Coordinate["name"] | null = null,
   share = 1,
@@ -144,7 +144,7 @@ function modelOn(
   fillRuns: FillRuns,
   points: FitPoint[],
   putIns: PutIn[],
-  job: Job,
+  job: FillJob,
   kinks: number[],
   share: number,
 ): ReadingModel {

@@ -1,7 +1,7 @@
 /** The unit of the readings, as far as it is known: as the fill run shows it, else as the job states it, else volts. */
 import { type Answer, valueIn } from "../answer";
 import type { FillRuns } from "./fill-run";
-import type { Job, ReadingUnit } from "./job";
+import type { FillJob, Job, ReadingUnit } from "./job";
 import type { Column } from "./recording";
 
 export function readingUnitIn(answers: { fillRun: Answer<FillRuns>; job: Answer<Job> }): ReadingUnit {
@@ -20,7 +20,7 @@ const besideOhms = 1.3;
  * The unit of readings that neither the header nor the job names: volts, unless they would stand over the stated supply and are what its
  * converter counts, or what the stated sender has in ohms; ohms too where no circuit is stated.
  */
-export function unitByValues(reading: Pick<Column, "values" | "valid" | "writtenStep">, job: Job): ReadingUnit {
+export function unitByValues(reading: Pick<Column, "values" | "valid" | "writtenStep">, job: FillJob): ReadingUnit {
   const { kind, supplyVolts, adcBits } = job.circuit;
   const top = reading.values.reduce((most, v, i) => (reading.valid[i] ? Math.max(most, v) : most), 0);
   if (top <= aboveSupply * (supplyVolts ?? anySupply_V)) return "V";

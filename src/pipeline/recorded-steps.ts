@@ -5,7 +5,7 @@ import { batchMean, settlingSamples, steadyEnd } from "../math/plateaus";
 import { say } from "../said";
 import { drawnAs } from "./drawn-volumes";
 import type { Step } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { litresStated } from "./litres";
 import { plateausOf } from "./recorded-plateaus";
 import { placeOfLine, type Recording } from "./recording";
@@ -13,7 +13,7 @@ import { enteredAsOf, type FoundSteps, goesWrong, litresFactor, readingStepOf, r
 import { asDrain, asDrive, byColumn, mendedBy } from "./ways";
 
 /** A recording: plateaus between pours. Volumes from a volume or marker column, else from the stated size of a pour. */
-export function recordedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<FoundSteps> {
+export function recordedSteps(recording: Recording, job: FillJob, cautions: Issue[]): Answer<FoundSteps> {
   const time = recording.columns.find((c) => c.role === "time")!;
   const reading = recording.columns.find((c) => c.role === "reading")!;
   const volume = recording.columns.find((c) => c.role === "volume");

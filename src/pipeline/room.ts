@@ -1,7 +1,7 @@
 /** Room in the tank: what the stated capacity says about the sum of the pours, or of the draws of a drain that stands alone. */
 import { normalProbability } from "../math/distributions";
 import type { FillRun, FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 
 /** Stated capacities are rounded and nominal: standard deviation in shares of the capacity. Named default, no source. */
 const capacityStandard = 0.012;
@@ -17,7 +17,7 @@ const notThisTank = 0.002;
 export function roomIn(
   fillRuns: FillRuns,
   run: FillRun,
-  job: Job,
+  job: FillJob,
   pour_L: number,
   treated_L: number,
 ): (more_L: number) => number {

@@ -1,12 +1,12 @@
 /** What the sender itself shows: discrete levels of a reed ladder, and stops over which the reading does not move. */
 import type { DeadZone, FillRun, FixedSteps } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 
 /**
  * Levels of a fixed-step sender. Stated as a reed ladder, or seen: half of the pours or more leave the reading exactly alone
  * while others move it by clear jumps. A step tells only that a switching volume lies between two pours.
  */
-export function findFixedSteps(run: FillRun, job: Job, readingStep: number): FixedSteps | null {
+export function findFixedSteps(run: FillRun, job: FillJob, readingStep: number): FixedSteps | null {
   const steps = run.steps;
   if (steps.length < 6) return null;
   // One plateau that wavered between two levels says nothing of how well the others are parted: each pair has its own errors.

@@ -1,7 +1,7 @@
 /** Service day: what a later day on the road adds to the curve of the fill day. */
 import { supplyReading } from "./coordinate";
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { measuredHysteresis } from "./several-runs";
 import { supplyInService } from "./supply-in-service";
 
@@ -10,7 +10,7 @@ import { supplyInService } from "./supply-in-service";
  * say how many volts one is, and leave the ground out). A sender read in ohms by a meter and served through a pull-up: those volts over the slope of
  * the divider, `R·(R + Rp)/Rp`.
  */
-function movedBySupply(job: Job, fillRuns: FillRuns, reading: number): number {
+function movedBySupply(job: FillJob, fillRuns: FillRuns, reading: number): number {
   const { kind, pullUpOhms, supplyVolts } = job.circuit;
   if (kind !== "pull-up") return Math.abs(reading);
   if (fillRuns.readingUnit === "ohm")
@@ -27,7 +27,7 @@ function movedBySupply(job: Job, fillRuns: FillRuns, reading: number): number {
  * full where the converter does not follow it, also where the fill run logged it: the device takes nothing out. What drives show of it
  * counts where it is more than what is stated.
  */
-export function servicePart(job: Job, fillRuns: FillRuns, readings: number[], volumes: number[]) {
+export function servicePart(job: FillJob, fillRuns: FillRuns, readings: number[], volumes: number[]) {
   const total = fillRuns.total_L;
   const n = readings.length;
   const slope = readings.map((_, i) => {

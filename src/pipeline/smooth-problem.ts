@@ -1,7 +1,7 @@
 /** From steps to the models: which points count, with what covariance, on which coordinate. */
 import { type Coordinate, coordinates } from "./coordinate";
 import { type FillRuns, pourVariance, type Step } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 
 /** A point of the fit: a step of a run with the volume it is fitted to. */
 export interface FitPoint {
@@ -113,7 +113,7 @@ export function whitenedBy(errors: VolumeErrors, residuals: number[]): number[] 
 }
 
 /** Coordinates over the readings of all steps. */
-export function coordinatesFor(job: Job, fillRuns: FillRuns): Coordinate[] {
+export function coordinatesFor(job: FillJob, fillRuns: FillRuns): Coordinate[] {
   const readings = fillRuns.runs.flatMap((r) => r.steps.map((s) => s.reading));
   return coordinates(job, fillRuns, Math.min(...readings), Math.max(...readings));
 }

@@ -4,7 +4,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { type Said, say } from "../said";
 import { litresPer } from "../units";
 import type { FillRun, Step } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { litresBare, litresTo } from "./litres";
 import type { Column, Recording } from "./recording";
 
@@ -25,7 +25,7 @@ const unitNames: Record<string, string> = {
 export function litresFactor(
   recording: Recording,
   volume: Column | undefined,
-  job: Job,
+  job: FillJob,
   cautions: Issue[],
 ): Answer<number> {
   let unit = (volume?.unit as "L" | "USgal" | "impgal" | "gal" | "kg" | "percent" | null | undefined) ?? job.volumeUnit;
@@ -76,7 +76,7 @@ export function litresFactor(
 }
 
 /** Standard uncertainty of one pour: as stated, else 1 % of a typical pour (named default, no source). */
-function pourStandard(job: Job, steps: Step[]): number {
+function pourStandard(job: FillJob, steps: Step[]): number {
   if (job.pour.errorPerPour_L !== null) return job.pour.errorPerPour_L;
   const pours = steps.slice(1).map((s) => Math.abs(s.added_L));
   pours.sort((a, b) => a - b);
@@ -85,18 +85,18 @@ function pourStandard(job: Job, steps: Step[]): number {
 }
 
 /** Converter step in volts or counts, if the job says so. */
-function converterStep(job: Job, unit: string | null): number {
+function converterStep(job: FillJob, unit: string | null): number {
   const { adcBits, supplyVolts } = job.circuit;
   if (unit === "count") return 1;
   return unit === "V" && adcBits !== null && supplyVolts !== null ? supplyVolts / 2 ** adcBits : 0;
 }
 
 /** The finest step of a reading: as written, or as the converter gives it if that is coarser. */
-export const readingStepOf = (reading: Column, job: Job): number =>
+export const readingStepOf = (reading: Column, job: FillJob): number =>
   Math.max(reading.writtenStep, converterStep(job, reading.unit ?? job.readingUnit));
 
 /** Whether the volumes are counted up or poured with each row: as stated, else as the column looks. */
-export const enteredAsOf = (recording: Recording, job: Job): "added" | "cumulative" =>
+export const enteredAsOf = (recording: Recording, job: FillJob): "added" | "cumulative" =>
   job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
 
 /** Which way the volume as written goes wrong: drawn and poured only grow, what is left (counted back from `from_L`) only falls. */
@@ -110,7 +110,7 @@ export function runOf(
   recording: Recording,
   kind: FillRun["kind"],
   steps: Step[],
-  job: Job,
+  job: FillJob,
   trace: FillRun["trace"],
 ): FillRun {
   const drain = recording.kind === "drain";

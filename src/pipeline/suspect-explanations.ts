@@ -1,6 +1,6 @@
 /** What may be wrong at each step of a fill run, and how the tank may bend: amounts and prior odds. */
 import type { FillRun, FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { kinkSlope, type Member, type RunChain } from "./run-chain";
 import { chordSpan, kinkSpreadAt } from "./slopes";
 
@@ -33,7 +33,7 @@ const stopMarked = 0.9;
 const mostAmongMany = { shelves: 12, slips: 6 };
 
 /** The usual pour: as stated, else the middle one of the sheet. */
-export function usualPour_L(run: FillRun, job: Job, range_L: number): number {
+export function usualPour_L(run: FillRun, job: FillJob, range_L: number): number {
   const pours = pourSizes(run);
   return job.pour.size_L ?? pours[pours.length >> 1] ?? range_L / run.steps.length;
 }
@@ -97,7 +97,7 @@ export function explanationsFor(
   run: FillRun,
   chain: RunChain,
   slopes: number[],
-  job: Job,
+  job: FillJob,
   decided: (index: number) => boolean,
   whole: WholeRun = { steps: chain.points.length, stopAtEnd: true },
 ): Possible[] {

@@ -2,7 +2,7 @@
 import { chainLikelihoods, type Noise } from "../math/smooth-chain";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { readingModel } from "./reading-model";
 import { roomIn } from "./room";
 import { placed, type RunChain, runChain, shelfGaps, takenIn } from "./run-chain";
@@ -66,7 +66,7 @@ export function weighStates(
   r: number,
   points: FitPoint[],
   putIns: PutIn[],
-  job: Job,
+  job: FillJob,
   decided: (index: number) => boolean,
 ): Weighed {
   const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [], shelf: null, noises: null };

@@ -11,7 +11,7 @@ import type { Said } from "../said";
 import type { StepChoice } from "./choices";
 import type { Coordinate } from "./coordinate";
 import type { FillRun, FillRuns, Step } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { secondRoomOf } from "./second-room";
 import { amountWord, countsDown } from "./sheet-words";
 import { mostWorkedOut } from "./smallest-fault";
@@ -90,7 +90,11 @@ export interface SuspectSteps {
  * @param choices the technician's own decisions, keyed `<run>:<step>`; they override the rule.
  * @returns stuck `suspect-steps/too-few` never: under 5 points nothing can be told and nothing is flagged.
  */
-export function weighSteps(fillRuns: FillRuns, job: Job, choices: Record<string, StepChoice>): Answer<SuspectSteps> {
+export function weighSteps(
+  fillRuns: FillRuns,
+  job: FillJob,
+  choices: Record<string, StepChoice>,
+): Answer<SuspectSteps> {
   const cautions: Issue[] = [];
   let notConfirmed = 0;
   const runs = fillRuns.runs.map((run, r): SuspectRun => {
@@ -165,7 +169,7 @@ const conditionOf = (event: FaultEvent, word: "pour" | "draw") =>
         ? `step ${event.step} was misread`
         : `${word} ${event.step} was not as written`;
 
-function weighRun(fillRuns: FillRuns, r: number, job: Job, choices: Record<string, StepChoice>): SuspectRun {
+function weighRun(fillRuns: FillRuns, r: number, job: FillJob, choices: Record<string, StepChoice>): SuspectRun {
   const run = fillRuns.runs[r]!;
   const treated = new Map<
     number,

@@ -4,7 +4,7 @@ import { type Answer, type Issue, ready, stuck } from "../answer";
 import { say } from "../said";
 import { drawnAs } from "./drawn-volumes";
 import type { Step } from "./fill-run";
-import type { Job } from "./job";
+import type { FillJob } from "./job";
 import { litresTo } from "./litres";
 import { type Column, columnsIn, placeOfLine, type Recording } from "./recording";
 import { enteredAsOf, type FoundSteps, goesWrong, litresFactor, readingStepOf, runOf } from "./steps";
@@ -49,7 +49,7 @@ export const typedStep = (
 });
 
 /** A sheet, and what is doubtful in it. @returns stuck `fill-run/…` without volumes, over 2,000 rows, with a unit that needs more, or where a volume goes down. */
-export function typedSteps(recording: Recording, job: Job, cautions: Issue[]): Answer<FoundSteps> {
+export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]): Answer<FoundSteps> {
   const volume = recording.columns.find((c) => c.role === "volume");
   const reading = recording.columns.find((c) => c.role === "reading")!;
   if (!volume)
