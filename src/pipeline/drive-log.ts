@@ -4,21 +4,19 @@
  * Takes a recording and the curve, returns readings on their own clock with every oddity marked (never removed),
  * the parts of the drive, and the burn trend.
  */
-import { type Answer, all, ready, stuck } from "../answer";
+import { type Answer, all, type Issue, ready } from "../answer";
 import { burnTrend } from "./burn-trend";
-import type { Choices, LogPart } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import { burntStandard_L, type CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
-import { lookUp } from "./device-table";
+import { lookUp, type TablePoint } from "./device-table";
 import { doubtsOf, mayLieBeyond, type SeenInLog } from "./drive-doubts";
-import { channel, markSamples, partsOf, refreshRate, steadyRise, traceOf } from "./drive-marks";
-import { usableRows } from "./drive-rows";
+import { markSamples, partsOf, refreshRate, steadyRise, traceOf } from "./drive-marks";
+import type { LogChannels, LogRows } from "./drive-rows";
 import type { Job } from "./job";
 import { levelsIn } from "./log-levels";
-import type { Recording } from "./recording";
+import { thousandth } from "./log-units";
 import { stuckStretches } from "./stuck";
-import { bringDrive, mendedBy } from "./ways";
 
 /** Bit flags of `columns.mark`. A marked sample stays in the record. */
 export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
@@ -26,7 +24,7 @@ export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYet
 /** Ten minutes of log, a little less: its last row stands a sample short of them. */
 export const tenMinutes_s = 594;
 
-export interface DriveColumns {
+export interface DriveColumns extends LogChannels {
   time_s: Float64Array;
   /** Reading unit of the curve; NaN where blank or not yet answered. */
   reading: Float64Array;
@@ -35,11 +33,6 @@ export interface DriveColumns {
   /** Burn trend, litres. */
   trend_L: Float64Array;
   mark: Uint8Array;
-  along_g: Float64Array | null;
-  across_g: Float64Array | null;
-  speed_kmh: Float64Array | null;
-  flow_L_per_h: Float64Array | null;
-  supply_V: Float64Array | null;
 }
 
 /** In seconds from the start of the log, whatever its clock says there. */
@@ -48,9 +41,6 @@ export interface DrivePart {
   from_s: number;
   to_s: number;
 }
-
-/** What a drive log reads of the job: of the sender its kind alone, so that no other change of it reads an hour of driving again. */
-type DriveJob = Pick<Job, "circuit"> & { sender: Pick<Job["sender"], "kind"> };
 
 export interface DriveLog {
   file: string;
@@ -93,51 +83,37 @@ export interface DriveLog {
 }
 
 /**
- * Reads the drive logs.
+ * Reads the drive logs through a curve.
  *
- * @param parts the part of each log that counts, by its hash. @param doubt how well the curve is known; null for a table found in a device.
- * @param widestStep of a ladder of levels, in the curve's reading; 0 for a sender without.
- * @returns stuck `drive-log/…` for: no log, no reading column, no time column, under ten seconds, a reading that never
- *   moves, a unit that does not fit the curve; cautions for backward time, held values, gaps, readings outside the curve.
+ * @param doubt how well the curve is known; null for a table found in a device. @param widestStep of a ladder of levels, in the curve's reading;
+ *   0 for a sender without. @param senderKind as the job states it.
+ * @returns cautions for backward time, held values, gaps, readings outside the curve.
  */
 export function readDrive(
-  recordings: Recording[],
+  rows: LogRows[],
   curve: VolumeByReading,
   limits: BelievedLimits | null,
-  job: DriveJob,
-  parts: Choices["driveParts"],
+  senderKind: Job["sender"]["kind"],
   doubt: CurveDoubt | null = null,
   widestStep = 0,
 ): Answer<DriveLog[]> {
-  if (recordings.length === 0)
-    return stuck({
-      code: "drive-log/none",
-      says: "There is no drive log yet.",
-      ...mendedBy(
-        bringDrive,
-        (way) => `${way}: time and sender reading, one reading a second or faster, ten minutes or more.`,
-      ),
-    });
-  const logs: Answer<DriveLog>[] = recordings.map((r) =>
-    readOne(r, curve, limits, job, parts[r.sha256] ?? null, doubt, widestStep),
-  );
+  const logs: Answer<DriveLog>[] = rows.map((r) => readOne(r, curve, limits, senderKind, doubt, widestStep));
   return all(logs);
 }
 
 function readOne(
-  recording: Recording,
+  rows: LogRows,
   curve: VolumeByReading,
   limits: BelievedLimits | null,
-  job: DriveJob,
-  range: LogPart | null,
+  senderKind: Job["sender"]["kind"],
   doubt: CurveDoubt | null,
   widestStep: number,
 ): Answer<DriveLog> {
-  const used = usableRows(recording, curve, job, range);
-  if (used.state !== "ready") return used;
-  const rows = used.value;
-  const { keep, time_s, values, duration_s, interval_s, start_s } = rows;
+  const { file, keep, time_s, duration_s, interval_s, start_s, range, channels } = rows;
+  const cautions: Issue[] = [...rows.cautions];
   const n = keep.length;
+  const thousand = rows.unitNamed ? 1 : thousandth(file, rows.values, curve, cautions);
+  const values = thousand === 1 ? rows.values.slice() : rows.values.map((v) => v * thousand);
   const mark = markSamples(values, curve, limits, widestStep);
   // A zero before the first answer is no empty tank: the device would not have seen it.
   let notYetAnswered = 0;
@@ -149,35 +125,13 @@ function readOne(
   const volume_L = lookUp(curve.grid, values);
   const bad = MARK.blank | MARK.spike | MARK.dropout | MARK.notYetAnswered;
   const good = (i: number) => (mark[i]! & bad) === 0;
-  const flow = channel(recording, "flow", keep);
+  const flow = channels.flow_L_per_h;
   const trend = burnTrend(time_s, volume_L, good, flow);
   const { trend_L } = trend;
-  const first = curve.grid[0]!.reading;
-  const last = curve.grid[curve.grid.length - 1]!.reading;
-  const room = 0.02 * Math.abs(last - first);
-  let outside = 0;
-  // A tank that is fuller than the run was filled reads on a little past its last step.
-  let fuller = 0;
-  const past = 0.15 * Math.abs(last - first);
-  const fullIsHigh = curve.grid[curve.grid.length - 1]!.volume_L > curve.grid[0]!.volume_L;
-  for (let i = 0; i < n; i++)
-    if (
-      (mark[i]! & (MARK.blank | MARK.notYetAnswered)) === 0 &&
-      (values[i]! < first - room || values[i]! > last + room)
-    ) {
-      outside++;
-      if (fullIsHigh ? values[i]! > last && values[i]! < last + past : values[i]! < first && values[i]! > first - past)
-        fuller++;
-    }
-  const count = (flag: number) => {
-    let runs = 0;
-    for (let i = 0; i < n; i++) if ((mark[i]! & flag) !== 0 && (i === 0 || (mark[i - 1]! & flag) === 0)) runs++;
-    return runs;
-  };
-  let changes = 0;
-  for (let i = 1; i < n; i++) if (values[i] !== values[i - 1]) changes++;
-  const speed = channel(recording, "speed", keep);
-  const drivenParts = partsOf(time_s, trend_L, speed, interval_s, start_s);
+  const marked = countMarks(mark);
+  const ends = [curve.grid[0]!, curve.grid[curve.grid.length - 1]!] as const;
+  const { held, outside, fuller } = placesOf(values, mark, ends);
+  const drivenParts = partsOf(time_s, trend_L, channels.speed_kmh, interval_s, start_s);
   const still = stuckStretches(values, time_s, mark, drivenParts, start_s);
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
@@ -187,11 +141,10 @@ function readOne(
   const [low_L, high_L] = rangeOf(trend_L);
   const ofCurve_L = doubt ? burntStandard_L(curve, doubt, { low_L, high_L, burnt_L: drop_L }) : 0;
   const parked_s = drivenParts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
-  const atEnd = mark.reduce((s, m) => s + ((m & MARK.atEnd) !== 0 ? 1 : 0), 0);
-  const burnIsLeast = flow === null && mayLieBeyond(atEnd, n);
+  const burnIsLeast = flow === null && mayLieBeyond(marked.atEnd, n);
   const log: DriveLog = {
-    file: recording.file,
-    sha256: recording.sha256,
+    file,
+    sha256: rows.sha256,
     rows: n,
     duration_s,
     startsAt_s: range ? time_s[0]! - start_s : 0,
@@ -207,43 +160,70 @@ function readOne(
     burnStandard_L_per_h:
       trend.standard_L === null ? null : (Math.hypot(trend.standard_L, ofCurve_L) / duration_s) * 3600,
     counts: {
-      spikes: count(MARK.spike),
-      dropouts: count(MARK.dropout),
-      held: n - 1 - changes,
+      spikes: marked.spikes,
+      dropouts: marked.dropouts,
+      held,
       stuck: still.stretches,
-      atEnd,
+      atEnd: marked.atEnd,
       blank: rows.blank,
       notYetAnswered,
       backwards: rows.backwards,
       repeatedStamps: rows.repeatedStamps,
     },
     trace: traceOf(time_s, volume_L, trend_L, start_s),
-    columns: {
-      time_s,
-      reading: values,
-      volume_L,
-      trend_L,
-      mark,
-      along_g: channel(recording, "along", keep),
-      across_g: channel(recording, "across", keep),
-      speed_kmh: speed,
-      flow_L_per_h: flow,
-      supply_V: channel(recording, "supply", keep),
-    },
+    columns: { time_s, reading: values, volume_L, trend_L, mark, ...channels },
   };
   const seen: SeenInLog = {
     outside,
     fuller,
-    atEnd,
+    atEnd: marked.atEnd,
     rise_L: flow === null ? steadyRise(volume_L, good) : null,
     stuck: still,
     parked_s,
     trend,
     top_L: Math.max(...curve.grid.map((g) => g.volume_L)),
-    levels: doubt && widestStep === 0 ? levelsIn(values, [first, last]) : null,
-    ladderStated: job.sender.kind === "reed-ladder",
+    levels: doubt && widestStep === 0 ? levelsIn(values, [ends[0].reading, ends[1].reading]) : null,
+    ladderStated: senderKind === "reed-ladder",
   };
-  return ready(log, [...used.cautions, ...doubtsOf(recording.file, rows, seen)]);
+  return ready(log, [...cautions, ...doubtsOf(file, rows, seen)]);
+}
+
+/** Runs of spikes and of dropouts, and single rows at an end of the sender. */
+function countMarks(mark: Uint8Array): { spikes: number; dropouts: number; atEnd: number } {
+  let spikes = 0;
+  let dropouts = 0;
+  let atEnd = 0;
+  let before = 0;
+  for (let i = 0; i < mark.length; i++) {
+    const m = mark[i]!;
+    const begins = m & ~before;
+    if ((begins & MARK.spike) !== 0) spikes++;
+    if ((begins & MARK.dropout) !== 0) dropouts++;
+    if ((m & MARK.atEnd) !== 0) atEnd++;
+    before = m;
+  }
+  return { spikes, dropouts, atEnd };
+}
+
+/** Rows that repeat the value before, rows outside the readings of the curve, and those of them that lie a little past its full end. */
+function placesOf(values: Float64Array, mark: Uint8Array, [first, last]: readonly [TablePoint, TablePoint]) {
+  const span = Math.abs(last.reading - first.reading);
+  const room = 0.02 * span;
+  // A tank that is fuller than the run was filled reads on a little past its last step.
+  const past = 0.15 * span;
+  const fullIsHigh = last.volume_L > first.volume_L;
+  const [low, high] = [first.reading, last.reading];
+  let held = 0;
+  let outside = 0;
+  let fuller = 0;
+  for (let i = 0; i < values.length; i++) {
+    const v = values[i]!;
+    if (i > 0 && v === values[i - 1]!) held++;
+    if ((mark[i]! & (MARK.blank | MARK.notYetAnswered)) !== 0 || (v >= low - room && v <= high + room)) continue;
+    outside++;
+    if (fullIsHigh ? v > high && v < high + past : v < low && v > low - past) fuller++;
+  }
+  return { held, outside, fuller };
 }
 
 function rangeOf(values: Float64Array): [number, number] {

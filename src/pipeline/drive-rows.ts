@@ -1,20 +1,24 @@
-/** Rows of a drive log: which of them can be used, when they were taken, and what the sender read, in the curve's unit. */
-import { type Answer, type Issue, ready, stuck } from "../answer";
+/**
+ * Rows of a drive log: which of them can be used, when they were taken, and what the sender read, in the curve's unit.
+ *
+ * Of the curve nothing is read but its unit: an hour of driving is put in order once, and not again for another curve.
+ */
+import { type Answer, all, type Issue, ready, stuck } from "../answer";
 import { fixed } from "../format";
-import type { LogPart } from "./choices";
-import type { VolumeByReading } from "./curve-types";
+import type { Choices, LogPart } from "./choices";
 import { unevenClock } from "./drive-clock";
-import { clockOf, keptValues, orderTime, spreadStamps } from "./drive-marks";
-import type { Job } from "./job";
-import { thousandth, unitFactor } from "./log-units";
+import { channel, clockOf, keptValues, orderTime, spreadStamps } from "./drive-marks";
+import type { ReadingUnit } from "./job";
+import { type ConverterJob, unitFactor } from "./log-units";
 import { columnsIn, type Recording } from "./recording";
-import { byColumn, mendedBy } from "./ways";
+import { correctForSupply, type SupplyCorrection, type SupplyJob } from "./supply-correction";
+import { bringDrive, byColumn, mendedBy } from "./ways";
 
 export interface DriveRows {
   /** Rows of the recording that are used, and their times, rising. */
   keep: Int32Array;
   time_s: Float64Array;
-  /** Reading's unit of the curve; NaN where blank. */
+  /** Reading's unit of the curve, or as it was written where no unit is named; NaN where blank. */
   values: Float64Array;
   duration_s: number;
   interval_s: number;
@@ -28,16 +32,71 @@ export interface DriveRows {
   repeatedStamps: number;
 }
 
+/** What was logged beside the reading, at the rows that are used; null where it was not. */
+export interface LogChannels {
+  along_g: Float64Array | null;
+  across_g: Float64Array | null;
+  speed_kmh: Float64Array | null;
+  flow_L_per_h: Float64Array | null;
+  supply_V: Float64Array | null;
+}
+
+/** One log, ready to be read through a curve. */
+export interface LogRows extends DriveRows {
+  file: string;
+  sha256: string;
+  /** Whether the reading column names its unit. */
+  unitNamed: boolean;
+  /** The part that counts; null for all of it. */
+  range: LogPart | null;
+  channels: LogChannels;
+  /** What was told of its unit and its clock: said with the log. */
+  cautions: Issue[];
+}
+
+/** All logs, and what the logged supply did to each. */
+export interface DrivenRows {
+  logs: LogRows[];
+  supply: SupplyCorrection[];
+}
+
+/** What the rows read of the job. */
+export type RowsJob = SupplyJob & { circuit: ConverterJob };
+
+/**
+ * Readings at the stated supply, on rows whose time rises.
+ * @param parts the part of each log that counts, by its hash. @returns stuck `drive-log/…` for: no log, and as `usableRows` says.
+ */
+export function rowsOfLogs(
+  recordings: Recording[],
+  readingUnit: ReadingUnit,
+  job: RowsJob,
+  parts: Choices["driveParts"],
+): Answer<DrivenRows> {
+  if (recordings.length === 0)
+    return stuck({
+      code: "drive-log/none",
+      says: "There is no drive log yet.",
+      ...mendedBy(
+        bringDrive,
+        (way) => `${way}: time and sender reading, one reading a second or faster, ten minutes or more.`,
+      ),
+    });
+  const supply = recordings.map((r) => correctForSupply(r, job));
+  const logs = all(supply.map((s) => usableRows(s.recording, readingUnit, job, parts[s.recording.sha256] ?? null)));
+  return logs.state === "ready" ? ready({ logs: logs.value, supply }) : logs;
+}
+
 /**
  * @param range the part that counts; null for all of it. @returns stuck `drive-log/…` for: no reading or time column, a time that runs backwards or
  *   stands, under ten seconds, a reading that never moves, a unit that does not fit the curve.
  */
-export function usableRows(
+function usableRows(
   recording: Recording,
-  curve: VolumeByReading,
-  job: Pick<Job, "circuit">,
+  readingUnit: ReadingUnit,
+  job: RowsJob,
   range: LogPart | null,
-): Answer<DriveRows> {
+): Answer<LogRows> {
   const at = { file: recording.file };
   const reading = recording.columns.find((c) => c.role === "reading");
   const time = recording.columns.find((c) => c.role === "time");
@@ -56,7 +115,7 @@ export function usableRows(
       where: at,
     });
   const cautions: Issue[] = [];
-  const factor = unitFactor(recording.file, reading.unit, curve, job, cautions);
+  const factor = unitFactor(recording.file, reading.unit, readingUnit, job, cautions);
   if (factor.state !== "ready") return factor;
   const clean = orderTime(recording, time, reading, range);
   const { keep, backwards, repeatedStamps, start_s, whole_s } = clean;
@@ -106,10 +165,8 @@ export function usableRows(
     });
   const { interval_s, jitter } = clockOf(time_s);
   cautions.push(...unevenClock(recording.file, time_s, interval_s));
-  const written = keptValues(reading, keep);
-  if (factor.value !== 1) for (let i = 0; i < n; i++) written[i]! *= factor.value;
-  const thousand = reading.unit === null ? thousandth(recording.file, written, curve, cautions) : 1;
-  const values = thousand === 1 ? written : written.map((v) => v * thousand);
+  const values = keptValues(reading, keep);
+  if (factor.value !== 1) for (let i = 0; i < n; i++) values[i]! *= factor.value;
   let blank = 0;
   let lowest = Number.POSITIVE_INFINITY;
   let highest = Number.NEGATIVE_INFINITY;
@@ -128,23 +185,32 @@ export function usableRows(
       where: { file: recording.file, column: reading.header },
     });
   const { firstBackwards } = clean;
-  return ready(
-    {
-      keep,
-      time_s,
-      values,
-      duration_s,
-      interval_s,
-      jitter,
-      start_s,
-      whole_s,
-      blank,
-      backwards,
-      firstBackwards,
-      repeatedStamps,
+  return ready({
+    file: recording.file,
+    sha256: recording.sha256,
+    unitNamed: reading.unit !== null,
+    range,
+    channels: {
+      along_g: channel(recording, "along", keep),
+      across_g: channel(recording, "across", keep),
+      speed_kmh: channel(recording, "speed", keep),
+      flow_L_per_h: channel(recording, "flow", keep),
+      supply_V: channel(recording, "supply", keep),
     },
+    keep,
+    time_s,
+    values,
+    duration_s,
+    interval_s,
+    jitter,
+    start_s,
+    whole_s,
+    blank,
+    backwards,
+    firstBackwards,
+    repeatedStamps,
     cautions,
-  );
+  });
 }
 
 /** A chosen part as it is said, from the log's start: in minutes where a tenth of one parts both ends well, else in seconds. */

@@ -11,6 +11,7 @@ import type { Curve, VolumeByReading } from "./curve-types";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
 import { widestStepOf } from "./drive-marks";
+import { rowsOfLogs } from "./drive-rows";
 import type { EndRuns } from "./end-table";
 import { setEnds } from "./ends";
 import { createEngine, type Input, maybe, part, type Stage } from "./engine";
@@ -23,7 +24,7 @@ import { type Recording, readRecording, type SourceFile } from "./recording";
 import { writeSettings } from "./settings";
 import { compareRuns } from "./several-runs";
 import { volumeBySteps } from "./step-volume";
-import { atStatedSupply } from "./supply-correction";
+import { atStatedSupply, toldOfSupply } from "./supply-correction";
 import { supplySeen, withSupplySeen } from "./supply-in-service";
 import { weighSteps } from "./suspect-steps";
 import { cutTable, type Table } from "./table";
@@ -92,24 +93,36 @@ export function createPipeline(first: Sources) {
   const doubt = part(maybe(curve), (c) => c && doubtOf(c));
   const widestStep = part(maybe(fillRun), (f) => widestStepOf(f?.fixedSteps ?? null));
   const faultLimits = part(maybe(circuit), (c) => c && { faultLow: c.faultLow, faultHigh: c.faultHigh });
-  const driveJob = part(job, ({ circuit, sender, readingUnit, assumed }) => ({
-    circuit,
-    sender: { kind: sender.kind },
+  const rowsJob = part(job, ({ circuit, readingUnit, assumed }) => ({
+    circuit: {
+      kind: circuit.kind,
+      supplyVolts: circuit.supplyVolts,
+      adcBits: circuit.adcBits,
+      ratiometric: circuit.ratiometric,
+      groundOffsetVolts: circuit.groundOffsetVolts,
+    },
     readingUnit,
-    assumed: assumed.filter((a) => a.path.startsWith("circuit.")),
+    assumed: assumed.filter((a) => a.path === "circuit.ratiometric"),
   }));
+  const driveRows = stage(
+    "drive rows",
+    [drives, part(litres, ({ readingUnit }) => readingUnit), rowsJob, choice("driveParts")],
+    rowsOfLogs,
+  );
   const driveLog = stage(
     "drive-log",
-    [drives, litresOnly, faultLimits, driveJob, choice("driveParts"), fillFiles, doubt, widestStep],
-    (logs, curve, limits, stated, parts, fillRuns, unsure, step) => {
-      const read = atStatedSupply(
-        logs,
+    [driveRows, litresOnly, faultLimits, rowsJob, part(job, ({ sender }) => sender.kind), fillFiles, doubt, widestStep],
+    ({ logs, supply }, curve, limits, stated, senderKind, fillRuns, unsure, step) => {
+      const read = toldOfSupply(
+        readDrive(logs, curve, limits, senderKind, unsure, step),
+        supply,
         stated,
-        (corrected) => readDrive(corrected, curve, limits, stated, parts, unsure, step),
         // A log in another unit than the curve's is converted later: its litres are then not known here.
         () => ({
           unit: curve.readingUnit,
-          litresAt: logs.every((l) => sameUnit(l, curve.readingUnit)) ? (reading) => volumeAt(curve, reading) : null,
+          litresAt: supply.every(({ recording }) => sameUnit(recording, curve.readingUnit))
+            ? (reading) => volumeAt(curve, reading)
+            : null,
         }),
       );
       return fillRuns.length === 0 && read.state === "ready"

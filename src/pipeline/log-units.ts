@@ -1,7 +1,7 @@
 /** Units of a drive log: by which factor its readings become those of the curve. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import type { VolumeByReading } from "./curve-types";
-import type { Job } from "./job";
+import type { Job, ReadingUnit } from "./job";
 
 /** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */
 export function thousandth(file: string, values: Float64Array, curve: VolumeByReading, cautions: Issue[]): number {
@@ -23,15 +23,17 @@ export function thousandth(file: string, values: Float64Array, curve: VolumeByRe
   return 1e-3;
 }
 
+/** What is read of the job. */
+export type ConverterJob = Pick<Job["circuit"], "supplyVolts" | "adcBits">;
+
 /** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
 export function unitFactor(
   file: string,
   unit: string | null,
-  curve: VolumeByReading,
-  job: Pick<Job, "circuit">,
+  wanted: ReadingUnit,
+  job: { circuit: ConverterJob },
   cautions: Issue[],
 ): Answer<number> {
-  const wanted = curve.readingUnit;
   if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(1);
   const { supplyVolts, adcBits } = job.circuit;
   if (

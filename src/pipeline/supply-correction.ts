@@ -14,7 +14,9 @@ import { litresOf } from "./litres";
 import type { Column, Recording } from "./recording";
 
 /** What is read of the job. */
-export type SupplyJob = Pick<Job, "circuit" | "readingUnit" | "assumed">;
+export type SupplyJob = Pick<Job, "readingUnit" | "assumed"> & {
+  circuit: Pick<Job["circuit"], "kind" | "supplyVolts" | "ratiometric" | "groundOffsetVolts">;
+};
 
 export interface SupplyCorrection {
   recording: Recording;
@@ -179,6 +181,16 @@ export function atStatedSupply<T>(
     done.map((d) => d.recording),
     () => supplyResidue(done, job),
   );
+  return toldOfSupply(answer, done, job, unitAndLitres);
+}
+
+/** An answer with one line more a recording on what the logged supply did to it. */
+export function toldOfSupply<T>(
+  answer: Answer<T>,
+  done: SupplyCorrection[],
+  job: SupplyJob,
+  unitAndLitres: (value: T) => { unit: ReadingUnit; litresAt: ((reading: number) => number) | null },
+): Answer<T> {
   if (answer.state !== "ready") return answer;
   const { unit, litresAt } = unitAndLitres(answer.value);
   return ready(answer.value, [...answer.cautions, ...supplyCautions(done, job, unit, litresAt)]);

@@ -1,10 +1,10 @@
 import { describe, expect, test } from "vitest";
-import { readDrive } from "../../src/pipeline/drive-log";
+import type { Choices } from "../../src/pipeline/choices";
 import { driveLogFigure } from "../../src/pipeline/figures/drive-log";
 import { readRecording } from "../../src/pipeline/recording";
 import { textOf } from "../../src/pipeline/words/all";
 import { driveLogFinding, driveLogWorking } from "../../src/pipeline/words/drive-log";
-import { circuit, curve, driveText, job, log } from "./driven-log";
+import { circuit, curve, driveText, job, log, readLogs } from "./driven-log";
 
 describe("a part of a log", () => {
   /** The clock of this log says 1000 s at its start; it stands still from 200 to 300 s. */
@@ -17,8 +17,8 @@ describe("a part of a log", () => {
     null,
   );
   if (recording.state !== "ready") throw new Error("the test's own file is unreadable");
-  const counted = (parts: Parameters<typeof readDrive>[4]) => {
-    const answer = readDrive([recording.value], curve, circuit, job, parts);
+  const counted = (parts: Choices["driveParts"]) => {
+    const answer = readLogs([recording.value], curve, circuit, job, parts);
     if (answer.state !== "ready") return answer;
     return { state: answer.state, log: answer.value[0]!, says: textOf(driveLogFinding(answer.value).sentence) };
   };
@@ -26,13 +26,13 @@ describe("a part of a log", () => {
   if (!("log" in whole)) throw new Error("not ready");
 
   test("a part outside the log is told with what the log lasts, and a short one in seconds", () => {
-    const outside = readDrive([recording.value], curve, circuit, job, { aa: { from_s: 100_000, to_s: 100_001 } });
+    const outside = readLogs([recording.value], curve, circuit, job, { aa: { from_s: 100_000, to_s: 100_001 } });
     if (outside.state !== "stuck") throw new Error("should be stuck");
     expect(outside.issue.code).toBe("drive-log/part-outside");
     expect(outside.issue.says).toBe(
       "The part of late.csv that was chosen, 100000 s to 100001 s, begins after its end: the log lasts 10.0 min.",
     );
-    const short = readDrive([recording.value], curve, circuit, job, { aa: { from_s: 60, to_s: 65 } });
+    const short = readLogs([recording.value], curve, circuit, job, { aa: { from_s: 60, to_s: 65 } });
     if (short.state !== "stuck") throw new Error("should be stuck");
     expect(short.issue.says).toMatch(/^The part of late\.csv that was chosen, 60 s to 65 s, lasts 5\.0 s;/);
   });

@@ -1,10 +1,15 @@
 /** Drives of known burn, slosh and floor as a logger would have written them, and what is read off them. */
+import type { Answer } from "../../src/answer";
 import { createRandom } from "../../src/math/random";
-import type { Curve } from "../../src/pipeline/curve-types";
+import type { Choices } from "../../src/pipeline/choices";
+import type { BelievedLimits } from "../../src/pipeline/circuit";
+import type { CurveDoubt } from "../../src/pipeline/curve-doubt";
+import type { Curve, VolumeByReading } from "../../src/pipeline/curve-types";
 import { type DriveLog, readDrive } from "../../src/pipeline/drive-log";
+import { rowsOfLogs } from "../../src/pipeline/drive-rows";
 import { type Job, resolveJob } from "../../src/pipeline/job";
 import { describeNoise } from "../../src/pipeline/noise";
-import { readRecording } from "../../src/pipeline/recording";
+import { type Recording, readRecording } from "../../src/pipeline/recording";
 
 export const slosh_Hz = 1;
 export const floor_V = 0.005;
@@ -45,7 +50,7 @@ export const curve = (() => {
   const grid = Array.from({ length: 41 }, (_, i) => ({ reading: 0.5 + (3.5 * i) / 40, volume_L: (60 * i) / 40 }));
   return { readingUnit: "V", sense: 1, grid, overall: { emptyReading: 0.5, fullReading: 4 } } as unknown as Curve;
 })();
-export const circuit = { faultLow: 0.2, faultHigh: 4.6 } as Parameters<typeof readDrive>[2];
+export const circuit = { faultLow: 0.2, faultHigh: 4.6 } as BelievedLimits;
 export const job: Job = (() => {
   const answer = resolveJob({ tank: { capacity_L: 60 } });
   if (answer.state !== "ready") throw new Error("the test's own job is wrong");
@@ -61,13 +66,26 @@ const doubt = {
   ],
 };
 
+/** Recordings through a curve, as the pipeline reads them: their rows first. */
+export function readLogs(
+  recordings: Recording[],
+  curve: VolumeByReading,
+  limits: BelievedLimits | null,
+  job: Job,
+  parts: Choices["driveParts"] = {},
+  doubt: CurveDoubt | null = null,
+): Answer<DriveLog[]> {
+  const rows = rowsOfLogs(recordings, curve.readingUnit, job, parts);
+  return rows.state === "ready" ? readDrive(rows.value.logs, curve, limits, job.sender.kind, doubt) : rows;
+}
+
 function read(text: string, measured = false) {
   const recording = readRecording(
     { name: "drive.csv", kind: "drive", bytes: new TextEncoder().encode(text), sha256: "0" },
     null,
   );
   if (recording.state !== "ready") throw new Error(`the test's own file is unreadable: ${recording.state}`);
-  return readDrive([recording.value], curve, circuit, job, {}, measured ? doubt : null);
+  return readLogs([recording.value], curve, circuit, job, {}, measured ? doubt : null);
 }
 export function log(text: string, { measured = false } = {}): { log: DriveLog; cautions: string[] } {
   const answer = read(text, measured);

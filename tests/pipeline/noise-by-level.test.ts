@@ -2,7 +2,6 @@
 
 import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
-import { readDrive } from "../../src/pipeline/drive-log";
 import { noiseByLevelFigure } from "../../src/pipeline/figures/noise";
 import { resolveJob } from "../../src/pipeline/job";
 import { describeNoise } from "../../src/pipeline/noise";
@@ -10,6 +9,7 @@ import { readRecording } from "../../src/pipeline/recording";
 import { textOf } from "../../src/pipeline/words/all";
 import { noiseFinding, noiseWorking } from "../../src/pipeline/words/noise";
 import { published } from "../../src/said";
+import { readLogs } from "./driven-log";
 
 const curve = {
   readingUnit: "V" as const,
@@ -36,7 +36,7 @@ function drive(name: string, from_L: number, to_L: number, on: (t: number) => { 
   return recording.value;
 }
 function noise(...drives: ReturnType<typeof drive>[]) {
-  const logs = readDrive(drives, curve, null, job, {});
+  const logs = readLogs(drives, curve, null, job);
   if (logs.state !== "ready") throw new Error(`not ready: ${JSON.stringify(logs)}`);
   const answer = describeNoise(logs.value, curve, job);
   if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
@@ -158,7 +158,7 @@ describe("tilt", () => {
     const random = createRandom(8);
     // At 30 L a volt is 4.8 r = 16.97 L: 46.08 L a g are 2.715 V a g.
     const lean = 46.08 / (4.8 * Math.sqrt(30 / 2.4));
-    const logs = readDrive(
+    const logs = readLogs(
       [
         drive("d.csv", 30.2, 29.8, (t) => {
           const across = 0.02 * Math.sin((2 * Math.PI * t) / 60);
@@ -201,7 +201,7 @@ describe("tilt", () => {
 
   test("what the curve does not know of its slope is in the ±", () => {
     const random = createRandom(10);
-    const logs = readDrive(
+    const logs = readLogs(
       [
         drive("d.csv", 30.2, 29.8, (t) => {
           const across = 0.05 * Math.sin((2 * Math.PI * t) / 37);
