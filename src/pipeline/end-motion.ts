@@ -34,12 +34,22 @@ export interface EvenScale {
  * A scale on which motion is as large at one level as at another: through a pull-up that is the sender's resistance (V/(Vs−V), its unit
  * does not matter), else the reading itself.
  */
-export function evenScale(curve: VolumeByReading, job: Pick<Job, "circuit">): EvenScale {
+export const evenScale = (curve: VolumeByReading, job: EvenScaleJob): EvenScale => scaleUnder(topOf(curve, job));
+
+/** What is read of the job. */
+type EvenScaleJob = { circuit: Pick<Job["circuit"], "kind" | "supplyVolts" | "adcBits"> };
+
+/** The reading of an open pull-up, of which the scale is made; null where the reading itself is the scale. */
+export function topOf(curve: VolumeByReading, job: EvenScaleJob): number | null {
   const { kind, supplyVolts, adcBits } = job.circuit;
   const top =
     curve.readingUnit === "V" ? supplyVolts : curve.readingUnit === "count" && adcBits ? 2 ** adcBits - 1 : null;
-  if (kind !== "pull-up" || top === null || curve.grid.some((g) => g.reading >= 0.97 * top))
-    return { to: (r) => r, from: (x) => x };
+  return kind !== "pull-up" || top === null || curve.grid.some((g) => g.reading >= 0.97 * top) ? null : top;
+}
+
+/** @param top as `topOf` tells it. */
+export function scaleUnder(top: number | null): EvenScale {
+  if (top === null) return { to: (r) => r, from: (x) => x };
   return { to: (r) => r / Math.max(0.01 * top, top - r), from: (x) => (top * x) / (1 + Math.max(-0.5, x)) };
 }
 

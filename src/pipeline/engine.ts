@@ -93,7 +93,7 @@ const absent: Answer<null> = ready(null);
 /**
  * As much of an input as a stage looks at. Where that says the same as before it is the object from before, so that a change of anything
  * else recomputes nothing: a slow stage that reads one word of the job does not start again for another word.
- * @param pick plain data, and little of it: it is compared part by part.
+ * @param pick plain data, and little of it but for columns of numbers: it is compared part by part.
  */
 export function part<T, P>(input: Input<T>, pick: (value: T) => P): Input<P> {
   let from: Answer<T> | null = null;
@@ -115,11 +115,13 @@ export function part<T, P>(input: Input<T>, pick: (value: T) => P): Input<P> {
   };
 }
 
-/** Equal plain data: numbers as `Object.is` sees them, arrays and objects part by part. */
+/** Equal plain data: numbers as `Object.is` sees them, arrays, columns and objects part by part. */
 function isSame(a: unknown, b: unknown): boolean {
   if (Object.is(a, b)) return true;
   if (typeof a !== "object" || typeof b !== "object" || a === null || b === null) return false;
   if (Array.isArray(a) !== Array.isArray(b)) return false;
+  if (ArrayBuffer.isView(a) || ArrayBuffer.isView(b))
+    return isSameColumn(a as ArrayLike<number>, b as ArrayLike<number>);
   const keys = Object.keys(a);
   return (
     keys.length === Object.keys(b).length &&
@@ -127,6 +129,16 @@ function isSame(a: unknown, b: unknown): boolean {
       (k) => Object.hasOwn(b, k) && isSame((a as Record<string, unknown>)[k], (b as Record<string, unknown>)[k]),
     )
   );
+}
+
+/** Columns of one kind and length that hold the same numbers; a blank (NaN) is like another. */
+function isSameColumn(a: ArrayLike<number>, b: ArrayLike<number>): boolean {
+  if (a.constructor !== b.constructor || a.length !== b.length) return false;
+  for (let i = 0; i < a.length; i++) {
+    const [x, y] = [a[i]!, b[i]!];
+    if (x !== y && !(Number.isNaN(x) && Number.isNaN(y))) return false;
+  }
+  return true;
 }
 
 /** A fault of our own must not take the notebook down: it becomes an issue that says where it happened. */

@@ -12,11 +12,14 @@ import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
 import { widestStepOf } from "./drive-marks";
 import { rowsOfLogs } from "./drive-rows";
+import { scaleUnder, topOf } from "./end-motion";
 import type { EndRuns } from "./end-table";
 import { setEnds } from "./ends";
 import { createEngine, type Input, maybe, part, type Stage } from "./engine";
 import { type FillRuns, findSteps } from "./fill-run";
+import { floorOf, floorSamples } from "./floor-of-log";
 import { fillJobOf, type JobInput, resolveJob } from "./job";
+import { motionOf } from "./log-motion";
 import { setWarning } from "./low-fuel";
 import { describeNoise } from "./noise";
 import { rangeLeft } from "./range-left";
@@ -130,9 +133,15 @@ export function createPipeline(first: Sources) {
         : read;
     },
   );
+  // What is slow about the noise stands apart: the floor is of the readings alone, and no word of the job makes other motion.
+  const evenTop = stage("even scale", [litresOnly, rowsJob], (curve, stated) => ready(topOf(curve, stated)));
+  const floor = stage("floor", [part(driveLog, floorSamples), part(evenTop, (top) => top)], (samples, top) =>
+    ready(floorOf(samples, scaleUnder(top))),
+  );
+  const motion = stage("motion", [driveLog, litresOnly, doubt], motionOf);
   const noise = stage(
     "noise",
-    [driveLog, litresOnly, part(job, ({ tank, circuit }) => ({ tank, circuit })), doubt],
+    [motion, floor, driveLog, litresOnly, part(job, ({ tank }) => ({ tank }))],
     describeNoise,
   );
   const displayJob = part(job, ({ tank, fill, circuit, device, targets }) => ({

@@ -1,22 +1,17 @@
 /** Noise: how large and how slow is the slosh? Trend off, Welch spectrum, slosh peak, tilt, floor, spikes, dropouts. */
 
-import { type Answer, type Issue, ready, stuck } from "../answer";
+import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
-import { differenceNoise, sameLevelNoise } from "../math/floor-noise";
-import { heapNoise } from "../math/heap-noise";
-import { bandVariance, powerBelow, type Spectrum, welch } from "../math/spectrum";
+import { bandVariance, type Spectrum } from "../math/spectrum";
 import { tankMode_Hz } from "../math/tank-mode";
 import { say } from "../said";
-import type { CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
-import { type DriveLog, MARK } from "./drive-log";
-import { type EvenScale, evenScale } from "./end-motion";
-import { detrend, type Even, evenly, litresPerReading, unfit } from "./even-samples";
+import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
 import { litresTo } from "./litres";
-import { type LevelLog, type LevelNoise, movedLitres, noiseByLevel } from "./noise-by-level";
+import type { LogMotion } from "./log-motion";
+import { type LevelNoise, noiseByLevel } from "./noise-by-level";
 import { findPeak, type ThinnedSpectrum, thinned } from "./slosh-peak";
-import { tiltOf } from "./tilt";
 
 /** Slosh: the peak's band. Tilt: what goes with sustained acceleration. Floor: electrical, and rounding. Rest: other motion and what the trend leaves. */
 export type NoisePart = "slosh" | "tilt" | "floor" | "rest";
@@ -70,49 +65,30 @@ const leastPart = 0.005;
 
 /**
  * Describes the noise of all logs together; the longest one gives the spectrum.
- * @param doubt how well the curve is known; null for a table found in a device.
- * @returns stuck `noise/no-samples` when everything is marked; cautions when the logs never leave one level.
+ * @param floorSd of one sample, the reading's unit.
+ * @returns never stuck; cautions when the logs never leave one level, and when the reading is refreshed seldom.
  */
 export function describeNoise(
+  motion: LogMotion,
+  floorSd: number,
   logs: DriveLog[],
   curve: VolumeByReading,
-  job: Pick<Job, "tank" | "circuit">,
-  doubt: CurveDoubt | null = null,
+  job: Pick<Job, "tank">,
 ): Answer<Noise> {
-  const log = logs.reduce((a, b) => (b.duration_s > a.duration_s ? b : a));
+  const { log, length, spectrum, total, perReading_L, slope, tilt, spikesSd } = motion;
   const cautions: Issue[] = [];
-  const even = evenly(log);
-  const n = even.reading.length;
-  if (n < 64)
-    return stuck({
-      code: "noise/too-few",
-      says: `${log.file} leaves ${n} good readings; to find the slosh takes 64.`,
-      remedy: "Bring a longer log.",
-    });
-  const slope = litresPerReading(curve, even);
-  const detrended = detrend(even, log, slope);
   const rate_Hz = log.sampleRate_Hz;
-  const wanted = powerBelow(Math.min(n, Math.round(60 * rate_Hz)));
-  const length = Math.max(32, wanted > n / 3 && n >= 128 ? powerBelow(n / 3) : wanted);
-  const spectrum = welch(detrended, rate_Hz, length);
-  const total = variance(detrended);
-  const moved_L = movedLitres(log, even, curve);
-  // Over the whole of the motion, as the curve bends under it: what is said in litres of one log goes together.
-  const perReading_L = total > 0 ? Math.sqrt(aboutMean(moved_L) / total) : slope;
   const refresh = log.refreshRate_Hz;
   const depth_m = depthOf(job, curve, (log.from_L + log.to_L) / 2);
   // A swing that is quicker than half the refreshing looks like a slower one: then no peak can be trusted to stand where it is.
   const folds = Math.min(refresh, rate_Hz) < 2 * fastestSlosh_Hz(job, depth_m);
   const standing = folds ? null : findPeak(spectrum, Math.min(refresh, rate_Hz));
-  const floorSd = floorOf(even, log, rate_Hz, evenScale(curve, job));
   const standingVariance = standing ? varianceUnder(standing, spectrum, floorSd ** 2 / (rate_Hz / 2)) : 0;
   const top_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const matters = standingVariance >= leastShare * total || Math.sqrt(standingVariance) * slope >= leastPart * top_L;
   const peak = matters ? standing : null;
   const sloshVariance = peak ? standingVariance : 0;
   const sloshSd = Math.sqrt(sloshVariance);
-  const tilt = tiltOf(log, even, moved_L, doubt);
-  const spikesSd = spikesOf(log, even);
   if (Math.abs(log.from_L - log.to_L) < 0.1 * Math.max(log.from_L, 1))
     cautions.push({
       code: "noise/one-level",
@@ -173,10 +149,7 @@ export function describeNoise(
       ),
       spikesSd,
       spikesSd_L: spikesSd * perReading_L,
-      byLevel: noiseByLevel(
-        logs.flatMap((l) => (l === log ? [{ log, even, detrended, moved_L }] : levelLog(l, curve))),
-        peak !== null,
-      ),
+      byLevel: noiseByLevel(motion.levels, peak !== null),
       spectrum: thinned(spectrum),
     },
     cautions,
@@ -203,85 +176,6 @@ function splitOf(
     sd: Math.sqrt(v),
     sd_L: Math.sqrt(v) * perReading_L,
   }));
-}
-
-/** Root mean square distance of the marked readings from what stands in their place, over all rows. */
-function spikesOf(log: DriveLog, even: Even): number {
-  const { reading, mark } = log.columns;
-  let squares = 0;
-  for (let i = 0; i < even.reading.length; i++)
-    if ((mark[i + even.first]! & (MARK.spike | MARK.dropout)) !== 0)
-      squares += (reading[i + even.first]! - even.reading[i]!) ** 2;
-  return Math.sqrt(squares / Math.max(1, even.reading.length));
-}
-
-/** Another log, ready to be told by level; none where it leaves too little. */
-function levelLog(log: DriveLog, curve: VolumeByReading): LevelLog[] {
-  const even = evenly(log);
-  if (even.reading.length < 64) return [];
-  const detrended = detrend(even, log, litresPerReading(curve, even));
-  return [{ log, even, detrended, moved_L: movedLitres(log, even, curve) }];
-}
-
-/** Variance about the mean; the numbers stay as they are. */
-function aboutMean(x: Float64Array): number {
-  const mean = x.reduce((s, v) => s + v, 0) / x.length;
-  return x.reduce((s, v) => s + (v - mean) ** 2, 0) / x.length;
-}
-
-function variance(x: Float64Array): number {
-  let s = 0;
-  for (const v of x) s += v * v;
-  return s / Math.max(1, x.length - 1);
-}
-
-/**
- * Electrical and rounding floor of one sample: the least of five estimates, since motion can only add to each. From second
- * and third differences, from the upper end of the spectrum, and for a sender that goes in steps from neighbours on one level and from how sharp
- * the heaps of its readings stand; all at the rate at which the value is really refreshed.
- */
-function floorOf(even: Even, log: DriveLog, rate_Hz: number, scale: EvenScale): number {
-  const every = Math.max(1, Math.round(rate_Hz / log.refreshRate_Hz));
-  const { mark } = log.columns;
-  const all = new Float64Array(Math.ceil(even.reading.length / every));
-  let n = 0;
-  for (let i = every >> 1; i < even.reading.length; i += every)
-    if ((mark[i + even.first]! & unfit) === 0) all[n++] = even.reading[i]!;
-  const fresh = all.subarray(0, n);
-  if (n < 32) return 0;
-  const estimates = [differenceNoise(fresh, 2), differenceNoise(fresh, 3)];
-  const half = rate_Hz / every / 2;
-  const s = welch(fresh, 2 * half, Math.min(256, powerBelow(fresh.length)));
-  const top = Array.from(s.density)
-    .filter((_, k) => s.frequency_Hz[k]! >= 0.75 * half && s.frequency_Hz[k]! <= 0.98 * half)
-    .sort((a, b) => a - b);
-  if (top.length > 0) estimates.push(Math.sqrt(top[top.length >> 1]! * half));
-  const step = smallestStep(fresh);
-  // A converter as coarse as the noise makes a gap of its own: then pairs on one level say nothing.
-  const level = sameLevelNoise(fresh);
-  if (level > step) estimates.push(level);
-  const along = 1e-3 * step;
-  estimates.push(
-    heapNoise(
-      fresh.map((r) => scale.to(r)),
-      fresh.map((r) => (scale.to(r + along) - scale.to(r - along)) / (2 * along)),
-      step,
-    ),
-  );
-  // On a coarse converter most neighbours are alike, and a difference can be nothing at all, or what doubles leave of it: rounding alone
-  // then makes the floor, step/√12.
-  const rounding = step / Math.sqrt(12);
-  return Math.max(rounding, Math.min(...estimates));
-}
-
-/** Least distance between two different readings that follow each other. */
-function smallestStep(values: Float64Array): number {
-  let least = Number.POSITIVE_INFINITY;
-  for (let i = 1; i < values.length; i++) {
-    const d = Math.abs(values[i]! - values[i - 1]!);
-    if (d > 1e-9 && d < least) least = d;
-  }
-  return Number.isFinite(least) ? least : 0;
 }
 
 /** Variance in one and a half widths on either side of a peak, less the floor there. */

@@ -1,7 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
-import { describeNoise } from "../../src/pipeline/noise";
-import { curve, driveText, floor_V, job, log, noise, slosh_Hz } from "./driven-log";
+import { curve, driveText, floor_V, job, log, noise, noiseOf, slosh_Hz } from "./driven-log";
 
 describe("a plain drive", () => {
   const plain = driveText();
@@ -64,7 +63,7 @@ describe("where no peak may be claimed", () => {
       },
     });
     const long = { ...job, tank: { ...job.tank, length_mm: 1500, width_mm: 1200, depth_mm: 250 } };
-    const answer = describeNoise([log(text).log], curve, long);
+    const answer = noiseOf([log(text).log], curve, long);
     expect(answer).toMatchObject({ state: "ready" });
     if (answer.state === "ready") expect(answer.value.sloshFrequency_Hz).toBeCloseTo(0.5, 2);
   });

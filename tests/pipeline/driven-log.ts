@@ -7,7 +7,10 @@ import type { CurveDoubt } from "../../src/pipeline/curve-doubt";
 import type { Curve, VolumeByReading } from "../../src/pipeline/curve-types";
 import { type DriveLog, readDrive } from "../../src/pipeline/drive-log";
 import { rowsOfLogs } from "../../src/pipeline/drive-rows";
+import { scaleUnder, topOf } from "../../src/pipeline/end-motion";
+import { floorOf, floorSamples } from "../../src/pipeline/floor-of-log";
 import { type Job, resolveJob } from "../../src/pipeline/job";
+import { motionOf } from "../../src/pipeline/log-motion";
 import { describeNoise } from "../../src/pipeline/noise";
 import { type Recording, readRecording } from "../../src/pipeline/recording";
 
@@ -96,8 +99,15 @@ export const codeOf = (text: string) => {
   const answer = read(text);
   return answer.state === "stuck" ? answer.issue.code : answer.state;
 };
+/** Noise of logs, as the pipeline tells it: motion and floor first. */
+export function noiseOf(logs: DriveLog[], curve: VolumeByReading, job: Job, doubt: CurveDoubt | null = null) {
+  const motion = motionOf(logs, curve, doubt);
+  if (motion.state !== "ready") return motion;
+  const floor = floorOf(floorSamples(logs), scaleUnder(topOf(curve, job)));
+  return describeNoise(motion.value, floor, logs, curve, job);
+}
 export function noise(text: string) {
-  const answer = describeNoise([log(text).log], curve, job);
+  const answer = noiseOf([log(text).log], curve, job);
   if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
   return answer.value;
 }

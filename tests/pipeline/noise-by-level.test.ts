@@ -4,12 +4,11 @@ import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
 import { noiseByLevelFigure } from "../../src/pipeline/figures/noise";
 import { resolveJob } from "../../src/pipeline/job";
-import { describeNoise } from "../../src/pipeline/noise";
 import { readRecording } from "../../src/pipeline/recording";
 import { textOf } from "../../src/pipeline/words/all";
 import { noiseFinding, noiseWorking } from "../../src/pipeline/words/noise";
 import { published } from "../../src/said";
-import { readLogs } from "./driven-log";
+import { noiseOf, readLogs } from "./driven-log";
 
 const curve = {
   readingUnit: "V" as const,
@@ -38,7 +37,7 @@ function drive(name: string, from_L: number, to_L: number, on: (t: number) => { 
 function noise(...drives: ReturnType<typeof drive>[]) {
   const logs = readLogs(drives, curve, null, job);
   if (logs.state !== "ready") throw new Error(`not ready: ${JSON.stringify(logs)}`);
-  const answer = describeNoise(logs.value, curve, job);
+  const answer = noiseOf(logs.value, curve, job);
   if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
   return answer.value;
 }
@@ -172,7 +171,7 @@ describe("tilt", () => {
     );
     if (logs.state !== "ready") throw new Error("not ready");
     const boxed = { ...job, tank: { ...job.tank, length_mm: 640, width_mm: 480 } };
-    const answer = describeNoise(logs.value, curve, boxed);
+    const answer = noiseOf(logs.value, curve, boxed);
     if (answer.state !== "ready") throw new Error("not ready");
     expect(answer.value.tilt_L_per_g! / 46.08).toBeCloseTo(1, 1);
     expect(answer.value.tiltOffset_mm! / 150).toBeCloseTo(1, 1);
@@ -217,8 +216,8 @@ describe("tilt", () => {
     // Litres of the curve off by (reading − 3 V) times a slope that is unsure by 2 L a volt.
     const readings = [0, 1.5, 3, 4.5];
     const doubt = { readings, covariance_L2: readings.map((a) => readings.map((b) => 4 * (a - 3) * (b - 3))) };
-    const sure = describeNoise(logs.value, curve, job);
-    const unsure = describeNoise(logs.value, curve, job, doubt);
+    const sure = noiseOf(logs.value, curve, job);
+    const unsure = noiseOf(logs.value, curve, job, doubt);
     if (sure.state !== "ready" || unsure.state !== "ready") throw new Error("not ready");
     const added = Math.sqrt(unsure.value.tiltStandard_L_per_g! ** 2 - sure.value.tiltStandard_L_per_g! ** 2);
     // A volt a g: 2 L a volt are 2 L a g.
