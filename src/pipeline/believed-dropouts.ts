@@ -12,7 +12,7 @@ import { say } from "../said";
 import type { BelievedLimits } from "./circuit";
 import { type DeviceSettings, replay } from "./device-model";
 import { atDeviceRate, type DeviceRecord } from "./device-record";
-import { lookUpOne, shownAs } from "./device-table";
+import { columnsOf, lookUpOne, shownAs } from "./device-table";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
@@ -119,7 +119,7 @@ export function liftOf(
     },
     { ...settings, deadband_L: 0 },
   );
-  const still_L = lookUpOne(settings.table, rest);
+  const still_L = lookUpOne(columnsOf(settings.table), rest);
   return smoothed_L.subarray(n).map((v) => v - still_L);
 }
 

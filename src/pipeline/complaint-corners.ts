@@ -1,5 +1,4 @@
 /** Corners and braking in a log, at the device's updates: what lights fall into them. */
-import type { FoundDevice } from "./complaint-device";
 import { atDeviceRate, type DeviceRecord } from "./device-record";
 import type { DriveLog } from "./drive-log";
 
@@ -9,11 +8,9 @@ import type { DriveLog } from "./drive-log";
  */
 export const corner = { least_g: 0.15, over_s: 1.5, after_s: 4 };
 
-/** Share of the drive that counts as in or right after a corner. */
-export function shareOver({ log, record }: FoundDevice["records"][number], name: "across" | "along"): number {
-  const turns = turnsOf(log, record, `${name}_g`);
-  return turns ? turns.filter((g) => Math.abs(g) >= corner.least_g).length / Math.max(1, turns.length) : 0;
-}
+/** Share of the drive that counts as in or right after a corner. @param turns of `turnsOf`. */
+export const shareInCorners = (turns: Float64Array): number =>
+  turns.reduce((sum, g) => sum + (Math.abs(g) >= corner.least_g ? 1 : 0), 0) / Math.max(1, turns.length);
 
 /** For every update the acceleration, averaged over a second or two, that was largest in the seconds before; with its sign. */
 export function turnsOf(log: DriveLog, record: DeviceRecord, name: "across_g" | "along_g"): Float64Array | null {

@@ -3,7 +3,7 @@
 import { fixed, setText, withUnit } from "../format";
 import { say } from "../said";
 import type { Cause } from "./complaint";
-import { chanceOfAtLeast, corner, shareOver, turnsOf } from "./complaint-corners";
+import { chanceOfAtLeast, corner, shareInCorners, turnsOf } from "./complaint-corners";
 import {
   dropoutsOf,
   dropoutText,
@@ -25,6 +25,7 @@ import {
 } from "./complaint-device";
 import type { VolumeByReading } from "./curve-types";
 import { type DeviceSettings, replay } from "./device-model";
+import type { DeviceRecord } from "./device-record";
 import type { Display } from "./display";
 import type { Job } from "./job";
 import { litresSetTo } from "./litres";
@@ -49,13 +50,15 @@ export function lampInACorner(
 ): Cause | null {
   const { settings, warn_L } = device;
   if (warn_L === null || device.records.length === 0) return null;
-  const lightsOf = (changed: DeviceSettings) => device.records.flatMap((r) => falseLights(r, changed, warn_L));
-  const lights = lightsOf(settings);
+  const lightsOf = (changed: DeviceSettings) =>
+    device.records.flatMap(({ record }) => falseLights(record, changed, warn_L));
+  const byRecord = device.records.map(({ record }) => falseLights(record, settings, warn_L));
+  const lights = byRecord.flat();
   if (lights.length < fewest) return null;
   const minutes = minutesIn(device).all;
   const longest_s = Math.max(...lights.map((l) => l.seconds));
   const withDisplay = display ? lightsOf(smoothed(settings, display)).length : null;
-  const best = mostLit(device, lights);
+  const best = mostLit(device, byRecord);
   const dropouts = dropoutsOf(device);
   const lit = `The lamp comes on ${lights.length} times in ${minutesText(minutes)} with more in the tank than the ${warnText(device, job)} that it warns at`;
   const figures = {
@@ -77,7 +80,7 @@ export function lampInACorner(
 
   const holding = holdingLastGood(device);
   const held = dropsOut(device)
-    ? holding.records.flatMap((r) => falseLights(r, holding.settings, warn_L)).length
+    ? holding.records.flatMap(({ record }) => falseLights(record, holding.settings, warn_L)).length
     : null;
   if (mainly(held))
     return {
@@ -165,20 +168,24 @@ export const warnText = (device: FoundDevice, job: Job): string =>
 
 type Light = ReturnType<typeof falseLights>[number];
 
-/** The direction whose corners hold more of the lights than their time would. */
-function mostLit(device: FoundDevice, lights: Light[]) {
+/** The direction whose corners hold more of the lights than their time would. @param lights of each record. */
+function mostLit({ records }: FoundDevice, lights: Light[][]) {
+  const all = lights.reduce((sum, l) => sum + l.length, 0);
   const directions = (["across", "along"] as const).map((name) => {
-    const lit = lights.filter((l) => Math.abs(l[name]) >= corner.least_g);
-    const left = lit.filter((l) => l[name] > 0).length;
+    const turns = records.map(({ log, record }) => turnsOf(log, record, `${name}_g`));
+    const lit = lights
+      .flatMap((list, k) => list.map(({ at }) => turns[k]?.[at] ?? 0))
+      .filter((g) => Math.abs(g) >= corner.least_g);
+    const left = lit.filter((g) => g > 0).length;
     return {
       name,
       lit: lit.length,
-      share: device.records.reduce((s, r) => s + shareOver(r, name), 0) / device.records.length,
+      share: turns.reduce((sum, g) => sum + (g ? shareInCorners(g) : 0), 0) / records.length,
       oneWay: Math.max(left, lit.length - left),
     };
   });
   return directions.reduce((a, b) =>
-    chanceOfAtLeast(b.lit, lights.length, b.share) < chanceOfAtLeast(a.lit, lights.length, a.share) ? b : a,
+    chanceOfAtLeast(b.lit, all, b.share) < chanceOfAtLeast(a.lit, all, a.share) ? b : a,
   );
 }
 
@@ -186,17 +193,15 @@ function mostLit(device: FoundDevice, lights: Light[]) {
  * Times at which the lamp came on although the level, by the trend, stood more than a step above the warning. The device compares its inner value, as
  * `first-light.ts` takes it, not the rounded one that it shows.
  */
-export function falseLights({ log, record }: FoundDevice["records"][number], settings: DeviceSettings, warn_L: number) {
+export function falseLights(record: DeviceRecord, settings: DeviceSettings, warn_L: number) {
   const inner = replay(record, settings).held_L;
-  const across = turnsOf(log, record, "across_g");
-  const along = turnsOf(log, record, "along_g");
-  const found: { across: number; along: number; seconds: number }[] = [];
+  const found: { at: number; seconds: number }[] = [];
   for (let i = 1; i < inner.length; i++) {
     if (!(inner[i]! <= warn_L && inner[i - 1]! > warn_L)) continue;
     if (!(record.trend_L[i]! > warn_L + settings.shown.step_L)) continue;
     let end = i;
     while (end < inner.length && inner[end]! <= warn_L) end++;
-    found.push({ across: across?.[i] ?? 0, along: along?.[i] ?? 0, seconds: (end - i) * record.interval_s });
+    found.push({ at: i, seconds: (end - i) * record.interval_s });
   }
   return found;
 }

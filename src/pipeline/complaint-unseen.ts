@@ -49,7 +49,7 @@ export function notSeen(
         remedy: "Copy the warning from the device, in the unit that the display shows.",
       };
     const warn_L = device.warn_L;
-    const lights = records.reduce((sum, r) => sum + falseLights(r, settings, warn_L).length, 0);
+    const lights = records.reduce((sum, { record }) => sum + falseLights(record, settings, warn_L).length, 0);
     return {
       says: `The lamp that comes on in corners does not show in what you brought: in ${minutesText(minutes.all)} it ${lights === 0 ? "never comes on" : `comes on ${times(lights)}`} with more in the tank than the ${warnText(device, job)} that it warns at.`,
       remedy: again,

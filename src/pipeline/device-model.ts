@@ -10,7 +10,7 @@
 import { jump, lowPass, play, smoothingFactor } from "../math/filter";
 import { type Features, holdInCorner, rateLimited, refuelLowPass, runningMedian } from "./device-features";
 import { believed, type DeviceRecord } from "./device-record";
-import { lookUp, lookUpOne, type Shown, shownValue, type TablePoint } from "./device-table";
+import { columnsOf, lookUp, lookUpOne, type Shown, shownValue, type TablePoint } from "./device-table";
 import type { Job } from "./job";
 
 /** What comes first, smoothing or table. */
@@ -59,7 +59,8 @@ export function beforeTable(
       reading = holdInCorner(reading, record.across_g, features.holdOver_g);
   }
   if (settings.order === "table-then-filter") return { interval_s, reading, following: null };
-  const { filtered, following } = smooth(reading, interval_s, settings, (r) => lookUpOne(settings.table, r));
+  const table = columnsOf(settings.table);
+  const { filtered, following } = smooth(reading, interval_s, settings, (r) => lookUpOne(table, r));
   return { interval_s, reading: filtered, following };
 }
 

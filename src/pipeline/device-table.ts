@@ -7,66 +7,89 @@ export interface TablePoint {
   volume_L: number;
 }
 
+/** A table copied out into columns: its rows are gone through too often to be asked for their fields each time. */
+export interface TableColumns {
+  reading: Float64Array;
+  volume_L: Float64Array;
+}
+
+export const columnsOf = (rows: TablePoint[]): TableColumns => ({
+  reading: Float64Array.from(rows, (row) => row.reading),
+  volume_L: Float64Array.from(rows, (row) => row.volume_L),
+});
+
+/** Straight lines between rows sorted by rising reading; the end value is held outside. */
+export const lookUp = (rows: TablePoint[], readings: Float64Array, out?: Float64Array): Float64Array =>
+  lookUpIn(columnsOf(rows), readings, out);
+
 /**
- * Straight lines between rows sorted by rising reading; the end value is held outside.
+ * The same in a table that was copied out.
  * @param from @param to samples that are looked up, all of them if left out.
  */
-export function lookUp(
-  rows: TablePoint[],
+export function lookUpIn(
+  { reading, volume_L }: TableColumns,
   readings: Float64Array,
   out: Float64Array = new Float64Array(readings.length),
   from = 0,
   to = readings.length,
 ): Float64Array {
-  const lowest = rows[0]!;
-  const highest = rows[rows.length - 1]!;
-  const { reading: least, volume_L: atLeast } = lowest;
-  const { reading: most, volume_L: atMost } = highest;
-  // The two rows of the sample before: its neighbour mostly lies between them too.
-  let below = Number.POSITIVE_INFINITY;
-  let above = Number.NEGATIVE_INFINITY;
-  let span = 0;
-  let start_L = 0;
-  let rise_L = 0;
+  const last = reading.length - 1;
+  const least = reading[0]!;
+  const most = reading[last]!;
+  const atLeast = volume_L[0]!;
+  const atMost = volume_L[last]!;
+  // The row below the sample before: its neighbour mostly lies there too, or a few rows on.
+  let k = -1;
   for (let i = from; i < to; i++) {
     const r = readings[i]!;
     if (r <= least) out[i] = atLeast;
     else if (r >= most) out[i] = atMost;
     else {
-      if (!(r >= below && r <= above)) {
-        const k = rowBelow(rows, r);
-        below = rows[k]!.reading;
-        above = rows[k + 1]!.reading;
-        span = above - below;
-        start_L = rows[k]!.volume_L;
-        rise_L = rows[k + 1]!.volume_L - start_L;
-      }
-      out[i] = start_L + ((r - below) / span) * rise_L;
+      if (k < 0 || !(r >= reading[k]! && r <= reading[k + 1]!)) k = rowBelow(reading, r, k);
+      const below = reading[k]!;
+      const start_L = volume_L[k]!;
+      out[i] = start_L + ((r - below) / (reading[k + 1]! - below)) * (volume_L[k + 1]! - start_L);
     }
   }
   return out;
 }
 
-/** Last row at or below a reading that lies between the outer rows. */
-function rowBelow(rows: TablePoint[], reading: number): number {
+/** So many rows are stepped over one by one, before the rest is halved. */
+const stepsNearby = 6;
+
+/** Last row at or below a reading that lies between the outer rows. @param near where it is looked for first; -1 for nowhere. */
+function rowBelow(reading: Float64Array, r: number, near: number): number {
   let low = 0;
-  let high = rows.length - 1;
+  let high = reading.length - 1;
+  if (near >= 0 && reading[near]! <= r) {
+    low = near;
+    for (let step = 0; step < stepsNearby && high - low > 1; step++) {
+      if (reading[low + 1]! > r) return low;
+      low++;
+    }
+  } else if (near >= 0) {
+    high = near;
+    for (let step = 0; step < stepsNearby && high - low > 1; step++) {
+      if (reading[high - 1]! <= r) return high - 1;
+      high--;
+    }
+  }
   while (high - low > 1) {
     const middle = (low + high) >> 1;
-    if (rows[middle]!.reading <= reading) low = middle;
+    if (reading[middle]! <= r) low = middle;
     else high = middle;
   }
   return low;
 }
 
 /** The same for one reading. */
-export function lookUpOne(rows: TablePoint[], reading: number): number {
-  if (reading <= rows[0]!.reading) return rows[0]!.volume_L;
-  if (reading >= rows[rows.length - 1]!.reading) return rows[rows.length - 1]!.volume_L;
-  const k = rowBelow(rows, reading);
-  const a = rows[k]!;
-  const b = rows[k + 1]!;
-  return a.volume_L + ((reading - a.reading) / (b.reading - a.reading)) * (b.volume_L - a.volume_L);
+export function lookUpOne({ reading, volume_L }: TableColumns, r: number): number {
+  const last = reading.length - 1;
+  if (r <= reading[0]!) return volume_L[0]!;
+  if (r >= reading[last]!) return volume_L[last]!;
+  const k = rowBelow(reading, r, -1);
+  const below = reading[k]!;
+  return volume_L[k]! + ((r - below) / (reading[k + 1]! - below)) * (volume_L[k + 1]! - volume_L[k]!);
 }
 
 /** What one displayed step is in litres, and the offset of its base. */

@@ -9,7 +9,7 @@
 import { smoothingFactor } from "../math/filter";
 import type { Order } from "./device-model";
 import type { DeviceRecord } from "./device-record";
-import { lookUp, type Shown, type TablePoint } from "./device-table";
+import { columnsOf, lookUp, lookUpIn, type Shown, type TablePoint } from "./device-table";
 
 /** Samples a block: long enough to pay, short enough to lie inside a deadband now and then. */
 const block = 32;
@@ -220,6 +220,7 @@ function createRecord(reading: Float64Array, interval_s: number, table: TablePoi
   const n = reading.length;
   const blocks = Math.ceil(n / block);
   const filtered = new Float64Array(n);
+  const columns = columnsOf(table);
   const rises = table.every((row, k) => k === 0 || row.volume_L >= table[k - 1]!.volume_L);
   const falls = table.every((row, k) => k === 0 || row.volume_L <= table[k - 1]!.volume_L);
   const smoothed: Smoothed = {
@@ -228,7 +229,7 @@ function createRecord(reading: Float64Array, interval_s: number, table: TablePoi
     volume_L: new Float64Array(n),
     there: new Uint8Array(blocks),
     fetch(b) {
-      lookUp(table, filtered, smoothed.volume_L, b * block, Math.min(n, (b + 1) * block));
+      lookUpIn(columns, filtered, smoothed.volume_L, b * block, Math.min(n, (b + 1) * block));
       smoothed.there[b] = 1;
     },
   };
@@ -265,8 +266,8 @@ function createRecord(reading: Float64Array, interval_s: number, table: TablePoi
         }
       }
       if (rises || falls) {
-        lookUp(table, low_L, low_L);
-        lookUp(table, high_L, high_L);
+        lookUpIn(columns, low_L, low_L);
+        lookUpIn(columns, high_L, high_L);
       }
     },
   };

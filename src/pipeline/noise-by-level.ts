@@ -56,34 +56,21 @@ export function noiseByLevel(logs: LevelLog[], sloshes: boolean): LevelNoise[] {
   const levels = Math.max(1, Math.min(mostLevels, Math.floor((high - low) / least_L)));
   const width = (high - low) / levels || 1;
   const levelOf = (trend_L: number) => Math.max(0, Math.min(levels - 1, Math.floor((trend_L - low) / width)));
-  const levelsOf = logs.map(({ log, even, detrended }) => {
-    const { trend_L } = log.columns;
-    const at = new Uint8Array(detrended.length);
-    for (let i = 0; i < at.length; i++) at[i] = levelOf(trend_L[i + even.first]!);
-    return at;
-  });
+  const apart = logs.map((log) => partedBy(log, levels, levelOf));
   const found: (LevelNoise | null)[] = Array.from({ length: levels }, (_, level) => {
     let seconds = 0;
     const reading = pooled();
     const litres = pooled();
     const stretches: number[] = [];
     let longest: { part: Float64Array; log: DriveLog } | null = null;
-    for (const [k, { log, detrended, moved_L }] of logs.entries()) {
-      const at = levelsOf[k]!;
-      const part = new Float64Array(detrended.length);
-      const part_L = new Float64Array(detrended.length);
-      let n = 0;
-      for (let i = 0; i < detrended.length; i++) {
-        if (at[i] !== level) continue;
-        part[n] = detrended[i]!;
-        part_L[n++] = moved_L[i]!;
-      }
+    for (const [k, { log }] of logs.entries()) {
+      const { detrended: mine, moved_L: mine_L } = apart[k]![level]!;
+      const n = mine.length;
       if (n < least_s * log.sampleRate_Hz) continue;
       seconds += n / log.sampleRate_Hz;
-      const mine = part.subarray(0, n);
       reading.add(mine);
-      const mean_L = litres.add(part_L.subarray(0, n));
-      stretches.push(...meanSquares(part_L.subarray(0, n), mean_L, Math.round(stretch_s * log.sampleRate_Hz)));
+      const mean_L = litres.add(mine_L);
+      stretches.push(...meanSquares(mine_L, mean_L, Math.round(stretch_s * log.sampleRate_Hz)));
       if (!longest || n > longest.part.length) longest = { part: mine, log };
     }
     if (!longest) return null;
@@ -106,6 +93,28 @@ export function noiseByLevel(logs: LevelLog[], sloshes: boolean): LevelNoise[] {
   return found.filter((l) => l !== null);
 }
 
+/** The samples of each level by themselves, in their order. */
+function partedBy({ log, even, detrended, moved_L }: LevelLog, levels: number, levelOf: (trend_L: number) => number) {
+  const { trend_L } = log.columns;
+  const at = new Uint8Array(detrended.length);
+  const counts = new Int32Array(levels);
+  for (let i = 0; i < at.length; i++) {
+    const level = levelOf(trend_L[i + even.first]!);
+    at[i] = level;
+    counts[level]!++;
+  }
+  const parts = Array.from(counts, (n) => ({ detrended: new Float64Array(n), moved_L: new Float64Array(n) }));
+  const next = new Int32Array(levels);
+  for (let i = 0; i < at.length; i++) {
+    const level = at[i]!;
+    const part = parts[level]!;
+    const n = next[level]!++;
+    part.detrended[n] = detrended[i]!;
+    part.moved_L[n] = moved_L[i]!;
+  }
+  return parts;
+}
+
 /** Squares about each part's own mean, put together. */
 function pooled() {
   let squares = 0;
@@ -114,9 +123,9 @@ function pooled() {
     /** @returns the part's mean. */
     add(values: Float64Array): number {
       let mean = 0;
-      for (const v of values) mean += v;
+      for (let i = 0; i < values.length; i++) mean += values[i]!;
       mean /= values.length;
-      for (const v of values) squares += (v - mean) ** 2;
+      for (let i = 0; i < values.length; i++) squares += (values[i]! - mean) ** 2;
       freedom += values.length - 1;
       return mean;
     },
