@@ -117,14 +117,16 @@ export function orthonormal(a: Float64Array[]): { q: Float64Array[]; r: Float64A
     const size = Math.sqrt(dot(v, v));
     for (let pass = 0; pass < 2; pass++)
       for (let k = 0; k < j; k++) {
-        const along = dot(q[k]!, v);
+        const u = q[k]!;
+        const along = dot(u, v);
         r[k]![j]! += along;
-        for (let i = 0; i < v.length; i++) v[i]! -= along * q[k]![i]!;
+        for (let i = 0; i < v.length; i++) v[i]! -= along * u[i]!;
       }
     const length = Math.sqrt(dot(v, v));
     if (!(length > 1e-13 * size)) throw new Error(`leastSquares: column ${j} depends on the ones before it`);
     r[j]![j] = length;
-    q.push(v.map((t) => t / length));
+    for (let i = 0; i < v.length; i++) v[i]! /= length;
+    q.push(v);
   });
   return { q, r };
 }

@@ -2,7 +2,7 @@
 import { tQuantile } from "./distributions";
 import { lowPass, smoothingFactor } from "./filter";
 import { orthonormal } from "./least-squares";
-import { backward, forward } from "./triangular";
+import { backward, dot, forward } from "./triangular";
 
 export interface StaticGain {
   /** Output units per input unit once the input has lasted: the sum over all lags. */
@@ -56,7 +56,11 @@ export function staticGains(
   const counted = new Float64Array(n);
   const settled = Math.ceil(settling_s / interval_s);
   for (const [from, to] of pieces) for (let i = Math.max(from, settled); i < to; i++) counted[i] = counts[i]!;
-  const only = (x: Float64Array) => x.map((v, i) => v * counted[i]!);
+  const only = (x: Float64Array) => {
+    const out = new Float64Array(n);
+    for (let i = 0; i < n; i++) out[i] = x[i]! * counted[i]!;
+    return out;
+  };
   const smooth = lowPass(output, alpha);
   const y = only(smooth);
   const inputs = channels.map((c) => lowPass(c, alpha));
@@ -67,12 +71,13 @@ export function staticGains(
     const lagged = inputs.flatMap((x) => bank.map((lag_s) => behind(behind(x, ownLag_s), lag_s)));
     const columns = [...trend, ...lagged];
     const { q, r } = orthonormal(columns.map(only));
-    const along = q.map((u) => u.reduce((s, v, i) => s + v * y[i]!, 0));
+    const along = q.map((u) => dot(u, y));
     const rest = y.slice();
     q.forEach((u, j) => {
-      for (let i = 0; i < n; i++) rest[i]! -= along[j]! * u[i]!;
+      const share = along[j]!;
+      for (let i = 0; i < n; i++) rest[i]! -= share * u[i]!;
     });
-    return { bank, ownLag_s, columns, q, r, along, rest, left: rest.reduce((s, v) => s + v * v, 0) };
+    return { bank, ownLag_s, columns, q, r, along, rest, left: dot(rest, rest) };
   };
   let best: ReturnType<typeof fitBehind>;
   try {
@@ -90,7 +95,11 @@ export function staticGains(
   const lower = columns.map((_, j) => Float64Array.from({ length: p }, (_, k) => (k <= j ? r[k]![j]! : 0)));
   const slopes = backward(lower, along);
   const followed = new Float64Array(n);
-  for (let j = trend.length; j < p; j++) for (let i = 0; i < n; i++) followed[i]! += slopes[j]! * columns[j]![i]!;
+  for (let j = trend.length; j < p; j++) {
+    const column = columns[j]!;
+    const slope = slopes[j]!;
+    for (let i = 0; i < n; i++) followed[i]! += slope * column[i]!;
+  }
   const batches = Math.min(mostBatches, pieces.length);
   const gains = channels.map((_, c): StaticGain => {
     const first = trend.length + c * bank.length;
@@ -101,7 +110,8 @@ export function staticGains(
     );
     const influence = new Float64Array(n);
     q.forEach((u, j) => {
-      for (let i = 0; i < n; i++) influence[i]! += z[j]! * u[i]!;
+      const share = z[j]!;
+      for (let i = 0; i < n; i++) influence[i]! += share * u[i]!;
     });
     const sums = new Float64Array(batches);
     pieces.forEach(([from, to], k) => {

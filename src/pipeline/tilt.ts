@@ -45,34 +45,30 @@ export function tiltOf(log: DriveLog, even: Even, moved_L: Float64Array, doubt: 
   const each = Math.max(1, Math.round(log.sampleRate_Hz * sample_s));
   const interval_s = each / log.sampleRate_Hz;
   const n = Math.floor(moved_L.length / each);
-  const meansOf = (valueAt: (i: number) => number) =>
-    Float64Array.from({ length: n }, (_, k) => {
-      let sum = 0;
-      for (let i = k * each; i < (k + 1) * each; i++) sum += valueAt(i);
-      return sum / each;
-    });
+  const meansOf = (column: Float64Array) => sampleMeans(column, n, each);
   const axes = (["along", "across"] as const).flatMap((axis) => {
     const column = axis === "along" ? along_g : across_g;
     if (!column) return [];
-    const g = meansOf((i) => column[i + even.first]! || 0);
+    const g = meansOf(blanksAsRest(column.subarray(even.first)));
     return spreadOf(g) > 1e-6 ? [{ axis, g }] : [];
   });
   if (axes.length === 0) return untold("the acceleration logged stands still");
-  const good = meansOf((i) => ((mark[i + even.first]! & unfit) === 0 ? 1 : 0));
-  const atEnd = meansOf((i) => ((mark[i + even.first]! & MARK.atEnd) !== 0 ? 1 : 0));
+  const marks = mark.subarray(even.first);
+  const good = sampleCounts(marks, n, each, unfit).map((count) => (each - count) / each);
+  const atEnd = sampleCounts(marks, n, each, MARK.atEnd).map((count) => count / each);
   const anywhere = piecesOf(n, interval_s, (from, to) => meanOf(good, from, to) > 0.5);
   if (anywhere.length < fewestPieces) return untold(`it takes ${fewestPieces} minutes of good readings`);
   const clear = anywhere.filter(([from, to]) => meanOf(atEnd, from, to) <= mostAtEnd);
   const isClear = clear.length >= fewestPieces;
   const found = staticGains(
-    meansOf((i) => moved_L[i]!),
+    meansOf(moved_L),
     axes.map(({ g }) => g),
     Uint8Array.from(good, (share) => (share > 0.5 ? 1 : 0)),
     isClear ? clear : anywhere,
     interval_s,
   );
   if (!found) return untold("the accelerations along and across go together too closely");
-  const reading = meansOf((i) => even.reading[i]!);
+  const reading = meansOf(even.reading);
   const alpha = smoothingFactor(sustained_s, interval_s);
   const fits = found.gains.map((gain, k) => {
     const { axis, g } = axes[k]!;
@@ -104,6 +100,35 @@ export function tiltOf(log: DriveLog, even: Even, moved_L: Float64Array, doubt: 
     biasStandard_L: leans ? Math.max(Math.abs(leans.mean) * leans.standard, turningShare * Math.abs(leans.bias)) : null,
   };
 }
+
+/** Means of `each` rows, `n` of them. */
+function sampleMeans(column: Float64Array, n: number, each: number): Float64Array {
+  const out = new Float64Array(n);
+  for (let k = 0, i = 0; k < n; k++) {
+    let sum = 0;
+    for (const to = i + each; i < to; i++) sum += column[i]!;
+    out[k] = sum / each;
+  }
+  return out;
+}
+
+/** How many of each sample's rows carry one of the flags. */
+function sampleCounts(mark: Uint8Array, n: number, each: number, flags: number): Float64Array {
+  const out = new Float64Array(n);
+  for (let k = 0, i = 0; k < n; k++) {
+    let count = 0;
+    for (const to = i + each; i < to; i++) if ((mark[i]! & flags) !== 0) count++;
+    out[k] = count;
+  }
+  return out;
+}
+
+/** An acceleration that was not logged on a row is taken for none. */
+const blanksAsRest = (column: Float64Array): Float64Array => {
+  const out = column.slice();
+  for (let i = 0; i < out.length; i++) if (Number.isNaN(out[i]!)) out[i] = 0;
+  return out;
+};
 
 const untold = (why: string): Tilt => ({ told: null, why, sd_L: 0, bias_L: null, biasStandard_L: null });
 
