@@ -39,9 +39,12 @@ export function lineLabels(
     const box = boxOf(place, s.label!);
     let cost = 0;
     for (const [line, segments] of strokes) {
-      const touches = (room: number) => segments.some((segment) => crosses(segment, box, room));
+      // What lies further off than this touches nothing: few strokes are looked at again.
+      const near = segments.filter((segment) => crosses(segment, box, 9));
+      if (near.length === 0) continue;
+      const touches = (room: number) => near.some((segment) => crosses(segment, box, room));
       if (line === s) cost += touches(0) ? 2 : 0;
-      else cost += touches(1) ? 12 : touches(9) ? 5 : 0;
+      else cost += touches(1) ? 12 : 5;
     }
     return cost;
   };
@@ -93,7 +96,7 @@ const strokesOf = (s: LineSeries, x: Scale, y: Scale): Segment[] =>
   s.x
     .slice(1)
     .map((_, i) => ({ x1: x(s.x[i]!), y1: y(s.y[i]!), x2: x(s.x[i + 1]!), y2: y(s.y[i + 1]!) }))
-    .filter((segment) => Object.values(segment).every(Number.isFinite));
+    .filter(({ x1, y1, x2, y2 }) => Number.isFinite(x1 + y1 + x2 + y2));
 
 /** Pixels; not a number where the line does not go. */
 function heightAt(strokes: Segment[], cx: number): number {
