@@ -247,6 +247,6 @@ export const enginePairFields: Field[] = [
   { path: "circuit.enginePair.offReading", label: "Engine off it reads" },
   { path: "circuit.enginePair.runningReading", label: "Engine running it reads" },
   { path: "circuit.enginePair.readingLimit", label: "each read within ±" },
-  { path: "circuit.enginePair.offSupplyVolts", label: "Supply, engine off", unit: "V" },
-  { path: "circuit.enginePair.runningSupplyVolts", label: "Supply, engine running", unit: "V" },
+  { path: "circuit.enginePair.offSupplyVolts", label: "Pull-up’s supply, engine off", unit: "V" },
+  { path: "circuit.enginePair.runningSupplyVolts", label: "Pull-up’s supply, running", unit: "V" },
 ];

@@ -6,6 +6,7 @@
  */
 
 import { type Answer, type Issue, ready } from "../answer";
+import { withUnit } from "../format";
 import { dividerOhms, dividerVolts } from "../math/divider";
 import type { Said } from "../said";
 import { readingNoise, voltsPerUnit } from "./circuit-ends";
@@ -14,6 +15,7 @@ import type { Job, ReadingUnit } from "./job";
 import { seen, wordsOf } from "./shift-words";
 import { litresBetween } from "./step-error";
 import { volumeBySteps, volumeThrough } from "./step-volume";
+import { sameSupply } from "./supply-correction";
 
 export interface ShiftCause {
   cause: "supply" | "ground";
@@ -75,11 +77,14 @@ export function weighEnginePair(
   fillRuns: FillRuns | null,
   ohms: { empty: number; full: number } | null,
 ): Answer<RunningShift | null> {
-  const { offReading, runningReading, readingLimit, offSupplyVolts, runningSupplyVolts } = job.circuit.enginePair;
+  const { offReading, runningReading, readingLimit } = job.circuit.enginePair;
   if (offReading === null || runningReading === null) return ready(null);
   const unit = fillRuns?.readingUnit ?? job.readingUnit ?? "V";
   const { pullUpOhms, supplyVolts, ratiometric, kind } = job.circuit;
   const perUnit = voltsPerUnit(job, unit);
+  // A battery's voltage beside a circuit on a regulated supply says nothing of what the pull-up gets.
+  const anothers = supplyOfAnother(job);
+  const { offSupplyVolts, runningSupplyVolts } = anothers ? noSupplies : job.circuit.enginePair;
   const standard =
     readingLimit !== null
       ? readingLimit / Math.sqrt(3)
@@ -206,7 +211,23 @@ export function weighEnginePair(
     fillState: cause === "noise" ? "either" : "as-running",
     ...wordsOf(cause, { shift, u, shift_L, shiftStandard_L, unit, lift, supply, ground, ratio }),
   };
-  return ready(value, cautionsOf(value, fillRuns !== null));
+  return ready(value, [...cautionsOf(value, fillRuns !== null), ...(anothers ? [anothers] : [])]);
+}
+
+const noSupplies = { offSupplyVolts: null, runningSupplyVolts: null };
+
+/** A note where the supply at rest, as the pair has it, cannot be the one that the circuit states for its pull-up. */
+function supplyOfAnother({ circuit }: Job): Issue | null {
+  const { supplyVolts, enginePair } = circuit;
+  const { offSupplyVolts } = enginePair;
+  if (supplyVolts === null || offSupplyVolts === null || Math.abs(offSupplyVolts / supplyVolts - 1) <= sameSupply)
+    return null;
+  return {
+    code: "circuit/pair-supply-not-used",
+    says: `The supply beside the pair, ${withUnit(offSupplyVolts, "V")} with the engine off, is not the ${withUnit(supplyVolts, "V")} of the circuit: it is not the sender’s own, and is left out.`,
+    remedy: "Measure where the pull-up is fed, in both states; or correct the circuit’s supply.",
+    weight: "note",
+  };
 }
 
 /** Volume of a reading: by the steps of the fill run, else by the table found in the device, else by a straight sender. */

@@ -87,6 +87,16 @@ describe("what moves the reading when the engine runs", () => {
     expect(cautions[0]!.code).toBe("circuit/running-shift");
   });
 
+  test("the battery’s voltage beside a pull-up on 5 V is left out and said so: no ground is made up to explain it", () => {
+    const pair = { ...pairOf(120, 5, 5, 0.1), offSupplyVolts: 12.4, runningSupplyVolts: 14.1 };
+    const { shift, cautions } = weigh(pair);
+    const alone = weigh(pairOf(120, 5, 5, 0.1));
+    expect(shift).toEqual(alone.shift);
+    const note = cautions.find((c) => c.code === "circuit/pair-supply-not-used")!;
+    expect(note.says).toMatch(/12\.4\sV with the engine off, is not the 5\sV of the circuit/);
+    expect(alone.cautions.map((c) => c.code)).not.toContain("circuit/pair-supply-not-used");
+  });
+
   test("a regulated supply that sags is called supply, not charging", () => {
     const pair = { ...pairOf(120, 5, 4.8, 0), offSupplyVolts: 5, runningSupplyVolts: 4.8 };
     expect(weigh(pair).shift).toMatchObject({ cause: "supply", groundLift_V: null });

@@ -45,9 +45,9 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     sentence,
     further: [
       ...againstCapacity(fill),
-      "Each reading is steady to ",
+      ...(run.kind === "recording" ? ["Each reading is steady to "] : ["By its last digit a reading is good to "]),
       steadyTo(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u),
-      " or better.",
+      run.kind === "recording" ? " or better." : "; how still it stood, a typed one does not say.",
     ],
     short: [`${used} of ${run.steps.length} steps`],
     condition: [
