@@ -1,6 +1,6 @@
 /** What the odd-steps leaf says. */
 import { say } from "../../said";
-import { allOnStop, type OnStop } from "../on-stop";
+import { type OnStop, stepsOnStop } from "../on-stop";
 import { type SecondRoom, secondRoomOf } from "../second-room";
 import { amountWord, laterSteps, sideOf } from "../sheet-words";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
@@ -63,6 +63,16 @@ const leftOpen = (run: number, k: number, e: FaultEvent): Phrase[] =>
       ]
     : [];
 
+/** Which run a sentence speaks of, where there are several: every one of them has a step 0. */
+function fileBefore({ runs }: SuspectSteps): (run: number) => Phrase[] {
+  let last: number | null = null;
+  return (run) => {
+    if (runs.length < 2 || run === last) return [];
+    last = run;
+    return [`${runs[run]!.file}: `];
+  };
+}
+
 /** An end step that was not set aside and still hardly counts: figure, curve and sentence say the same of it. */
 const standsOnStop = ({ step, end, chance }: OnStop): Phrase[] => [
   `Step ${step.index} probably stands on the sender’s ${end} stop (chance `,
@@ -72,7 +82,7 @@ const standsOnStop = ({ step, end, chance }: OnStop): Phrase[] => [
 
 /** Where the surface stands while fuel goes in, no reading speaks for a pour. */
 const roomFills = (run: number, { chance, steps }: SecondRoom): Phrase[] => [
-  " Between steps ",
+  "Between steps ",
   counted(`fillRuns.${run}.secondRoom.steps.0`, steps[0], 0),
   " and ",
   counted(`fillRuns.${run}.secondRoom.steps.1`, steps[1], 0),
@@ -111,20 +121,23 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const worst = all.length ? all.reduce((a, b) => (b.v > a.v ? b : a)) : null;
   const best = all.length ? all.reduce((a, b) => (b.v < a.v ? b : a)) : null;
   const words = [...new Set(suspects.runs.map(amountWord))].join(" or ");
+  const named = fileBefore(suspects);
   const sentence: Phrase[] =
     events.length === 0
       ? ["All steps belong: none stands out from a smooth curve."]
       : events.flatMap(({ run, k, e }, i) => [
           i > 0 ? " " : "",
+          ...named(run),
           ...eventPhrases(run, k, e, suspects.runs[run]!),
           ...leftOpen(run, k, e),
         ]);
   suspects.runs.forEach((r, run) => {
     const room = secondRoomOf(r);
-    if (room) sentence.push(...roomFills(run, room));
+    if (room) sentence.push(" ", ...named(run), ...roomFills(run, room));
   });
+  const namedOnStop = fileBefore(suspects);
   const further = [
-    ...allOnStop(suspects).map(standsOnStop),
+    ...suspects.runs.flatMap((r, run) => stepsOnStop(r).map((stop) => [...namedOnStop(run), ...standsOnStop(stop)])),
     ...(events.length === 0 && worst ? [couldHide(suspects, words, worst)] : []),
   ].flatMap((said, i) => (i > 0 ? [" ", ...said] : said));
   return {
