@@ -114,7 +114,7 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
   const parallelWatts = Math.max(...heat.map((h) => h.parallel));
   const off = middle(needle);
   const part = (ohms: number, fitted: number, watts: number) =>
-    `${fixed(ohms, 0)} Ω (fit ${fixed(fitted, fitted < 10 ? 1 : 0)} Ω, made for ${withUnit(watts, "W", 2)} or more)`;
+    `${fixed(ohms, 0)} Ω (fit ${fixed(fitted, fitted < 10 ? 1 : 0)} Ω, which takes ${withUnit(watts, "W", 2)} at most)`;
   const parts = [
     ...(parallelFitted === null ? [] : [`${part(parallel, parallelFitted, parallelWatts)} across the sender`]),
     ...(rs > 0.5 ? [`${part(rs, seriesFitted, seriesWatts)} in series`] : []),
@@ -133,6 +133,6 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
     middleOff_fraction: off,
     needle,
     needleFitted,
-    says: `With ${parts.join(" and ")} both ends fit the gauge; the needle’s middle then stands ${fixed(100 * off, 1)} % of the scale off. With the fitted values it shows ${stands[0]}, ${stands[1]} and ${stands[2]} at ¼, ½ and ¾ of the sender’s travel.`,
+    says: `With ${parts.join(" and ")} both ends fit the gauge; the needle’s middle then stands ${fixed(100 * off, 1)} % of the scale off. With the fitted values it shows ${stands[0]}, ${stands[1]} and ${stands[2]} at ¼, ½ and ¾ of the sender’s travel. The watts are with the whole supply across the resistors; a gauge in series leaves them fewer.`,
   };
 }
