@@ -105,75 +105,28 @@ export interface Store {
   gain: Float64Array;
 }
 
-const storeFor = (n: number): Store => ({
+export const storeFor = (n: number): Store => ({
   error: new Float64Array(n),
   variance: new Float64Array(n),
   gain: new Float64Array(3 * n),
 });
 
-/** One pass forward at a setting: what `whitenedShift` needs, with the log likelihood as in `chainLikelihoods`. */
-export function chainFilter(chain: Chain, setting: Noise): { store: Store; logLikelihood: number } {
-  const store = storeFor(chain.x.length);
-  return { store, logLikelihood: forwardPass(chain, setting, store) };
-}
+/** Numbers of a record: the filter's state, and the log likelihood up to there. */
+export const inRecord = 10;
 
-/** A whitened shift: `values[i]` belongs to node `from + i`. */
-export interface WhitenedShift {
-  from: number;
+/** What the filter knows before every so-manieth node of a setting's pass: taken up from record `begin` on, or written where that is null. */
+export interface Records {
   values: Float64Array;
+  /** Nodes from one record to the next. */
+  every: number;
+  begin: number | null;
 }
-
-/** A shift has died away where so many readings in a row add less than this share to its squares. */
-const diedAway = { readings: 6, share: 1e-13 };
 
 /**
- * What a shift of the readings looks like once everything that the filter foresees is taken out: inner products of two such shifts are what
- * the data tell of both, as with the Cholesky factor in the dense form, but for the cost of a few nodes. The level and slope that are as
- * good as free stand for the free line.
- * @param from first node that the shift moves. @param shift of the reading at a node from there on.
+ * Kalman filter on level, slope and summed pour error, put into `store` where one is given.
+ * @returns the log likelihood without its constant.
  */
-export function whitenedShift(
-  chain: Chain,
-  store: Store,
-  from: number,
-  shift: (node: number) => number,
-): WhitenedShift {
-  const { x, seen, slope } = chain;
-  const { variance, gain } = store;
-  const values: number[] = [];
-  let h = 0;
-  let s = 0;
-  let e = 0;
-  let squares = 0;
-  let quiet = 0;
-  for (let i = from; i < x.length && quiet < diedAway.readings; i++) {
-    if (i > from) h += (x[i]! - x[i - 1]!) * s;
-    if (seen[i] !== 1) {
-      values.push(0);
-      continue;
-    }
-    const v = shift(i) - h - slope[i]! * e;
-    h += gain[3 * i]! * v;
-    s += gain[3 * i + 1]! * v;
-    e += gain[3 * i + 2]! * v;
-    const square = (v * v) / variance[i]!;
-    squares += square;
-    quiet = square <= diedAway.share * squares && squares > 0 ? quiet + 1 : 0;
-    values.push(v / Math.sqrt(variance[i]!));
-  }
-  return { from, values: Float64Array.from(values) };
-}
-
-export function innerProduct(a: WhitenedShift, b: WhitenedShift): number {
-  const from = Math.max(a.from, b.from);
-  const to = Math.min(a.from + a.values.length, b.from + b.values.length);
-  let sum = 0;
-  for (let i = from; i < to; i++) sum += a.values[i - a.from]! * b.values[i - b.from]!;
-  return sum;
-}
-
-/** Kalman filter on level, slope and summed pour error, put into `store` where one is given. Returns the log likelihood without its constant. */
-function forwardPass(chain: Chain, setting: Noise, store: Store | null): number {
+export function forwardPass(chain: Chain, setting: Noise, store: Store | null, records: Records | null = null): number {
   const { x, seen, y, own, readingVariance, slope, pour, bend, pace } = chain;
   const n = x.length;
   const rough = setting.roughness ** 2;
@@ -189,7 +142,38 @@ function forwardPass(chain: Chain, setting: Noise, store: Store | null): number 
   let p23 = 0;
   let p33 = 0;
   let log = 0;
-  for (let i = 0; i < n; i++) {
+  let start = 0;
+  const every = records ? records.every : 1;
+  const written = records?.begin === null ? records.values : null;
+  if (records && records.begin !== null) {
+    const { values, begin } = records;
+    const at = begin * inRecord;
+    h = values[at]!;
+    s = values[at + 1]!;
+    e = values[at + 2]!;
+    p11 = values[at + 3]!;
+    p12 = values[at + 4]!;
+    p13 = values[at + 5]!;
+    p22 = values[at + 6]!;
+    p23 = values[at + 7]!;
+    p33 = values[at + 8]!;
+    log = values[at + 9]!;
+    start = begin * every;
+  }
+  for (let i = start; i < n; i++) {
+    if (written && i % every === 0) {
+      const at = (i / every) * inRecord;
+      written[at] = h;
+      written[at + 1] = s;
+      written[at + 2] = e;
+      written[at + 3] = p11;
+      written[at + 4] = p12;
+      written[at + 5] = p13;
+      written[at + 6] = p22;
+      written[at + 7] = p23;
+      written[at + 8] = p33;
+      written[at + 9] = log;
+    }
     if (i > 0) {
       const dx = x[i]! - x[i - 1]!;
       const walk = rough * pace[i]! * dx;

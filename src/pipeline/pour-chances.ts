@@ -8,6 +8,7 @@ import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { type PourRow, type RunKind, runSoFar } from "./pour-run";
 import { readingModel } from "./reading-model";
+import { noRoom, type Room } from "./room";
 import { type Member, placed, type RunChain, runChain } from "./run-chain";
 import { seenIn, shares } from "./suspect-events";
 import { explanationsFor, mostFaults, usualPour_L } from "./suspect-explanations";
@@ -113,10 +114,15 @@ export function chancesSoFar(
   );
   // Litres more in the chain are litres fewer drawn.
   const room = roomLeft(capacity_L, total_L);
-  const posterior = searchStates(chain, possible, (more_L) => room(chain.direction * more_L), {
-    faults: mostFaults(run.steps.length),
-    kinks: 4,
-  });
+  const posterior = searchStates(
+    chain,
+    possible,
+    { ...room, odds: (more_L) => room.odds(chain.direction * more_L) },
+    {
+      faults: mostFaults(run.steps.length),
+      kinks: 4,
+    },
+  );
   const best = posterior.states[0]!;
   const slips = new Map<
     number,
@@ -165,13 +171,13 @@ export function chancesSoFar(
   };
 }
 
-/** While it is poured or drawn only the brim bounds what may have been in the tank. @returns log odds of so many litres more, as `roomIn`. */
-function roomLeft(capacity_L: number | null, total_L: number): (more_L: number) => number {
-  if (capacity_L === null) return () => 0;
+/** While it is poured or drawn only the brim bounds what may have been in the tank. */
+function roomLeft(capacity_L: number | null, total_L: number): Room {
+  if (capacity_L === null) return noRoom;
   const chance = (more_L: number) =>
     normalProbability((brim - (total_L + more_L) / capacity_L) / capacityStandard) + notThisTank;
   const asWritten = Math.log(chance(0));
-  return (more_L) => Math.log(chance(more_L)) - asWritten;
+  return { odds: (more_L) => Math.log(chance(more_L)) - asWritten, most: Math.log(1 + notThisTank) - asWritten };
 }
 
 /** What the other points lead to expect at one: deleted residual, averaged over the settings as the other points weigh them. */

@@ -10,32 +10,35 @@ const toTheTop = 0.75;
 /** Once in so often the stated capacity is another tank's. Named default, no source. */
 const notThisTank = 0.002;
 
-/**
- * How much likelier a change of a run's total makes what the sheet and the stated capacity say together, as a log.
- * @returns function of the litres that the run really holds more than its sheet says; 0 where no capacity is stated.
- */
-export function roomIn(
-  fillRuns: FillRuns,
-  run: FillRun,
-  job: FillJob,
-  pour_L: number,
-  treated_L: number,
-): (more_L: number) => number {
+/** How much likelier a change of a run's total makes what the sheet and the stated capacity say together, as a log. */
+export interface Room {
+  /** Of so many litres that the run really holds more than its sheet says. */
+  odds(more_L: number): number;
+  /** No change makes it likelier than this. */
+  most: number;
+}
+
+/** Where no capacity is stated. */
+export const noRoom: Room = { odds: () => 0, most: 0 };
+
+/** What the stated capacity says of a run; nothing where none is stated. */
+export function roomIn(fillRuns: FillRuns, run: FillRun, job: FillJob, pour_L: number, treated_L: number): Room {
   const { capacity_L } = fillRuns;
   // Beside a fill run a drain begins where that ended.
-  if (capacity_L === null || run.fillPours > 0) return () => 0;
+  if (capacity_L === null || run.fillPours > 0) return noRoom;
   const start_L = job.fill.startRemainder_L ?? (job.fill.startedFrom === "pick-up-dry" ? job.tank.unusable_L : 0);
   const s = capacityStandard;
   const smooth = (at: number, from: number, to: number) =>
     (normalProbability((at - from) / s) - normalProbability((at - to) / s)) / (to - from);
+  const brim = 0.995;
+  const lastPour = 0.95 - Math.min(0.5, pour_L / capacity_L);
   const density = (more_L: number): number => {
     const full = (treated_L + more_L + start_L) / capacity_L;
-    return (
-      toTheTop * smooth(full, 0.95 - Math.min(0.5, pour_L / capacity_L), 0.995) +
-      (1 - toTheTop) * smooth(full, 0.15, 0.995) +
-      notThisTank
-    );
+    return toTheTop * smooth(full, lastPour, brim) + (1 - toTheTop) * smooth(full, 0.15, brim) + notThisTank;
   };
   const asWritten = Math.log(density(0));
-  return (more_L) => Math.log(density(more_L)) - asWritten;
+  return {
+    odds: (more_L) => Math.log(density(more_L)) - asWritten,
+    most: Math.log(toTheTop / (brim - lastPour) + (1 - toTheTop) / (brim - 0.15) + notThisTank) - asWritten,
+  };
 }

@@ -12,8 +12,10 @@
  * too (near the whole pour that it was never poured is likelier than a room); where there is none, no size is printed.
  */
 
-import { chainFilter, chainLikelihoods, innerProduct, type WhitenedShift, whitenedShift } from "../math/smooth-chain";
+import { chainFilter, innerProduct, type WhitenedShift, whitenedShift } from "../math/chain-shift";
+import { chainLikelihoods } from "../math/smooth-chain";
 import { logSum } from "../math/smoothing";
+import type { Room } from "./room";
 import { type RoomRival, roomRivals } from "./room-rival";
 import { type Member, placed, type RunChain } from "./run-chain";
 import type { Possible } from "./suspect-explanations";
@@ -68,7 +70,7 @@ export function smallestFaults(
   run: RunChain,
   members: Member[],
   possible: Possible[],
-  room: (more_L: number) => number,
+  room: Room,
   raiseFrom: number,
 ): SmallestFault[] {
   const put = placed(run, members, false);
@@ -169,8 +171,8 @@ export function smallestFaults(
       if (what === "reading") of.reading = size("reading", plain, () => 0);
       else {
         // A second room takes volume off as a pour that held less does, never more; the stated capacity leaves room for the one or the other.
-        of.more = size("more", plain, (size) => room(size * run.range_L));
-        of.less = size("less", [...plain, ...shelves.all()], (size) => room(-size * run.range_L));
+        of.more = size("more", plain, (size) => room.odds(size * run.range_L));
+        of.less = size("less", [...plain, ...shelves.all()], (size) => room.odds(-size * run.range_L));
       }
     });
     return of;

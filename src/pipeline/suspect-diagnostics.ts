@@ -2,6 +2,7 @@
 import { chainLikelihoods, chainScores } from "../math/smooth-chain";
 import type { Setting } from "../math/smoothing";
 import { dot, forward, project } from "../math/triangular";
+import type { Room } from "./room";
 import { type Member, placed, type RunChain } from "./run-chain";
 import { smallestFaults } from "./smallest-fault";
 import type { Possible } from "./suspect-explanations";
@@ -25,7 +26,7 @@ export function diagnoseRun(
   run: RunChain,
   members: Member[],
   possible: Possible[],
-  room: (more_L: number) => number,
+  room: Room,
   raiseFrom: number,
 ): Diagnostic[] {
   const put = placed(run, members, false);

@@ -3,8 +3,11 @@
  * exact evidence; the search keeps the likeliest ones of each size and adds one member at a time, so that two faults
  * that hide each other, and a bend that only looked like one beside a fault, are all weighed against each other.
  */
+import { type Course, chainCourse, likelihoodsBeside } from "../math/chain-course";
 import { chainLikelihoods, chainScores, type Noise, type Scores } from "../math/smooth-chain";
+import type { Room } from "./room";
 import { type Member, type PlacedChain, placed, type RunChain, shelfGaps, takenIn, takesIn } from "./run-chain";
+import { gainOf, mostGains, settingWeights } from "./score-gain";
 import type { Possible } from "./suspect-explanations";
 
 export interface State {
@@ -29,24 +32,26 @@ export interface Limits {
 const width = 6;
 const children = 9;
 const reach = { first: 12, later: 4.5 };
+/** A state that is not evaluated counts by the scores while it is not fainter (log) than this against the likeliest. */
+const inTail = 9;
 /** A setting counts while it is not fainter (log) than this against the likeliest of its state. */
 const faintSetting = 7;
 
-/** @param room log of how much likelier so many litres more in the run make the stated capacity. */
 export function searchStates(
   run: RunChain,
   possible: Possible[],
-  room: (more_L: number) => number,
+  room: Room,
   limits: Limits,
   hangs: Possible[][] = [],
 ): Posterior {
   const start = placed(run, [], false);
   if (!start) return { states: [{ members: [], log: 0 }], tail: [] };
   let active = run;
-  let scratch: Scores | undefined;
+  const scratch: Scratch = {};
   let needed = new Set<Noise>();
-  const evidence = (put: PlacedChain): number => {
-    const logs = chainLikelihoods(put.chain, active.settings).map((l, k) => l + active.settings[k]!.logPrior);
+  const evidence = (put: PlacedChain, beside: Course | null = null): number => {
+    const likelihoods = beside ? likelihoodsBeside(beside, put.chain) : chainLikelihoods(put.chain, active.settings);
+    const logs = likelihoods.map((l, k) => l + active.settings[k]!.logPrior);
     const top = Math.max(...logs);
     for (let k = 0; k < logs.length; k++) if (logs[k]! > top - faintSetting) needed.add(active.settings[k]!);
     return top + Math.log(logs.reduce((s, l) => s + Math.exp(l - top), 0)) - run.logPriorTotal;
@@ -60,23 +65,27 @@ export function searchStates(
     const next: State[] = [];
     const cut = best - (size <= 2 ? reach.first : reach.later);
     for (const state of frontier.filter((s) => s.log >= cut).slice(0, size === 1 ? 1 : width)) {
-      const ranked = extensions(active, state, possible, room, limits, Math.min(cut, best - 9), scratch);
-      scratch = ranked.scratch;
-      for (const [rank, child] of ranked.found.entries()) {
+      // A child's chain is its parent's up to what it adds.
+      let parent: Course | null = null;
+      let rank = -1;
+      const within = () => best - inTail;
+      for (const child of extensions(active, state, possible, room, limits, Math.min(cut, within()), within, scratch)) {
+        rank++;
         const newest = child.members[child.members.length - 1]!;
         const whole = isWhole(newest) && (newest.what !== "shelf" || state === frontier[0]);
         if (!whole && (rank >= children || child.log < cut)) {
-          if (child.log > best - 9) tail.push(child);
+          if (child.log > within()) tail.push(child);
           continue;
         }
         const key = keyOf(child.members);
         if (seen.has(key)) continue;
+        parent ??= chainCourse(placed(run, state.members, false)!.chain, active.settings);
         const put = placed(run, child.members, false);
         if (!put) continue;
         const more_L = child.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
         const exact: State = {
           members: child.members,
-          log: evidence(put) + child.members.reduce((s, m) => s + m.logPrior, 0) + room(more_L),
+          log: evidence(put, parent) + child.members.reduce((s, m) => s + m.logPrior, 0) + room.odds(more_L),
         };
         // An amount beyond all measure has no evidence: it is no explanation.
         if (!Number.isFinite(exact.log)) continue;
@@ -95,7 +104,7 @@ export function searchStates(
         const put = placed(run, members, false);
         if (!put) continue;
         const more_L = members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
-        const log = evidence(put) + members.reduce((s, m) => s + m.logPrior, 0) + room(more_L);
+        const log = evidence(put) + members.reduce((s, m) => s + m.logPrior, 0) + room.odds(more_L);
         if (!Number.isFinite(log)) continue;
         seen.set(keyOf(members), { members, log });
         next.push({ members, log });
@@ -124,41 +133,80 @@ function narrowed(run: RunChain, needed: Set<Noise>): RunChain {
 const nameOf = (m: Member) => `${m.what}${m.at}${m.between ? "+" : ""}${m.past ?? ""}${m.amountName}`;
 const keyOf = (members: Member[]) => members.map(nameOf).sort().join(" ");
 
-/** A state with one member more, likeliest first by the scores; none that lies under the floor. */
-function extensions(
+/** Scores that are no longer needed. */
+interface Scratch {
+  scores?: Scores;
+}
+
+/**
+ * A state with one member more, likeliest first by the scores. The likeliest few are weighed out of all that come over the floor; the rest once those
+ * are evaluated, since the floor has then risen and mostly nothing of them is left.
+ * @param floor under it a child is of no use. @param within the same for all but the likeliest few; it never falls.
+ */
+function* extensions(
   run: RunChain,
   state: State,
   possible: Possible[],
-  room: (more_L: number) => number,
+  room: Room,
   limits: Limits,
   floor: number,
-  scratch: Scores | undefined,
-): { found: State[]; scratch: Scores | undefined } {
+  within: () => number,
+  scratch: Scratch,
+): Generator<State> {
   const put = placed(run, state.members, true);
-  if (!put) return { found: [], scratch };
+  if (!put) return;
   const faults = state.members.filter((m) => m.what === "reading" || m.what === "pour").length;
   const shelves = state.members.filter((m) => m.what === "shelf").length;
   const kinks = state.members.filter((m) => m.what === "kink").length;
-  const scores = chainScores(put.chain, run.settings, scratch);
-  const weight = Float64Array.from(run.settings, (s, k) => scores.logLikelihood[k]! + s.logPrior);
+  const scores = chainScores(put.chain, run.settings, scratch.scores);
+  scratch.scores = scores;
+  const weights = settingWeights(run, scores);
+  const { log: weight, top } = weights;
   const gains = new Float64Array(weight.length);
-  const top = Math.max(...weight);
   const base = top + Math.log(weight.reduce((s, w) => s + Math.exp(w - top), 0)) - run.logPriorTotal;
   const held_L = state.members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
+  const mostGain = mostGains(run, put, scores, weights);
   // The same few amounts come back at every step.
   const known = new Map<number, number>();
   const roomFor = (more_L: number): number => {
-    const log = known.get(more_L) ?? room(more_L);
+    const log = known.get(more_L) ?? room.odds(more_L);
     known.set(more_L, log);
     return log;
   };
-  const found: State[] = [];
-  for (const p of possible) {
+  const mostRoom = room.most - roomFor(held_L);
+  const movedBy = (p: Possible, mean: number) => (p.what === "pour" ? roomFor(held_L + mean) - roomFor(held_L) : 0);
+  const weigh = (p: Possible, whole: boolean, floor: number): State | null => {
+    const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
+    // Of a pour of any amount it is not known beforehand what the stated capacity says.
+    const moved = free && p.what === "pour" ? mostRoom : movedBy(p, p.mean);
+    const least = floor - state.log + base - p.logPrior - moved - 1e-9;
+    const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weights, p, least, gains);
+    if (!gain) return null;
+    // A shelf takes volume off the way of the surface and never more than was poured there.
+    if (free && p.what === "shelf" && !(gain.amount < 0)) return null;
+    const most =
+      free && p.what === "shelf" ? 0.98 * run.range_L * (run.x[p.at]! - run.x[p.at - 1]!) : Number.POSITIVE_INFINITY;
+    const mean = free ? Math.max(-most, gain.amount) : p.mean;
+    const logPrior = p.logPrior + (free ? -0.5 * (mean / p.standard) ** 2 : 0);
+    const log = state.log + gain.log - base + p.logPrior + movedBy(p, mean);
+    return log >= floor || whole ? { members: [...state.members, { ...p, mean, logPrior }], log } : null;
+  };
+  const open: { p: Possible; ceiling: number; order: number }[] = [];
+  const found: { child: State; order: number }[] = [];
+  for (const [order, p] of possible.entries()) {
     if (
       p.what === "kink" ? kinks >= limits.kinks : (p.what === "reading" || p.what === "pour") && faults >= limits.faults
     )
       continue;
-    const room2 = p.what === "pour" ? state.members.find((m) => m.what === "shelf" && takesIn(m, p)) : undefined;
+    // What changes too much for the scores is put in at once.
+    const whole = isWhole(p);
+    const room2 =
+      p.what === "pour" && shelves > 0 ? state.members.find((m) => m.what === "shelf" && takesIn(m, p)) : undefined;
+    const ceiling =
+      whole || room2
+        ? Number.POSITIVE_INFINITY
+        : state.log + mostGain(p) - base + p.logPrior + (p.what === "pour" ? mostRoom : 0) + 1e-6;
+    if (ceiling < floor) continue;
     if (state.members.some((m) => m !== room2 && clash(m, p))) continue;
     if (p.what === "shelf" && shelves > 0) continue;
     if (room2) {
@@ -167,30 +215,47 @@ function extensions(
       const more = roomFor(held_L + p.mean) - roomFor(held_L);
       const log = state.log + shelf.logPrior - room2.logPrior + p.logPrior + more;
       const others = state.members.filter((m) => m !== room2);
-      if (log >= floor) found.push({ members: [...others, shelf, p], log });
-      continue;
-    }
-    // What changes too much for the scores is put in at once.
-    const whole = isWhole(p);
-    const free = p.amountName === "any" && (p.what === "pour" || (p.what === "shelf" && p.past === p.at));
-    const movedBy = (mean: number) => (p.what === "pour" ? roomFor(held_L + mean) - roomFor(held_L) : 0);
-    // Of a pour of any amount it is not known beforehand what the stated capacity says.
-    const least =
-      free && p.what === "pour"
-        ? Number.NEGATIVE_INFINITY
-        : floor - state.log + base - p.logPrior - movedBy(p.mean) - 1e-9;
-    const gain = whole ? { log: base, amount: 0 } : gainOf(run, put, scores, weight, top, p, least, gains);
-    if (!gain) continue;
-    // A shelf takes volume off the way of the surface and never more than was poured there.
-    if (free && p.what === "shelf" && !(gain.amount < 0)) continue;
-    const most =
-      free && p.what === "shelf" ? 0.98 * run.range_L * (run.x[p.at]! - run.x[p.at - 1]!) : Number.POSITIVE_INFINITY;
-    const mean = free ? Math.max(-most, gain.amount) : p.mean;
-    const logPrior = p.logPrior + (free ? -0.5 * (mean / p.standard) ** 2 : 0);
-    const log = state.log + gain.log - base + p.logPrior + movedBy(mean);
-    if (log >= floor || whole) found.push({ members: [...state.members, { ...p, mean, logPrior }], log });
+      if (log >= floor) found.push({ child: { members: [...others, shelf, p], log }, order });
+    } else if (whole) found.push({ child: weigh(p, true, floor)!, order });
+    else open.push({ p, ceiling, order });
   }
-  return { found: found.sort((a, b) => b.log - a.log), scratch: scores };
+  open.sort((a, b) => b.ceiling - a.ceiling);
+  const sorted = () => found.sort((a, b) => b.child.log - a.child.log || a.order - b.order);
+  let next = 0;
+  /** Weighs what may come over `level`, highest ceilings first. */
+  const weighOver = (level: () => number, floor: number) => {
+    for (; next < open.length && !(open[next]!.ceiling < level()); next++) {
+      const { p, order } = open[next]!;
+      const child = weigh(p, false, floor);
+      if (!child) continue;
+      found.push({ child, order });
+      likeliest.push(child.log);
+    }
+  };
+  // The lowest of the likeliest few so far: what cannot come over it is not among them.
+  const likeliest = highest(
+    children,
+    found.map((f) => f.child.log),
+  );
+  weighOver(likeliest.lowest, floor);
+  const first = sorted().splice(0, children);
+  for (const { child } of first) yield child;
+  weighOver(within, within());
+  for (const { child } of sorted()) yield child;
+}
+
+/** The lowest of the `count` highest numbers so far. */
+function highest(count: number, first: number[]) {
+  const kept = [...first].sort((a, b) => b - a).slice(0, count);
+  return {
+    push(value: number): void {
+      let at = kept.length;
+      while (at > 0 && kept[at - 1]! < value) at--;
+      if (at < count) kept.splice(at, 0, value);
+      kept.length = Math.min(kept.length, count);
+    },
+    lowest: (): number => (kept.length < count ? Number.NEGATIVE_INFINITY : kept[count - 1]!),
+  };
 }
 
 /**
@@ -217,63 +282,4 @@ function clash(a: Member, b: Possible): boolean {
   // What stands on a shelf is explained by it.
   const on = (shelf: Member, m: Member) => shelf.what === "shelf" && takesIn(shelf, m);
   return a.at === b.at || on(a, b) || on(b, a);
-}
-
-/**
- * log evidence with the explanation put in, by the scores, and its amount where that is likeliest.
- * @param least below it the evidence is of no use. @param gains room for one number a setting. @returns null there, and where the scores say nothing.
- */
-function gainOf(
-  run: RunChain,
-  put: PlacedChain,
-  scores: Scores,
-  weight: Float64Array,
-  top: number,
-  p: Possible,
-  least: number,
-  gains: Float64Array,
-): { log: number; amount: number } | null {
-  const n = put.chain.x.length;
-  const node = p.between ? put.half[p.at]! : put.node[p.at]!;
-  if (node < 0) return null;
-  const [score, information] =
-    p.what === "pour" || p.what === "shelf"
-      ? [scores.pourScore, scores.pourInformation]
-      : p.what === "kink"
-        ? [scores.bendScore, scores.bendInformation]
-        : [scores.readingScore, scores.readingInformation];
-  const unit = p.what === "pour" || p.what === "shelf" ? run.range_L : 1;
-  const mean = p.mean / unit;
-  const precision = (unit / p.standard) ** 2;
-  // Most that any setting can give, times their number: two of three explanations are seen to be of no use by it.
-  let most = Number.NEGATIVE_INFINITY;
-  for (let k = 0; k < weight.length; k++) {
-    const c = score[k * n + node]!;
-    const g = information[k * n + node]!;
-    const b = c - g * mean;
-    const gain = weight[k]! + mean * c - 0.5 * mean * mean * g + (0.5 * b * b) / (precision + g);
-    gains[k] = gain;
-    most = Math.max(most, gain);
-  }
-  if (most + Math.log(weight.length) - run.logPriorTotal < least) return null;
-  let sum = 0;
-  let bestLog = Number.NEGATIVE_INFINITY;
-  let amount = 0;
-  let level = top;
-  for (let k = 0; k < weight.length; k++) {
-    const g = information[k * n + node]!;
-    if (!(g > 1e-12)) continue;
-    const log = gains[k]! - 0.5 * Math.log1p(g / precision);
-    if (log > level) {
-      sum *= Math.exp(level - log);
-      level = log;
-    }
-    sum += Math.exp(log - level);
-    if (log > bestLog) {
-      bestLog = log;
-      amount = mean + (score[k * n + node]! - g * mean) / (precision + g);
-    }
-  }
-  if (!(sum > 0)) return null;
-  return { log: level + Math.log(sum) - run.logPriorTotal, amount: amount * unit };
 }

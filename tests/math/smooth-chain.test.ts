@@ -1,16 +1,10 @@
 /** The chain form against the dense form of the same model, and its scores against shifts that are really put in. */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import { chainCourse, likelihoodsBeside } from "../../src/math/chain-course";
+import { chainFilter, innerProduct, whitenedShift } from "../../src/math/chain-shift";
 import { createRandom } from "../../src/math/random";
-import {
-  type Chain,
-  chainFilter,
-  chainLikelihoods,
-  chainScores,
-  innerProduct,
-  type Noise,
-  whitenedShift,
-} from "../../src/math/smooth-chain";
+import { type Chain, chainLikelihoods, chainScores, type Noise } from "../../src/math/smooth-chain";
 import { type SmoothProblem, settingsOf } from "../../src/math/smoothing";
 import { dot, forward, project } from "../../src/math/triangular";
 
@@ -99,6 +93,22 @@ describe("smoothing as a chain", () => {
         expect(gain(pour)).toBeCloseTo(told(scores.pourScore, scores.pourInformation, k), 6);
         expect(gain(bend)).toBeCloseTo(told(scores.bendScore, scores.bendInformation, k), 6);
       });
+    }
+  });
+
+  test("likelihoods beside another chain's course are the same to the last bit, wherever the chains part", () => {
+    for (const n of [14, 300]) {
+      const { chain } = problemOf(11, n);
+      const course = chainCourse(chain, settings);
+      const moved = (of: keyof Chain, at: number): Chain => ({
+        ...chain,
+        [of]: chain[of].map((v, i) => (i === at ? v + 0.01 : v)),
+      });
+      for (const at of [0, 1, 6, n - 2, n - 1])
+        for (const of of ["x", "y", "own", "readingVariance", "slope", "pour", "bend", "pace"] as const) {
+          const other = moved(of, at);
+          expect(likelihoodsBeside(course, other)).toEqual(chainLikelihoods(other, settings));
+        }
     }
   });
 
