@@ -123,12 +123,21 @@ export function cutOff(mean: number, standard: number, lower: number, upper: num
 export function overShelf(shelf: Shelf | null, curve: Inverse): Inverse {
   if (!shelf) return curve;
   const over = curve.mean_L.map((_, i) => chanceOver(shelf, curve, i));
+  const sizes = sizesOf(shelf);
+  const size_L = sizes.reduce((s, { chance, size_L }) => s + chance * size_L, 0);
+  const square_L2 = sizes.reduce((s, { chance, size_L }) => s + chance * size_L ** 2, 0);
   return {
-    mean_L: curve.mean_L.map((m, i) => m + shelf.size_L * over[i]!),
+    mean_L: curve.mean_L.map((m, i) => m + size_L * over[i]!),
     covariance_L2: curve.covariance_L2.map((row, i) =>
-      row.map((c, j) => c + shelf.size_L ** 2 * Math.min(over[i]!, over[j]!) * (1 - Math.max(over[i]!, over[j]!))),
+      row.map((c, j) => c + square_L2 * Math.min(over[i]!, over[j]!) - size_L ** 2 * over[i]! * over[j]!),
     ),
   };
+}
+
+/** What the room may hold: as the sheet says, or with a pour in it that is not as written. */
+function sizesOf({ size_L, unseen }: Shelf): { size_L: number; chance: number }[] {
+  const all = 1 + unseen.reduce((s, u) => s + u.odds, 0);
+  return [{ size_L, chance: 1 / all }, ...unseen.map((u) => ({ size_L: size_L + u.more_L, chance: u.odds / all }))];
 }
 
 const chanceOver = (shelf: Shelf, bare: Inverse, i: number) =>
@@ -144,6 +153,6 @@ export function partsAt(weight: number, bare: Inverse, shelf: Shelf | null, i: n
   const over = chanceOver(shelf, bare, i);
   return [
     { weight: weight * (1 - over), mean, standard },
-    { weight: weight * over, mean: mean + shelf.size_L, standard },
+    ...sizesOf(shelf).map(({ size_L, chance }) => ({ weight: weight * over * chance, mean: mean + size_L, standard })),
   ];
 }

@@ -273,6 +273,30 @@ function withPour(run: RunChain, shelf: Member, members: Member[], pour: Possibl
   return { ...shelf, mean: thin ? -with_L : shelf.mean, logPrior };
 }
 
+/** A pour into a second room that is not as written: litres that it held more, and its odds against the sheet as it stands. */
+export interface Unseen {
+  more_L: number;
+  odds: number;
+}
+
+/**
+ * Pours that a state's second room may have taken in other than written. No reading speaks for or against one of them, so that each stands far under
+ * the state itself and is not searched; together they are the more the longer the room took to fill.
+ * @returns nothing for a state without a room, or with such a pour already in it.
+ */
+export function unseenIn(run: RunChain, { members }: State, possible: Possible[], room: Room): Unseen[] {
+  const shelf = members.find((m) => m.what === "shelf");
+  if (!shelf || members.some((m) => m.what === "pour" && takesIn(shelf, m))) return [];
+  const held_L = members.reduce((s, m) => s + (m.what === "pour" ? m.mean : 0), 0);
+  return possible.flatMap((p) => {
+    if (p.what !== "pour" || !takesIn(shelf, p)) return [];
+    const larger = withPour(run, shelf, members, p);
+    if (!larger) return [];
+    const log = larger.logPrior - shelf.logPrior + p.logPrior + room.odds(held_L + p.mean) - room.odds(held_L);
+    return [{ more_L: p.mean, odds: Math.exp(log) }];
+  });
+}
+
 /** A shelf with points on it; a slip of the pen, of which a sheet has few: the scores carry neither over so many litres. */
 const isWhole = (p: Possible): boolean => (p.what === "shelf" && p.past! > p.at) || p.amountName === "slip";
 

@@ -11,7 +11,7 @@ import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
 import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
 import { explanationsFor, longHangs, mostFaults, readBefore, repeatsAt, usualPour_L } from "./suspect-explanations";
-import { type Posterior, type State, searchStates } from "./suspect-search";
+import { type Posterior, type State, searchStates, type Unseen, unseenIn } from "./suspect-search";
 
 /** What one run may be: the points that count, where they stand, and the bends of the tank. */
 export interface RunState {
@@ -33,6 +33,8 @@ export interface Shelf {
   size_L: number;
   /** Last step under it, and first step over it. */
   steps: [number, number];
+  /** What it may have taken in other than written, with the odds of each against nothing. */
+  unseen: Unseen[];
 }
 
 export interface Weighed {
@@ -87,7 +89,10 @@ export function weighStates(
   const posterior = searchStates(run, possible, room, limits, hangs);
   const raised = raisedFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);
   const kept = keep(posterior);
-  const states = kept.map(({ state, chance }) => ({ ...runState(run, r, state, putIns), chance }));
+  const states = kept.map(({ state, chance }) => ({
+    ...runState(run, r, state, putIns, unseenIn(run, state, possible, room)),
+    chance,
+  }));
   const holds = (s: State) =>
     raised.every((f) => s.members.some((m) => m.what !== "kink" && points[m.at]!.step.index === f.event.step));
   const best = kept.find(({ state }) => holds(state)) ?? kept[0]!;
@@ -117,7 +122,7 @@ function keep(posterior: Posterior): { state: State; chance: number }[] {
   return kept.map((k) => ({ ...k, chance: k.chance / total }));
 }
 
-function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit<RunState, "chance"> {
+function runState(run: RunChain, r: number, state: State, putIns: PutIn[], unseen: Unseen[]): Omit<RunState, "chance"> {
   const put = placed(run, state.members, true)!;
   const likelihoods = chainLikelihoods(put.chain, run.settings);
   const logs = run.settings.map((s, k) => s.logPrior + likelihoods[k]!);
@@ -137,7 +142,7 @@ function runState(run: RunChain, r: number, state: State, putIns: PutIn[]): Omit
     const gap_L = on ? on[0] * run.range_L : (run.x[wall.at]! - run.x[wall.at - 1]!) * run.range_L + taken_L;
     const open_L = on ? gap_L : Math.max(0, gap_L - size_L);
     const steps: [number, number] = [run.points[wall.at - 1]!.step.index, run.points[wall.past!]!.step.index];
-    shelf = { from_L: before_L + 0.5 * open_L, spread_L: open_L / Math.sqrt(12), size_L, steps };
+    shelf = { from_L: before_L + 0.5 * open_L, spread_L: open_L / Math.sqrt(12), size_L, steps, unseen };
   }
   return {
     shelf,

@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
+import { overShelf, partsAt } from "../../src/pipeline/curve-inverse";
 import { secondRoomOf } from "../../src/pipeline/second-room";
 import type { RunState } from "../../src/pipeline/suspect-states";
 import { textOf } from "../../src/pipeline/words/all";
@@ -12,8 +13,52 @@ const state = (chance: number, steps: [number, number] | null): RunState => ({
   points: [],
   putIns: [],
   kinks_L: [],
-  shelf: steps && { from_L: 20, spread_L: 1, size_L: 4, steps },
+  shelf: steps && { from_L: 20, spread_L: 1, size_L: 4, steps, unseen: [] },
   noises: null,
+});
+
+describe("a pour that no reading shows", () => {
+  /** 30 L known within 1 L, well over a wall at 20 L, and a room of 4 L: a pour of 5 L more is in it once in ten, one of 5 L less never. */
+  const bare = {
+    mean_L: [30, 40],
+    covariance_L2: [
+      [1, 0.5],
+      [0.5, 1],
+    ],
+  };
+  const room = {
+    from_L: 20,
+    spread_L: 1,
+    size_L: 4,
+    steps: [4, 6] as [number, number],
+    unseen: [{ more_L: 5, odds: 1 / 9 }],
+  };
+
+  test("is a part of its own over the room, by its chance; none of it under the wall", () => {
+    expect(partsAt(1, bare, room, 0).map((p) => [Number(p.weight.toFixed(6)), p.mean])).toEqual([
+      [0, 30],
+      [0.9, 34],
+      [0.1, 39],
+    ]);
+    const under = { mean_L: [10], covariance_L2: [[1]] };
+    expect(partsAt(1, under, room, 0)[0]).toEqual({ weight: 1, mean: 10, standard: 1 });
+  });
+
+  test("by hand: it lifts the mean by a tenth of itself and moves all readings over the room together: 0.9·0.1·25 L²", () => {
+    const over = overShelf(room, bare);
+    expect(over.mean_L.map((v) => Number(v.toFixed(6)))).toEqual([34.5, 44.5]);
+    expect(over.covariance_L2.flat().map((v) => Number(v.toFixed(6)))).toEqual([3.25, 2.75, 2.75, 3.25]);
+  });
+
+  test("mean and variance of the parts are those of the whole", () => {
+    const near = { mean_L: [20.4], covariance_L2: [[1.7]] };
+    const parts = partsAt(1, near, room, 0);
+    const mean = parts.reduce((s, p) => s + p.weight * p.mean, 0);
+    const square = parts.reduce((s, p) => s + p.weight * (p.standard ** 2 + p.mean ** 2), 0);
+    const whole = overShelf(room, near);
+    expect(whole.mean_L[0]).toBeCloseTo(mean, 9);
+    expect(whole.covariance_L2[0]![0]).toBeCloseTo(square - mean ** 2, 9);
+  });
 });
 
 describe("a second room", () => {

@@ -95,5 +95,6 @@ function secondRoom(truth: Truth, tank: Tank): Shelf | null {
     from_L: from_L + risen_L / 2,
     spread_L: risen_L / Math.sqrt(12),
     size_L: filling_L - risen_L,
+    unseen: [],
   };
 }
