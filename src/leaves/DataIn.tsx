@@ -1,5 +1,5 @@
 /** Data in: choose, drop or paste a table, or type the steps; what was decided stands in one line and can be changed. */
-import { createSignal, createUniqueId, For, type JSX, Show } from "solid-js";
+import { createMemo, createSignal, createUniqueId, For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { type SourceFile, typedNames } from "../pipeline/recording";
 import { FileLine } from "./FileLine";
@@ -12,8 +12,13 @@ const kindNames: Record<Kind, string> = { fill: "fill run", drain: "drain run", 
 export function DataIn(props: { kinds: Kind[] }): JSX.Element {
   const book = useNotebook();
   const drives = () => props.kinds.includes("drive");
-  const files = (): { name: string; sha256: string; kind: Kind }[] =>
-    drives() ? book.notebook().drives.map((d) => ({ ...d, kind: "drive" as const })) : book.notebook().fills;
+  // Any edit makes another notebook: what did not change in it must stay the same here, else opened parts close under the hand.
+  const logs = createMemo(() => book.notebook().drives);
+  const runs = createMemo(() => book.notebook().fills);
+  const files = createMemo((): { name: string; sha256: string; kind: Kind }[] =>
+    drives() ? logs().map((d) => ({ ...d, kind: "drive" as const })) : runs(),
+  );
+  const none = createMemo(() => files().length === 0);
   const recordingOf = (sha256: string) => {
     const answer = drives() ? book.answers.drives() : book.answers.fills();
     return answer.state === "ready" ? (answer.value.find((r) => r.sha256 === sha256) ?? null) : null;
@@ -43,7 +48,7 @@ export function DataIn(props: { kinds: Kind[] }): JSX.Element {
           </p>
         )}
       </For>
-      <details open={files().length === 0}>
+      <details open={none()}>
         <summary>
           <b>Bring {drives() ? "a drive log" : files().length > 0 ? "another run" : "a fill run"}</b> choose a file,
           drop it on the page, or paste it
@@ -81,7 +86,7 @@ function TypeRun(props: {
   moved: () => void;
 }): JSX.Element {
   const book = useNotebook();
-  const stands = () => book.notebook().fills.some((f) => f.name === typedNames[props.kind]);
+  const stands = createMemo(() => book.notebook().fills.some((f) => f.name === typedNames[props.kind]));
   // A grid that was never opened is not on the page: most runs come as a file.
   const [opened, setOpened] = createSignal(false);
   return (
@@ -91,11 +96,11 @@ function TypeRun(props: {
           when={props.kind === "fill"}
           fallback={
             <>
-              <b>Type a drain run</b> litres drawn from full, reading out
+              <b>Type a drain run</b> drawn from full, reading out
             </>
           }
         >
-          <b>Type the steps</b> litres in, reading out
+          <b>Type the steps</b> poured in, reading out
         </Show>
       </summary>
       <div>

@@ -16,7 +16,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
   // A grid is of one kind as long as it stands.
   const kind = untrack(() => props.kind);
   const words = gridWords[kind];
-  const { sheet, rows, put, write, paste, move, otherIsFree, written } = createTypedRun(book, kind);
+  const { sheet, rows, put, measureIn, write, paste, move, otherIsFree, written } = createTypedRun(book, kind);
   const job = () => {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
@@ -63,7 +63,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
   };
   return (
     <div class="pour-grid" onFocusIn={work} onInput={work}>
-      <PourUnits sheet={sheet()} words={words} put={put} />
+      <PourUnits sheet={sheet()} words={words} put={put} measureIn={measureIn} />
       <table class="type-in steps">
         <thead>
           <tr>

@@ -2,12 +2,13 @@
 import type { JSX } from "solid-js";
 import type { Sheet } from "../notebook/typed-sheet";
 import { SelectField } from "../ui/fields";
-import type { GridWords } from "./typed-cells";
+import type { GridWords, SheetUnit } from "./typed-cells";
 
 export function PourUnits(props: {
   sheet: Sheet;
   words: GridWords;
   put: (next: Sheet, label: string) => void;
+  measureIn: (unit: SheetUnit) => void;
 }): JSX.Element {
   return (
     <div class="columns">
@@ -29,7 +30,7 @@ export function PourUnits(props: {
           { value: "impgal", label: "imperial gallons" },
           { value: "kg", label: "kilograms" },
         ]}
-        onChange={(volumeUnit) => props.put({ ...props.sheet, volumeUnit }, "change the unit of the volumes")}
+        onChange={(unit) => props.measureIn(unit as SheetUnit)}
       />
       <SelectField
         label="Readings are in"

@@ -18,6 +18,14 @@ export function typedNumber(text: string, unit: string): number | null | undefin
   return own && own.unit === unit ? found.value * own.factor : undefined;
 }
 
+/** Units that a sheet can be written in. */
+const sheetUnits = ["L", "USgal", "impgal", "kg"] as const;
+export type SheetUnit = (typeof sheetUnits)[number];
+
+/** The job's unit as a sheet's; undefined where none is stated, and for a share of the tank, which no can holds. */
+export const sheetUnitOf = (unit: string | null | undefined): SheetUnit | undefined =>
+  sheetUnits.find((u) => u === unit);
+
 const volumeSigns: Record<string, string> = { L: "L", USgal: "US\u00a0gal", impgal: "imp\u00a0gal", kg: "kg" };
 
 /** How the units of both columns are written over them. */

@@ -1,9 +1,9 @@
 /** One kind of run as it is typed: the sheet in the hand, and the file in the notebook that it is written to at once. */
-import { type Accessor, createEffect, createSignal, untrack } from "solid-js";
+import { type Accessor, createEffect, createMemo, createSignal, untrack } from "solid-js";
 import type { useNotebook } from "../notebook/open-notebook";
 import { emptySheet, readSheet, type Sheet, writeSheet } from "../notebook/typed-sheet";
 import { typedNames } from "../pipeline/recording";
-import { gridWords } from "./typed-cells";
+import { gridWords, type SheetUnit, sheetUnitOf } from "./typed-cells";
 
 export type CellField = "poured" | "reading";
 
@@ -13,6 +13,8 @@ export interface TypedRun {
   rows: Accessor<Sheet["rows"]>;
   /** Writes the whole sheet, under the name by which it can be undone. */
   put: (next: Sheet, label: string) => void;
+  /** Changes the unit of the volumes; the page goes over to it too, unless the job states another one. */
+  measureIn: (unit: SheetUnit) => void;
   write: (at: number, field: CellField, text: string) => void;
   /** Whether the clipboard held a table, which then stands in the sheet from this row on. */
   paste: (text: string, at: number) => boolean;
@@ -39,6 +41,17 @@ export function createTypedRun(book: ReturnType<typeof useNotebook>, kind: Sheet
     const now = untrack(sheet);
     setSheet(file ? readSheet(new TextDecoder().decode(file.bytes)) : now.rows.length ? emptySheet(kind) : now);
   });
+  // A sheet with nothing in it yet is in the units that the job states.
+  const stated = createMemo(() => {
+    const { volumeUnit, readingUnit } = book.notebook().job;
+    return { volumeUnit: sheetUnitOf(volumeUnit), readingUnit };
+  });
+  createEffect(() => {
+    const { volumeUnit, readingUnit } = stated();
+    const now = untrack(sheet);
+    if (now.rows.length > 0 || untrack(typed)) return;
+    setSheet({ ...now, volumeUnit: volumeUnit ?? now.volumeUnit, readingUnit: readingUnit ?? now.readingUnit });
+  });
   const rows = (): Sheet["rows"] => [...sheet().rows, { poured: "", reading: "" }];
   let writing: Promise<void> = Promise.resolve();
   const put = (next: Sheet, label: string) => {
@@ -59,6 +72,15 @@ export function createTypedRun(book: ReturnType<typeof useNotebook>, kind: Sheet
     sheet,
     rows,
     put,
+    measureIn: (volumeUnit) => {
+      const before = sheet().volumeUnit;
+      put({ ...sheet(), volumeUnit }, "change the unit of the volumes");
+      const { job } = book.notebook();
+      const follows = job.volumeUnit === undefined || job.volumeUnit === null || job.volumeUnit === before;
+      // Kilograms need a density before anything else can be told in them: they stay the sheet's own.
+      if (follows && volumeUnit !== "kg" && volumeUnit !== job.volumeUnit)
+        book.edit({ edit: "job", path: ["volumeUnit"], value: volumeUnit, label: "volumes in" });
+    },
     write: (at, field, text) => {
       if ((rows()[at]?.[field] ?? "") === text) return;
       const all = rows().map((r, i) => (i === at ? { ...r, [field]: text } : r));

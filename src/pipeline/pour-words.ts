@@ -128,7 +128,7 @@ function causeOf(slip: Slip, { kind, at }: Situation, chance: string): Said {
     case "missing-pour":
       return say`${how} a ${one} is missing from the sheet${asIf} (${chance}): check before the next ${one}.`;
     case "wrong-pour":
-      return say`${how} ${last ? `this ${one}` : `${one} ${slip.row}`} is not as written${asIf} (${chance}): check its litres before the next ${one}.`;
+      return say`${how} ${last ? `this ${one}` : `${one} ${slip.row}`} is not as written${asIf} (${chance}): check its amount before the next ${one}.`;
     case "either":
       return say`${how} a wrong reading, or a ${one} that is not as written${asIf} (${chance}): ${
         last ? "the last row cannot tell which" : "it cannot be told which"

@@ -2,6 +2,7 @@
 import AxeBuilder from "@axe-core/playwright";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
+import { settled } from "./browser";
 import { eachOnAnEmptyPage } from "./empty-page";
 
 let page: Page;
@@ -78,4 +79,31 @@ test("the pour sheet can be had before anything is measured", async () => {
   await page.keyboard.press("Enter");
   await page.locator(".by-hand tbody tr").nth(8).waitFor();
   expect(await page.locator(".pour-sheet .finding").textContent()).toMatch(/Pour \d+ times/);
+});
+
+test("a sheet in US gallons is answered in US gallons, what asks for a check stands first, and a new sheet is in the job's unit", async () => {
+  await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
+  const unit = page.locator("#fill-run .pour-grid").getByLabel("in", { exact: true });
+  await unit.first().selectOption("USgal");
+  await page.locator('input[data-cell="0.0"]').focus();
+  for (const [i, reading] of ["0.42", "0.83", "1.04", "1.22", "1.37", "1.51", "1.64", "1.78", "1.90"].entries()) {
+    await page.keyboard.type(i === 0 ? "0" : i === 8 ? "10" : "1");
+    await page.keyboard.press("Enter");
+    await page.keyboard.type(reading);
+    await page.keyboard.press("Enter");
+  }
+  const remarks = page.locator("#fill-run .fits").nth(8);
+  await remarks.locator(".check").waitFor();
+  expect(await remarks.textContent()).toMatch(/^Check:.+10\.00\sUS\sgal is unlike the 1\.00\sUS\sgal/);
+  expect(await remarks.textContent()).not.toMatch(/\d\sL\b/);
+  await settled(page);
+  expect(await page.locator("#fill-run .finding").textContent()).toMatch(/^9\ssteps, 17\.0\sUS\sgal in all/);
+  // Undone with the sheet, and a sheet that is still empty is in the unit that the job states.
+  await page.locator(".running button", { hasText: "New notebook" }).click();
+  await page.locator("#fill-run .finding", { hasText: "no fill run yet" }).waitFor();
+  await page.locator('#job details[data-group="Fill run"] summary').click();
+  await page.getByLabel("Volumes in").selectOption("impgal");
+  const grid = page.locator("#fill-run .pour-grid").first();
+  if (!(await grid.isVisible())) await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
+  await expect.poll(() => unit.first().inputValue()).toBe("impgal");
 });
