@@ -1,6 +1,7 @@
-import { Index, type JSX, Show } from "solid-js";
+import { createMemo, Index, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { driveLogFigure } from "../pipeline/figures/drive-log";
+import { withReading } from "../pipeline/words/all";
 import { driveLogFinding, driveLogWorking } from "../pipeline/words/drive-log";
 import { Plot } from "../ui/Plot";
 import { DataIn } from "./DataIn";
@@ -9,6 +10,7 @@ import { Leaf } from "./Leaf";
 
 export function DriveLogLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
+  const answer = createMemo(() => withReading(book.answers.driveLog(), book.answers.drives()));
   return (
     <Leaf
       number={props.number}
@@ -16,7 +18,7 @@ export function DriveLogLeaf(props: { number: number }): JSX.Element {
       title="drive log"
       question="How does the volume move on the road?"
       stage="driveLog"
-      answer={book.answers.driveLog()}
+      answer={answer()}
       finding={driveLogFinding}
       working={driveLogWorking}
       blocks={["driveLogs"]}

@@ -33,6 +33,10 @@ export interface LeafProps<T> {
 
 const trustWords = { holds: "holds", "holds-if": "holds if", doubtful: "doubtful", stuck: "stuck" } as const;
 
+/** So many cautions stand open under a finding. */
+const atOnce = 6;
+const lightness = (c: Issue): number => (c.weight === "doubtful" ? 0 : c.weight === "holds-if" ? 1 : 2);
+
 export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   const book = useNotebook();
   const folded = () => book.notebook().folded.includes(props.name);
@@ -43,9 +47,18 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
   );
   /** The value shown: the last one that was ready. Only read where there is one. */
   const value = createMemo<T>((before) => (props.answer.state === "ready" ? props.answer.value : (before as T)));
-  const unsaid = () =>
-    props.answer.state === "ready" ? props.answer.cautions.filter((c) => !finding()?.says?.includes(c.code)) : [];
+  /** The heavy ones first: of many odd lines in a file only the first few are read at once. */
+  const unsaid = createMemo(() =>
+    props.answer.state === "ready"
+      ? props.answer.cautions
+          .filter((c) => !finding()?.says?.includes(c.code))
+          .sort((a, b) => lightness(a) - lightness(b))
+      : [],
+  );
   const said = (words: Said) => saidIn(words, book.volume());
+  const caution = (c: Issue): JSX.Element => (
+    <p class="caution small">{tied(`${said(c.says)} ${said(c.remedy ?? "")}`)}</p>
+  );
   const fold = (to: boolean) => book.edit({ edit: "fold", leaf: props.name, folded: to });
   /** Only what another leaf wants: said in a line, since what mends it stands there. */
   const waits = createMemo(() => (props.offer || props.always ? null : waitsFor(props.name, props.answer)));
@@ -122,9 +135,15 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             </Show>
             <Show when={finding()?.beside}>{(b) => <YoursBeside beside={b()} title={props.title} />}</Show>
             <Show when={finding()?.caution}>{(c) => <p class="caution">{tied(said(c()))}</p>}</Show>
-            <For each={unsaid().slice(0, 6)}>
-              {(c) => <p class="caution small">{tied(`${said(c.says)} ${said(c.remedy ?? "")}`)}</p>}
-            </For>
+            <For each={unsaid().slice(0, atOnce)}>{caution}</For>
+            <Show when={unsaid().length > atOnce}>
+              <details class="small">
+                <summary>
+                  And {unsaid().length - atOnce} more<span class="out-of-sight"> about the {props.title}</span>
+                </summary>
+                <For each={unsaid().slice(atOnce)}>{caution}</For>
+              </details>
+            </Show>
           </div>
           <aside class="margin small" aria-label={`${props.title}, conditions`}>
             <Show when={plainText(finding()?.condition ?? [])}>

@@ -94,6 +94,13 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
     const goesOn = total_L >= (so[so.length - 2]?.volume_L ?? 0) && next_L >= total_L && next_L < last.volume_L;
     return goesOn ? last : null;
   };
+  // A cell that holds no number was named with what stands in it when the file was read: it is not missing, and not told twice.
+  const notNumbers = new Set(
+    recording.oddLines
+      .filter((odd) => odd.code === "recording/text-for-number" || odd.code === "recording/mixed-decimals")
+      .map((odd) => `${odd.where?.row} ${odd.where?.column}`),
+  );
+  const isNoNumber = (column: Column, i: number) => notNumbers.has(`${recording.line[i]} ${column.header}`);
   let total = 0;
   let before: number | null = null;
   const rows = Array.from({ length: recording.rows }, (_, i) => i);
@@ -116,10 +123,13 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
         pour += 1;
         if (enteredAs === "added") total += written;
       }
+      const [cell, column] = written === null ? ["volume", volume] : ["reading", reading];
+      const unread = isNoNumber(column as Column, i);
+      if (unread && written !== null) continue;
       cautions.push({
         code: "fill-run/half-row",
-        says: `${placeOfLine(recording.file, recording.line[i]!)}: ${written === null ? "the volume is missing" : "the reading is missing"}, so this row gives no step.`,
-        remedy: "Fill in the cell, or leave the row as it is.",
+        says: `${placeOfLine(recording.file, recording.line[i]!)}: the ${cell} ${unread ? "cannot be read" : "is missing"}, so this row gives no step.`,
+        remedy: `${unread ? "Correct" : "Fill in"} the cell, or leave the row as it is.`,
         where: { file: recording.file, row: recording.line[i]! },
         ...(written === null && enteredAs === "added"
           ? { weight: "holds-if" as const, condition: `nothing was poured in line ${recording.line[i]}` }

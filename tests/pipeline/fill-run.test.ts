@@ -1,8 +1,11 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import { noChoices } from "../../src/pipeline/choices";
 import { type FillRuns, findSteps, pourCovariance } from "../../src/pipeline/fill-run";
+import { answersOf, createPipeline } from "../../src/pipeline/index";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { type Recording, readRecording } from "../../src/pipeline/recording";
+import { allFindings } from "../../src/pipeline/words/all";
 import { published } from "../../src/said";
 
 const jobOf = (input: JobInput) => {
@@ -103,6 +106,25 @@ describe("findSteps on a sheet", () => {
       [5, 25],
     ]);
     expect(codes).toContain("fill-run/half-row");
+  });
+
+  test("a cell that holds no number is told with what stands in it, on the leaf of the run, and never as missing", () => {
+    const rows = ["step,added_L,reading_V"];
+    for (let i = 0; i <= 12; i++)
+      rows.push(`${i},${i === 6 ? "four" : i ? 4 : 0},${i === 3 ? "0.9O1" : 0.5 + 0.15 * i}`);
+    const bytes = new TextEncoder().encode(`${rows.join("\n")}\n`);
+    const files = { fills: [{ name: "bad.csv", kind: "fill" as const, bytes, sha256: "b" }], drives: [] };
+    const answers = answersOf(createPipeline({ job: {}, files, readings: {}, choices: noChoices }));
+    const { answer } = allFindings(answers).find((l) => l.name === "fill-run")!;
+    const told = answer.state === "ready" ? answer.cautions.map((c) => published(c.says)) : [];
+    expect(told.filter((t) => t.includes("line 5"))).toEqual([
+      "bad.csv, line 5, reading_V: “0.9O1” is no number, so that cell is left out.",
+    ]);
+    expect(told.filter((t) => t.includes("line 8"))).toEqual([
+      "bad.csv, line 8, added_L: “four” is no number, so that cell is left out.",
+      "bad.csv, line 8: the volume cannot be read, so this row gives no step.",
+    ]);
+    expect(told.join()).not.toContain("missing");
   });
 
   test("volumes that go down in a fill name the line", () => {

@@ -73,12 +73,12 @@ export function allFindings(answers: Answers): LeafWords[] {
   return [
     one("job", "job", answers.job, jobFinding),
     one("circuit", "circuit", answers.circuit, circuitFinding),
-    one("fill-run", "fillRun", answers.fillRun, (f) =>
+    one("fill-run", "fillRun", withReading(answers.fillRun, answers.fills), (f) =>
       withRuns(fillRunFinding(f, suspects), severalRunsPhrases(ready(answers.severalRuns))),
     ),
     one("curve", "curve", answers.curve, (c) => curveFinding(c, ...spanOf(c))),
     one("suspect-steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
-    one("drive-log", "driveLog", answers.driveLog, driveLogFinding),
+    one("drive-log", "driveLog", withReading(answers.driveLog, answers.drives), driveLogFinding),
     one("noise", "noise", answers.noise, noiseFinding),
     one("display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
     one("ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
@@ -96,6 +96,12 @@ export const withRuns = (finding: Finding, more: Phrase[]): Finding => ({
   ...finding,
   further: [...(finding.further ?? []), ...more],
 });
+
+/** What was odd about the files themselves stands on the leaf that shows what they hold: nobody else tells it. */
+export const withReading = <T>(answer: Answer<T>, read: Answer<unknown>): Answer<T> =>
+  answer.state === "ready" && read.state === "ready" && read.cautions.length > 0
+    ? { ...answer, cautions: [...read.cautions, ...answer.cautions] }
+    : answer;
 
 const ready = <T>(a: Answer<T>): T | null => (a.state === "ready" ? a.value : null);
 
