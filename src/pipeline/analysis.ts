@@ -177,6 +177,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
         fullFlickersPerHour: e.full.flickersPerHour,
         evidence: e.empty.evidence === "drive-log" && e.full.evidence === "drive-log" ? "drive-log" : "fill-run",
         filteredSd: e.filteredSd,
+        tooShort: e.tooShort,
         empty: e.empty,
         full: e.full,
       }),

@@ -11,6 +11,7 @@ import { replay } from "./device-model";
 import { atDeviceRate } from "./device-record";
 import type { TablePoint } from "./device-table";
 import type { Display } from "./display";
+import type { TooShort } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import { groundOf, mostHidden } from "./end-ground";
 import { planEnd } from "./end-margin";
@@ -71,6 +72,8 @@ export interface Ends {
   full: EndMargin;
   /** Filtered noise that the margins stand on, reading unit. */
   filteredSd: number;
+  /** Set where the log is too short to tell what a display does: what was counted and reckoned of flickers then tells nothing. */
+  tooShort: TooShort | null;
 }
 
 /** Rate that is shown by so many hours without an event: the 95 % limit of a Poisson count of 0 is −ln 0.05, about 3. */
@@ -199,13 +202,15 @@ export function setEnds(
       remedy: "Smooth more, or make the margins smaller by hand.",
     });
   const filteredSd = filtered?.sd ?? 0;
-  const ends = counted({ empty, full, filteredSd });
+  const tooShort = moving?.display.tooShort ?? null;
+  const ends = counted({ empty, full, filteredSd, tooShort });
   const asRecommended =
     empty.overridden || full.overridden
       ? counted({
           empty: sides.empty.at(sides.empty.recommended),
           full: sides.full.at(sides.full.recommended),
           filteredSd,
+          tooShort,
         })
       : ends;
   for (const which of ["empty", "full"] as const) {
@@ -230,6 +235,13 @@ export function setEnds(
       weight: "note",
     });
   }
+  if (tooShort)
+    cautions.push({
+      code: "ends/too-short",
+      says: `The margins rest on a log that is too short: ${tooShort.file} holds ${fixed(tooShort.driven_s, 0)} s of driving.`,
+      remedy: "Bring ten minutes or more.",
+      weight: "doubtful",
+    });
   if (!filtered)
     cautions.push({
       code: "ends/no-drive-log",

@@ -18,6 +18,7 @@ import type { BelievedLimits } from "./circuit";
 import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve-types";
 import type { Display } from "./display";
+import type { TooShort } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import { liftBehind } from "./end-behind";
 import { evenScale, motionSamples, movingOf, readingsOf, travelOf } from "./end-motion";
@@ -55,6 +56,8 @@ export interface LowFuel {
   firstLight: FirstLight;
   /** Litres by which smoothing behind the table lifts what is shown at the warning; only of a device that does so, with a drive log. */
   behindTable_L?: number;
+  /** Set where the log is too short to tell what a display does: how often the light would come on too early is then not known. */
+  tooShort?: TooShort;
   /** What drop-outs that the device takes for fuel do to what is shown at the warning; only where the logs hold some and no fault limit is set. */
   dropouts?: DropoutLift;
 }
@@ -328,6 +331,7 @@ export function setWarning(
       lowestShown_L,
       firstLight: light,
       ...(behindAt && { behindTable_L: behindAt(warnAtUsable_L + offset.offset_L) }),
+      ...(display?.tooShort && { tooShort: display.tooShort }),
       ...(dropouts && { dropouts }),
     },
     cautions,

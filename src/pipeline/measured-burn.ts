@@ -1,6 +1,7 @@
 /** Measured burn: what a drive log measured an hour, as a consumption that can be taken for range left. */
 import { decimalsFor, decimalsOf } from "../format";
 import { spreadFromRunToRun } from "./consumption";
+import { secondsToTell } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
 
@@ -21,8 +22,18 @@ export interface MeasuredBurn {
   reserveIn: Job["reserve"]["unit"] | null;
 }
 
+/** Turns a minute of a usual display. Named default, the job's own. */
+const usualTurns = 2;
+
 /**
- * Burns that were measured: with a ± from the log that is smaller than the burn, and not "or more".
+ * A log that is too short to show even the usual steadiness of a display shows a swing of the fuel, and no burn. A stricter wish of the job
+ * asks for a longer log only of the display. A logged flow is a burn at any length.
+ */
+export const tooShortForBurn = (log: Pick<DriveLog, "duration_s" | "burnStandard_L_per_h">): boolean =>
+  log.burnStandard_L_per_h !== null && log.duration_s < secondsToTell(usualTurns)!;
+
+/**
+ * Burns that were measured: on a log that is long enough, with a ± from it that is smaller than the burn, and not "or more".
  *
  * The ± of a log tells how well its own mean burn is known. Another day burns otherwise, so the spread from run to run stays beside it:
  * what the job states, else the named default. Both are independent and add as squares (JCGM 100:2008, 5.1.2).
@@ -36,7 +47,7 @@ export function measuredBurns(logs: DriveLog[], job: Job): MeasuredBurn[] {
   const reserveIn = value === null || reserveUnit === "h" || reserveUnit === "L" ? null : reserveUnit;
   return logs.flatMap((log, at) => {
     const halfWidth = z95 * (log.burnStandard_L_per_h ?? 0);
-    if (log.burnIsLeast || !(halfWidth > 0) || !(halfWidth < log.burn_L_per_h)) return [];
+    if (tooShortForBurn(log) || log.burnIsLeast || !(halfWidth > 0) || !(halfWidth < log.burn_L_per_h)) return [];
     const rounded = round(log.burn_L_per_h, decimalsOf(halfWidth));
     const taken = unit === "L/h" && mean === rounded;
     const spread =

@@ -2,8 +2,10 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { secondsToTell, tooShortToTell } from "../../src/pipeline/display-weigh";
-import { textOf } from "../../src/pipeline/words/all";
+import { measuredBurns, tooShortForBurn } from "../../src/pipeline/measured-burn";
+import { allFindings, textOf } from "../../src/pipeline/words/all";
 import { displayFinding } from "../../src/pipeline/words/display";
+import { allSaid } from "../../src/pipeline/words/finding";
 import { trialFinding } from "../../src/pipeline/words/trial";
 import { runExample } from "./example-run";
 
@@ -48,4 +50,29 @@ describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {
     expect(display.met).toBe(seconds >= 90);
     if (seconds < 90) expect(sentence).toContain("90 s without a turn would just show it, and ten minutes are better");
   });
+
+  test(`ends, burn and false alarms are ${seconds < 90 ? "said to be beyond such a log, and no rate of it is told" : "told"}`, () => {
+    const short = seconds < 90;
+    const said = (name: string) => {
+      const { finding } = allFindings(answers).find((l) => l.name === name)!;
+      return plain(textOf([...allSaid(finding!), " ", ...finding!.condition, " ", ...finding!.short]));
+    };
+    expect(said("ends").includes("too short to tell how often the end digits flicker")).toBe(short);
+    expect(/times an hour|end digit flickers/.test(said("ends"))).toBe(!short);
+    expect(answers.ends.state === "ready" && answers.ends.cautions.some((c) => c.code === "ends/too-short")).toBe(
+      short,
+    );
+    expect(said("drive-log").includes("too short to tell a burn")).toBe(short);
+    expect(/± [\d.]+ L\/h/.test(said("drive-log"))).toBe(!short);
+    expect(said("low-fuel").includes("too short to tell how often it would light too early")).toBe(short);
+    if (short) expect(measuredBurns(valueIn(answers.driveLog)!, job)).toEqual([]);
+    // What is published stays: a script may look at it with its own eyes.
+    expect(valueIn(answers.ends)!.empty.flickersPerHour).toBeGreaterThanOrEqual(0);
+  });
+});
+
+test("a stricter wish of the display asks for a longer log, and not for a longer one to tell a burn; a logged flow is a burn at any length", () => {
+  expect(tooShortForBurn({ duration_s: 89, burnStandard_L_per_h: 1 })).toBe(true);
+  expect(tooShortForBurn({ duration_s: 91, burnStandard_L_per_h: 1 })).toBe(false);
+  expect(tooShortForBurn({ duration_s: 10, burnStandard_L_per_h: null })).toBe(false);
 });

@@ -17,7 +17,7 @@ function curveOf(volume: (r: number) => number, from: number, to: number, unit: 
 }
 const endsAt = (empty: number, full: number, emptyShows_L: number, fullShows_L: number): Ends => {
   const end = (reading: number, shows_L: number) => ({ reading, shows_L }) as unknown as EndMargin;
-  return { empty: end(empty, emptyShows_L), full: end(full, fullShows_L), filteredSd: 0 };
+  return { empty: end(empty, emptyShows_L), full: end(full, fullShows_L), filteredSd: 0, tooShort: null };
 };
 const jobOf = (input: JobInput) => {
   const job = resolveJob(input);

@@ -100,11 +100,16 @@ export function endsBeside(ends: Ends, unit: ReadingUnit): Beside | null {
         quantity(`${at}.hidden_L`, e.hidden_L, "L", 2),
         quantity(`${at}.recommended.hidden_L`, e.recommended.hidden_L, "L", 2),
       ),
-      row(
-        `Flickers an hour at ${which}`,
-        rare(`${at}.flickersPerHour`, e.flickersPerHour),
-        rare(`${at}.recommended.flickersPerHour`, e.recommended.flickersPerHour),
-      ),
+      // On a log that is too short neither count tells anything.
+      ...(ends.tooShort
+        ? []
+        : [
+            row(
+              `Flickers an hour at ${which}`,
+              rare(`${at}.flickersPerHour`, e.flickersPerHour),
+              rare(`${at}.recommended.flickersPerHour`, e.recommended.flickersPerHour),
+            ),
+          ]),
     ];
   };
   const all = [...rows("empty", ends.empty), ...rows("full", ends.full)];

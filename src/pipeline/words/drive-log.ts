@@ -2,6 +2,7 @@
 import { decimalsFor, decimalsOf } from "../../format";
 import { quantityOf } from "../../quantity";
 import { type DriveLog, type DrivePart, tenMinutes_s } from "../drive-log";
+import { tooShortForBurn } from "../measured-burn";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, duration, litresPair, quantity, quantityWith } from "./quantity";
 
@@ -51,9 +52,11 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
       quantity("driveLogs.0.refreshRate_Hz", log.refreshRate_Hz, "Hz"),
       log.burnIsLeast
         ? ". A part of the log stands at an end of the sender, and what was burnt beyond it no reading shows: the burn may be larger than its ± says."
-        : log.burnStandard_L_per_h === null
-          ? ". The burn is that of the logged flow."
-          : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
+        : tooShortForBurn(log)
+          ? "."
+          : log.burnStandard_L_per_h === null
+            ? ". The burn is that of the logged flow."
+            : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
     ],
     caution:
       logs.reduce((sum, l) => sum + l.duration_s, 0) < tenMinutes_s
@@ -96,8 +99,9 @@ function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[
 
 const outsideAll = (log: DriveLog): boolean => log.counts.atEnd >= log.rows - log.counts.blank;
 
-/** What was burnt an hour; where the scatter is larger than that, only how much it may be at most. */
+/** What was burnt an hour; where the log is too short for it, no figure of it at all; where the scatter is larger than that, only how much it may be at most. */
 function burn(log: DriveLog): Phrase[] {
+  if (tooShortForBurn(log)) return [", and the log is too short to tell a burn"];
   const half = 1.96 * (log.burnStandard_L_per_h ?? 0);
   const whole = quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, half, "L/h");
   if (!(half > 0) || half < Math.abs(log.burn_L_per_h))
@@ -110,7 +114,7 @@ function shortBurn(log: DriveLog): Phrase {
   const half = 1.96 * (log.burnStandard_L_per_h ?? 0);
   const whole = quantity("driveLogs.0.burn_L_per_h", log.burn_L_per_h, "L/h");
   if (!(half > 0)) return whole;
-  if (half >= Math.abs(log.burn_L_per_h)) return "no burn to tell";
+  if (tooShortForBurn(log) || half >= Math.abs(log.burn_L_per_h)) return "no burn to tell";
   const decimals = Math.min(decimalsOf(half), decimalsFor(log.burn_L_per_h, 3));
   return quantityOf({
     ...whole,

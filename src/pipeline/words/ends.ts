@@ -3,7 +3,18 @@ import { dryPart, type EndMargin, type Ends } from "../ends";
 import type { Job, ReadingUnit } from "../job";
 import { endsBeside } from "./beside";
 import type { Finding, Phrase, WorkingLine } from "./finding";
-import { counted, litres, percent, quantity, rate, setting, settings, unitSign, withoutUnit } from "./quantity";
+import {
+  counted,
+  duration,
+  litres,
+  percent,
+  quantity,
+  rate,
+  setting,
+  settings,
+  unitSign,
+  withoutUnit,
+} from "./quantity";
 
 export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
   const sign = unitSign(unit);
@@ -12,7 +23,8 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
     [`ends.fullReading_${unit}`, ends.full.reading],
   ]);
   const wanted = job.targets.endFlickersPerHour;
-  const over = [ends.empty, ends.full].some((e) => e.flickersPerHour > wanted);
+  const { tooShort } = ends;
+  const over = !tooShort && [ends.empty, ends.full].some((e) => e.flickersPerHour > wanted);
   const alike = [ends.empty, ends.full].find((e) => e.looksLike !== null);
   return {
     question: "How much is kept back at each end?",
@@ -45,7 +57,9 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       ends.empty.evidence === "drive-log" && ends.full.evidence === "drive-log"
         ? "Counted on your drive log, which stood long enough at both ends."
         : ends.filteredSd > 0
-          ? `Your drive log did not stand at both ends for long enough to count there. So each end is ${byReplay(ends.empty) ? "counted with the log’s motion carried to it, smoothed behind the table as your device does." : "both reckoned by formula and counted with the log’s motion carried to it, and the larger figure stands here."}`
+          ? tooShort
+            ? "Reckoned from the little motion that so short a log shows: more driving may move both ends."
+            : `Your drive log did not stand at both ends for long enough to count there. So each end is ${byReplay(ends.empty) ? "counted with the log’s motion carried to it, smoothed behind the table as your device does." : "both reckoned by formula and counted with the log’s motion carried to it, and the larger figure stands here."}`
           : "No drive log: from how well readings at rest repeat.",
     ],
     caution: alike
@@ -53,6 +67,7 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       : over
         ? `More than the ${wanted} ${wanted === 1 ? "flicker" : "flickers"} an hour you want, mostly while the level passes the end: only more smoothing or a wider deadband would cure that.`
         : null,
+    says: ["ends/too-short"],
     beside: endsBeside(ends, unit),
   };
 }
@@ -91,8 +106,15 @@ function lateDays(empty: Ends["empty"], inTime: number, job: Job, unit: ReadingU
 }
 
 function flickers(ends: Ends): Phrase[] {
-  const { empty, full } = ends;
+  const { empty, full, tooShort } = ends;
   if (!(ends.filteredSd > 0)) return [". How often the end digits flicker is not known without a drive log."];
+  if (tooShort)
+    return [
+      ". The log is too short to tell how often the end digits flicker: ",
+      `${tooShort.file} holds `,
+      duration("display.tooShort.driven_s", tooShort.driven_s),
+      " of driving, and ten minutes or more are wanted.",
+    ];
   const rateAt = (end: "empty" | "full"): Phrase[] => {
     const { flickersUnder, flickersPerHour } = ends[end];
     return flickersUnder === null
@@ -142,9 +164,11 @@ export function endsWorking(ends: Ends, unit: ReadingUnit): WorkingLine[] {
       source:
         margin.carried === null
           ? null
-          : margin.evidence === "drive-log"
-            ? "the log stood here long enough: what it did here counts"
-            : `the log did not stand here long enough: ${byReplay(margin) ? "what is carried" : "the larger of the two"} counts`,
+          : ends.tooShort
+            ? "the log is too short for either figure to hold"
+            : margin.evidence === "drive-log"
+              ? "the log stood here long enough: what it did here counts"
+              : `the log did not stand here long enough: ${byReplay(margin) ? "what is carried" : "the larger of the two"} counts`,
     },
     ...margin.parts.map(
       (part, i): WorkingLine => ({

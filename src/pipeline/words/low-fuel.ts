@@ -28,13 +28,15 @@ export function lowFuelFinding(low: LowFuel): Finding {
     condition: [
       ...(low.falseAlarmsPerHour === null
         ? ["How often it would light too early is not known without a drive log."]
-        : [
-            "False alarms: ",
-            rare("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour, "an hour"),
-            ", counted with more than ",
-            litresSet("lowFuel.falseAbove_L", low.falseAbove_L),
-            " in the tank.",
-          ]),
+        : low.tooShort
+          ? ["The log is too short to tell how often it would light too early."]
+          : [
+              "False alarms: ",
+              rare("lowFuel.falseAlarmsPerHour", low.falseAlarmsPerHour, "an hour"),
+              ", counted with more than ",
+              litresSet("lowFuel.falseAbove_L", low.falseAbove_L),
+              " in the tank.",
+            ]),
       " The light is taken to follow the device's inner value; a device that compares the rounded one that it shows lights up to ",
       litres("lowFuel.firstLight.halfStep_L", low.firstLight.halfStep_L),
       " earlier, never later.",
