@@ -128,7 +128,12 @@ export function createScale(axis: Axis, domain: [number, number], range: [number
 function fewTicks(domain: [number, number], most: number): number[] {
   for (let n = most; n >= 2; n--) {
     const ticks = scaleLinear(domain, [0, 1]).ticks(n);
-    if (ticks.length <= most + 1) return ticks;
+    // One number alone tells no scale: a low panel rather has a tick or two more than it has room for at ease.
+    if (ticks.length <= most + 1 && ticks.length > 1) return ticks;
+  }
+  for (let n = 3; n <= 5; n++) {
+    const ticks = scaleLinear(domain, [0, 1]).ticks(n);
+    if (ticks.length > 1) return ticks;
   }
   return scaleLinear(domain, [0, 1]).ticks(2);
 }

@@ -111,13 +111,19 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
     out.push(stroke(left, bottom, plotRight, bottom, "axis"));
     for (const t of x.ticks) out.push(stroke(x(t), bottom, x(t), bottom + 5, "axis"));
   }
-  x.ticks.forEach((t, i) => {
+  // From the last one on, which has the unit behind it: a number that would touch the one after it is left away, its tick stays.
+  let free = Number.POSITIVE_INFINITY;
+  for (const [i, t] of [...x.ticks.entries()].reverse()) {
     const unit = i === x.ticks.length - 1 && figure.x.unit ? `\u00a0${figure.x.unit}` : "";
     const text = x.write(t) + unit;
+    const half = widthOf(text, 13.5) / 2;
     // A tick at the very end would stand out of the drawing with its unit.
-    const over = x(t) + widthOf(text, 13.5) / 2 > width - 1;
+    const over = x(t) + half > width - 1;
+    const [from, to] = over ? [width - 1 - 2 * half, width - 1] : [x(t) - half, x(t) + half];
+    if (to + 5 > free) continue;
+    free = from;
     out.push(write(over ? width - 1 : x(t), bottom + 20, text, "tick", over ? "end" : "middle"));
-  });
+  }
   let total = bottom + 26;
   if (figure.x.label) {
     out.push(write(plotRight, bottom + 40, figure.x.label, "axt", "end"));

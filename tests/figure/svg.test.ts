@@ -2,7 +2,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { createScale } from "../../src/figure/axes";
 import type { Figure } from "../../src/figure/figure";
-import { boxOf, overlap, spread } from "../../src/figure/labels";
+import { boxOf, overlap, spread, widthOf } from "../../src/figure/labels";
 import { drawFigure } from "../../src/figure/svg";
 
 const figure = (over: Partial<Figure> = {}): Figure => ({
@@ -122,6 +122,45 @@ describe("createScale", () => {
       ),
       { numRuns: 200, seed: 5 },
     );
+  });
+
+  it("has two ticks at least however low its panel is: one number alone tells no scale", () => {
+    const axis = { label: "", unit: "", scale: "linear" as const, from: null, to: null };
+    for (const [low, high] of [
+      [-4.3, 4.3],
+      [-1.9, 4.1],
+      [0.4, 9.6],
+      [-0.9, 0.9],
+    ] as const)
+      for (const most of [2, 3, 4]) {
+        const { ticks } = createScale(axis, [low, high], [100, 0], most);
+        expect(ticks.length, `${low} to ${high}, ${most}`).toBeGreaterThanOrEqual(2);
+        expect(ticks.length).toBeLessThanOrEqual(6);
+      }
+  });
+
+  it("writes no number of the horizontal axis into the next, with a long unit behind the last", () => {
+    for (const width of [330, 390, 480, 560, 640])
+      for (const to of [1.62, 16.1, 5.02, 99]) {
+        const x = { label: "largest error", unit: "US\u00a0gal", scale: "linear" as const, from: 0, to };
+        const svg = drawFigure(figure({ x }), { width });
+        const boxes = [
+          ...svg.matchAll(/<text class="tick" x="([^"]+)" y="([^"]+)" text-anchor="(middle|end)">([^<]*)</g),
+        ]
+          .map((m) => ({ x: Number(m[1]), y: Number(m[2]), half: widthOf(m[4]!, 13.5) / 2, anchor: m[3], text: m[4]! }))
+          .map((b) => ({
+            ...b,
+            from: b.anchor === "end" ? b.x - 2 * b.half : b.x - b.half,
+            to: b.anchor === "end" ? b.x : b.x + b.half,
+          }));
+        const lowest = Math.max(...boxes.map((b) => b.y));
+        const across = boxes.filter((b) => b.y === lowest).sort((a, b) => a.from - b.from);
+        expect(across.at(-1)!.text).toContain("US");
+        for (let i = 1; i < across.length; i++)
+          expect(across[i]!.from, `${across[i - 1]!.text} and ${across[i]!.text} on ${width} px`).toBeGreaterThan(
+            across[i - 1]!.to,
+          );
+      }
   });
 
   it("writes a log tick as a plain number", () => {

@@ -9,6 +9,15 @@ import { coverageText, unitSign } from "../words/quantity";
 import { volumeText } from "../words/volume";
 import { inDoubt, probablyOnStop } from "./suspect-steps";
 
+/** How the line through two points fares, by what is known of the curve: clearly off, off by more than the band is wide, or within it. */
+function findingOf({ overall }: Curve, volume: VolumeWords): string {
+  const { twoPointError_L: off_L, bandHalfWidth_L } = overall;
+  if (off_L > 2 * bandHalfWidth_L) return "The curve bends away from the line through two points";
+  return off_L > bandHalfWidth_L
+    ? `The line through two points runs up to ${volumeText(off_L, volume)} off the curve`
+    : "The curve stays near the line through two points";
+}
+
 export function curveFigure(curve: Curve, suspects: SuspectSteps, volume: VolumeWords = inLitres): Figure {
   const u = unitSign(curve.readingUnit);
   const grid = curve.grid;
@@ -39,10 +48,7 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps, volume: Volume
   const sure = coverageText(coverage);
   return {
     id: "curve",
-    finding:
-      curve.overall.twoPointError_L > 2 * curve.overall.bandHalfWidth_L
-        ? "The curve bends away from the line through two points"
-        : "The curve stays near the line through two points",
+    finding: findingOf(curve, volume),
     x: { label: "reading", unit: u, scale: "linear", from: null, to: null },
     panels: [
       {
