@@ -199,7 +199,7 @@ export const groups: { title: string; open?: boolean; fields: Field[] }[] = [
     title: "Use",
     fields: [
       { path: "consumption.mean", label: "Uses" },
-      { path: "consumption.standardUncertainty", label: "standard uncertainty" },
+      { path: "consumption.standardUncertainty", label: "give or take, from one day to another" },
       {
         path: "consumption.unit",
         label: "in",

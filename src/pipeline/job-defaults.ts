@@ -177,7 +177,11 @@ export function withDefaults(job: JobInput): Job {
       standardUncertainty: job.consumption?.standardUncertainty ?? null,
       unit: job.consumption?.unit ?? "L/100km",
     },
-    reserve: { value: job.reserve?.value ?? null, unit: job.reserve?.unit ?? "km" },
+    reserve: { value: job.reserve?.value ?? null, unit: job.reserve?.unit ?? reserveUnitBeside(job.consumption?.unit) },
     assumed,
   };
 }
+
+/** A reserve without a unit is a distance, in miles beside miles a gallon. */
+const reserveUnitBeside = (consumption: Job["consumption"]["unit"] | null | undefined): Job["reserve"]["unit"] =>
+  consumption === "mpg-us" || consumption === "mpg-imp" ? "mi" : "km";

@@ -80,7 +80,7 @@ export function rangeLeft(
     cautions.push({
       code: "range-left/spread-assumed",
       says: "How much the consumption varies is not stated; a named default is taken.",
-      remedy: "State its standard uncertainty in the job.",
+      remedy: "State in the job how much it is give or take from one day to another (one standard deviation).",
       weight: "note",
     });
   if (!display)

@@ -81,3 +81,15 @@ test.each([
   expect(published(answer.issue.says)).toBe(says);
   expect(published(answer.issue.remedy!)).toMatch(remedy);
 });
+
+test("a reserve without a unit is in miles where the consumption is in miles a gallon, else in kilometres; a stated unit stays", () => {
+  const unitOf = (input: JobInput) => {
+    const answer = resolveJob(input);
+    return answer.state === "ready" ? answer.value.reserve.unit : null;
+  };
+  expect(unitOf({ consumption: { mean: 18, unit: "mpg-us" } })).toBe("mi");
+  expect(unitOf({ consumption: { mean: 22, unit: "mpg-imp" }, reserve: { value: 15 } })).toBe("mi");
+  expect(unitOf({ consumption: { mean: 18, unit: "mpg-us" }, reserve: { unit: "km" } })).toBe("km");
+  expect(unitOf({ consumption: { mean: 21, unit: "L/100km" } })).toBe("km");
+  expect(unitOf({})).toBe("km");
+});

@@ -134,8 +134,8 @@ export function measuredBurnPhrases(burn: MeasuredBurn): Phrase[] {
   return [
     `${burn.file} measured `,
     measured,
-    ". Other days burn otherwise, so it is taken with a standard uncertainty of ",
+    ". Other days burn otherwise, so it is taken give or take ",
     setting(null, burn.consumption.standardUncertainty, "L/h"),
-    ".",
+    " (one standard deviation).",
   ];
 }
