@@ -31,8 +31,14 @@ export function notSeen(
   const { settings, records } = device;
   const minutes = minutesIn(device);
   if (trouble === "bounces-at-an-end") {
+    const seen = (end: "empty" | "full") => countFlickers(device, settings, rowOf(end, settings).volume_L);
+    if (seen("empty").hours === 0 && seen("full").hours === 0)
+      return {
+        says: `The bounce at an end does not show in what you brought: in ${minutesText(minutes.all)} the display stands neither at its full end nor at its empty end.`,
+        remedy: again,
+      };
     const at = (end: "empty" | "full") => {
-      const { flickers, hours } = countFlickers(device, settings, rowOf(end, settings).volume_L);
+      const { flickers, hours } = seen(end);
       return hours === 0
         ? `it never stands at its ${end} end`
         : `it stands at its ${end} end for ${minutesText(60 * hours)} and ${flickers === 0 ? "never leaves it to come back" : `leaves it to come back ${times(flickers)}`}`;

@@ -48,7 +48,7 @@ const sentence = (phrases: Phrase[]): string =>
   phrases
     .map((p) =>
       typeof p === "string"
-        ? escapeHtml(p)
+        ? escapeHtml(tied(p))
         : `<b class="quantity"${p.path ? ` data-path="${escapeHtml(p.path)}" data-value="${p.value}"${p.sizeOnly ? " data-size-only" : ""}${p.times ? ` data-times="${p.times}"` : ""}` : ""}>${escapeHtml(p.text)}</b>`,
     )
     .join("");

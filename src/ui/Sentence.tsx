@@ -1,5 +1,6 @@
 /** A sentence with figures set in: each carries its value and where it stands in the published analysis. */
 import { For, type JSX } from "solid-js";
+import { tied } from "../format";
 import type { Phrase } from "../pipeline/words/finding";
 
 export function Sentence(props: { phrases: Phrase[] }): JSX.Element {
@@ -7,7 +8,7 @@ export function Sentence(props: { phrases: Phrase[] }): JSX.Element {
     <For each={props.phrases}>
       {(phrase) =>
         typeof phrase === "string" ? (
-          phrase
+          tied(phrase)
         ) : (
           <span
             class="quantity"

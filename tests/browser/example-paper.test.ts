@@ -24,6 +24,19 @@ test("on paper the drawings are made anew and low, and what it stands on is the 
     expect.stringMatching(/^[0-9a-f]{64}$/),
   ]);
   expect(await last.locator("style").textContent()).toContain("No decision is left open.");
+  // A choice stands there as its whole word: an arrow to press would cut it off.
+  const cut = await page.evaluate(() => {
+    for (const group of document.querySelectorAll<HTMLDetailsElement>("#job details")) group.open = true;
+    const pen = document.createElement("canvas").getContext("2d")!;
+    return [...document.querySelectorAll<HTMLSelectElement>("#job select")].flatMap((select) => {
+      const style = getComputedStyle(select);
+      pen.font = style.font;
+      const needs = pen.measureText(select.selectedOptions[0]!.text).width;
+      const fits = style.appearance === "none" && select.clientWidth >= Math.floor(needs);
+      return fits ? [] : [`${select.selectedOptions[0]!.text}: ${select.clientWidth} of ${needs}`];
+    });
+  });
+  expect(cut).toEqual([]);
   await page.emulateMedia({ media: null });
   expect(await last.isVisible()).toBe(false);
   await page.evaluate(() => dispatchEvent(new Event("afterprint")));

@@ -111,6 +111,9 @@ function couldHide(suspects: SuspectSteps, words: string, worst: { v: number; pa
   ];
 }
 
+/** Under this ratio best and worst step read the same in one unit or another: then one figure says it. */
+const alike = 1.1;
+
 export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const events = suspects.runs.flatMap((r, run) => r.events.map((e, k) => ({ run, k, e })));
   const all = suspects.runs
@@ -149,10 +152,15 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
       best && worst
         ? [
             `In 95 of 100 runs a wrong ${words} shows from `,
-            quantity(best.path, best.v, "L", 2),
-            " on at the best step, from ",
-            quantity(worst.path, worst.v, "L", 2),
-            ` on at the worst. The bars of the figure are smaller, because the curve under them gives way to a wrong ${words}.`,
+            ...(worst.v < alike * best.v
+              ? [quantity(worst.path, worst.v, "L", 2), " on at any step"]
+              : [
+                  quantity(best.path, best.v, "L", 2),
+                  " on at the best step, from ",
+                  quantity(worst.path, worst.v, "L", 2),
+                  " on at the worst",
+                ]),
+            `. The bars of the figure are smaller, because the curve under them gives way to a wrong ${words}.`,
           ]
         : [
             suspects.runs.some((r) => r.steps.some((s) => s.studentised !== null))

@@ -44,7 +44,8 @@ export function findingInUnit(finding: Finding, volume: VolumeWords): Finding {
     ...finding,
     sentence: of(finding.sentence),
     ...(finding.further ? { further: of(finding.further) } : {}),
-    short: of(finding.short),
+    // The contents have room for one unit: what is typed stands in the leaf in both.
+    short: phrasesInUnit(finding.short, { ...volume, litresInBrackets: false }),
     condition: of(finding.condition),
     caution,
     ...(finding.beside ? { beside: besideIn(finding.beside, of) } : {}),

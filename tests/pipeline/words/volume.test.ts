@@ -19,7 +19,7 @@ import {
   within,
   withoutUnit,
 } from "../../../src/pipeline/words/quantity";
-import { inVolume, volumeSetText, volumeText, volumeWordsOf } from "../../../src/pipeline/words/volume";
+import { findingInUnit, inVolume, volumeSetText, volumeText, volumeWordsOf } from "../../../src/pipeline/words/volume";
 import { inLitres, quantityInUnit, quantityOf, statedIn, type VolumeWords } from "../../../src/quantity";
 import { LITRES_PER_USGAL } from "../../../src/units";
 import { runExample } from "../example-run";
@@ -114,6 +114,14 @@ describe("the job's unit", () => {
     expect(volumeWordsOf(job("percent", null, 60))).toMatchObject({ sign: "% of the tank", litres: 0.6 });
     for (const j of [job("kg", null, 60), job("percent", 0.75, null), job(null, 0.75, 60), job("L", null, 60), null])
       expect(volumeWordsOf(j)).toEqual(inLitres);
+  });
+
+  test("the contents have room for one unit: what the device takes in litres has no brackets there", () => {
+    const set = [litresSet(null, 13.2)];
+    const finding = { question: "", sentence: set, short: set, condition: [], caution: null };
+    const said = findingInUnit(finding, { ...gallons, litresInBrackets: true });
+    expect(textOf(said.sentence).replaceAll("\u00a0", " ")).toBe("3.49 US gal (13.2 L)");
+    expect(textOf(said.short).replaceAll("\u00a0", " ")).toBe("3.49 US gal");
   });
 
   test("states gallons in fields, and a whole gallon comes back whole; what stands on density or capacity stays in litres", () => {
