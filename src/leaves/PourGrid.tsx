@@ -64,7 +64,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
   return (
     <div class="pour-grid" onFocusIn={work} onInput={work}>
       <PourUnits sheet={sheet()} words={words} put={put} measureIn={measureIn} />
-      <table class="type-in steps">
+      <table class="type-in steps" aria-label={words.table}>
         <thead>
           <tr>
             <th>Step</th>

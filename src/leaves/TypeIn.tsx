@@ -12,6 +12,8 @@ const unitNames: Record<string, string> = {
 };
 export const unitName = (unit: string): string => unitNames[unit] ?? unit;
 
+const rowsNamed = (from: number, to: number): string => `Rows ${from} to ${to}, to type in`;
+
 export function TypeIn(props: { table: Table }): JSX.Element {
   const reading = () => `Reading, ${unitName(props.table.readingUnit)}`;
   const volume = () => `${props.table.base === "usable" ? "Usable" : "Volume"}, ${unitName(props.table.volumeUnit)}`;
@@ -19,8 +21,8 @@ export function TypeIn(props: { table: Table }): JSX.Element {
   return (
     <>
       <For each={linesOf(props.table.rows)}>
-        {(line) => (
-          <table class="type-in across">
+        {(line, at) => (
+          <table class="type-in across" aria-label={rowsNamed(at() * each() + 1, at() * each() + line.length)}>
             <tbody>
               <tr>
                 <th scope="row">{reading()}</th>
@@ -36,7 +38,7 @@ export function TypeIn(props: { table: Table }): JSX.Element {
           </table>
         )}
       </For>
-      <table class="type-in down">
+      <table class="type-in down" aria-label={rowsNamed(1, props.table.rows.length)}>
         <thead>
           <tr>
             <th class="number">row</th>

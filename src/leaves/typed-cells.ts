@@ -67,6 +67,8 @@ export function cannotBe(sheet: Sheet, at: number): string[] {
 }
 
 export interface GridWords {
+  /** What the grid is called where it is only heard. */
+  table: string;
   amount: string;
   soFar: string;
   first: string;
@@ -83,6 +85,7 @@ export interface GridWords {
 
 export const gridWords: Record<Sheet["kind"], GridWords> = {
   fill: {
+    table: "Steps of the fill run",
     amount: "Poured",
     soFar: "Poured so far",
     first: "start",
@@ -96,6 +99,7 @@ export const gridWords: Record<Sheet["kind"], GridWords> = {
     other: "These were drawn out: make it a drain run",
   },
   drain: {
+    table: "Draws of the drain run",
     amount: "Drawn",
     soFar: "Drawn so far",
     first: "full",

@@ -39,6 +39,7 @@ test("while pouring on a phone: large digits, the screen kept on, each row kept 
     .catch(() => cell("0.0").click());
   await expect.poll(asked).toEqual(["screen"]);
   expect(await page.locator(".saved-rows").textContent()).toContain("The screen stays on");
+  expect(await page.getByRole("table", { name: "Steps of the fill run" }).count()).toBe(1);
   const size = await cell("0.1").evaluate((e) => Number.parseFloat(getComputedStyle(e).fontSize));
   expect(size).toBeGreaterThanOrEqual(32);
   const box = (await cell("0.1").boundingBox())!;
