@@ -37,7 +37,12 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 costs="needs at least"
                 options={d().options.map((o) => ({
                   label: o.deadband_L === 0 ? "None" : volumeSetText(o.deadband_L, book.volume(), 2),
-                  cost: o.timeConstant_s === null ? "beyond its range" : setText(o.timeConstant_s, "s", 2),
+                  cost:
+                    o.timeConstant_s !== null
+                      ? setText(o.timeConstant_s, "s", 2)
+                      : d().tooShort
+                        ? "not to be told"
+                        : "beyond its range",
                   set: o.deadband_L === d().deadband_L,
                   take: () =>
                     take(

@@ -2,6 +2,7 @@
 import { createSignal, For, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { exampleNames, loadExample } from "./examples";
+import { goTo } from "./go-to";
 
 export const isEmpty = (book: ReturnType<typeof useNotebook>): boolean => {
   const n = book.notebook();
@@ -17,16 +18,6 @@ export function Opening(props: { toPourSheet: () => void }): JSX.Element {
   const [asked, setAsked] = createSignal<"new" | "complaint" | null>(null);
   const open = (name: string) =>
     void loadExample(book, name).catch((error) => setFailed(error instanceof Error ? error.message : String(error)));
-  const goTo = (leaf: string, group?: string) => {
-    const part = group && document.querySelector<HTMLDetailsElement>(`#${leaf} details[data-group="${group}"]`);
-    if (part) part.open = true;
-    const place = part || document.getElementById(leaf);
-    place?.scrollIntoView();
-    // A field to fill, not the way to fold the leaf away.
-    const asked = place?.querySelector(".evidence > .main") ?? place;
-    const first = (of: string) => asked?.querySelector<HTMLElement>(of);
-    (first(":is(input, select, textarea):not(details:not([open]) *)") ?? first("button, summary"))?.focus();
-  };
   return (
     <section class="opening-page" aria-label="Where to begin">
       <p class="question">What brings you here?</p>

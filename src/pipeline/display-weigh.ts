@@ -1,4 +1,6 @@
 /** Display, weighed: how steady and how wrong is a pair of time constant and deadband on these logs? */
+import type { Issue } from "../answer";
+import { fixed } from "../format";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { steadiness } from "./device-counts";
@@ -218,6 +220,14 @@ export function tooShortToTell(byLog: LogSteadiness[], perMinute: number): TooSh
   const driven_s = 60 * shortest.minutes;
   return needed_s !== null && driven_s < needed_s ? { file: shortest.file, driven_s, needed_s } : null;
 }
+
+/** The same doubt of all that a display does on such a log: in the same words, so that the head names it once. */
+export const tooShortIssue = (code: string, { file, driven_s, needed_s }: TooShort, perMinute: number): Issue => ({
+  code,
+  says: `${file} holds ${fixed(driven_s, 0)} s of driving: too short to tell what holds the display to ${perMinute} reversals a minute.`,
+  remedy: `Bring ten minutes or more: ${fixed(needed_s, 0)} s without a turn would just show it.`,
+  weight: "doubtful",
+});
 
 /** Half of the 95 % interval of a rate, from its count. */
 export const halfWidth = (count: number, minutes: number): number => (1.96 * Math.sqrt(count + 1)) / minutes;

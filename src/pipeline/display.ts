@@ -26,6 +26,7 @@ import {
   type LogSteadiness,
   steadinessOf,
   type TooShort,
+  tooShortIssue,
   tooShortToTell,
   type Weighed,
 } from "./display-weigh";
@@ -236,13 +237,7 @@ function cautionsOf(
   const { recommended } = picked;
   const wanted = targets.displayReversalsPerMinute;
   const cautions: Issue[] = [];
-  if (tooShort)
-    cautions.push({
-      code: "display/too-short",
-      says: `${tooShort.file} holds ${fixed(tooShort.driven_s, 0)} s of driving: too short to tell what holds the display to ${wanted} reversals a minute.`,
-      remedy: `Bring ten minutes or more: ${fixed(tooShort.needed_s, 0)} s without a turn would just show it.`,
-      weight: "doubtful",
-    });
+  if (tooShort) cautions.push(tooShortIssue("display/too-short", tooShort, wanted));
   else if (!picked.met)
     cautions.push({
       code: "display/not-met",

@@ -63,6 +63,9 @@ export interface Noise {
 const leastShare = 0.03;
 const leastPart = 0.005;
 
+/** A peak that a shorter log does not show says nothing of the slosh: no frequency can stand out of so few swings. Methods, part 7. */
+const leastForPeak_s = 60;
+
 /**
  * Describes the noise of all logs together; the longest one gives the spectrum.
  * @param floorSd of one sample, the reading's unit.
@@ -124,7 +127,9 @@ export function describeNoise(
           ? "the reading is refreshed too slowly to tell a quick slosh from a slow one"
           : standing
             ? "what stands out is too little of the motion to matter"
-            : "no frequency stands out of the rest",
+            : log.duration_s < leastForPeak_s
+              ? `the log lasts ${fixed(log.duration_s, 0)} s, and it takes a minute`
+              : "no frequency stands out of the rest",
       predictedMode_Hz:
         job.tank.length_mm !== null && depth_m !== null ? tankMode_Hz(job.tank.length_mm / 1000, depth_m) : null,
       tilt_L_per_g: tilt?.told?.perG ?? null,

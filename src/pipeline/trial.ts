@@ -11,7 +11,7 @@ import { type DeviceSettings, type Replay, replay } from "./device-model";
 import { atDeviceRate, type DeviceRecord, minutesOf } from "./device-record";
 import { type Shown, shownAs, shownValue } from "./device-table";
 import type { Display } from "./display";
-import { type LogSteadiness, type TooShort, tooShortToTell } from "./display-weigh";
+import { type LogSteadiness, type TooShort, tooShortIssue, tooShortToTell } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
 import { litresTo } from "./litres";
@@ -138,6 +138,8 @@ export function replayTrial(
   const worstLog = byLog.reduce((w, l, k) => (l.reversalsPerMinute > byLog[w]!.reversalsPerMinute ? k : w), 0);
   const worst = byLog[worstLog]!;
   const cautions: Issue[] = [];
+  const tooShort = tooShortToTell(byLog, job.targets.displayReversalsPerMinute);
+  if (tooShort) cautions.push(tooShortIssue("trial/too-short", tooShort, job.targets.displayReversalsPerMinute));
   if (worst.reversalsPerMinute > job.targets.displayReversalsPerMinute)
     cautions.push({
       code: "trial/unsteady",
@@ -158,7 +160,7 @@ export function replayTrial(
       ),
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
       parkedMinutes: byLog.reduce((s, l) => s + l.parkedMinutes, 0),
-      tooShort: tooShortToTell(byLog, job.targets.displayReversalsPerMinute),
+      tooShort,
       byLog,
       worstLog,
       asFound: found ? runAll(replayed(found), found) : null,

@@ -99,7 +99,12 @@ test("a sheet in US gallons is answered in US gallons, what asks for a check sta
   expect(await remarks.textContent()).not.toMatch(/\d\sL\b/);
   await settled(page);
   expect(await page.locator("#fill-run .finding").textContent()).toMatch(/^9\ssteps, 17\.0\sUS\sgal in all/);
-  // Undone with the sheet, and a sheet that is still empty is in the unit that the job states.
+  // What the range waits for is asked in the job: the way there opens the field.
+  await page.locator("#range-left button", { hasText: "Say how much is burnt" }).click();
+  await expect
+    .poll(() => page.evaluate(() => (document.activeElement as HTMLInputElement).labels?.[0]?.textContent))
+    .toBe("Uses");
+  // A sheet that is still empty is in the unit that the job states.
   await page.locator(".running button", { hasText: "New notebook" }).click();
   await page.locator("#fill-run .finding", { hasText: "no fill run yet" }).waitFor();
   await page.locator('#job details[data-group="Fill run"] summary').click();

@@ -2,10 +2,12 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { secondsToTell, tooShortToTell } from "../../src/pipeline/display-weigh";
+import { driveLogFigure } from "../../src/pipeline/figures/drive-log";
 import { measuredBurns, tooShortForBurn } from "../../src/pipeline/measured-burn";
 import { allFindings, textOf } from "../../src/pipeline/words/all";
 import { displayFinding } from "../../src/pipeline/words/display";
 import { allSaid } from "../../src/pipeline/words/finding";
+import { headOf } from "../../src/pipeline/words/head";
 import { trialFinding } from "../../src/pipeline/words/trial";
 import { runExample } from "./example-run";
 
@@ -66,6 +68,17 @@ describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {
     expect(/± [\d.]+ L\/h/.test(said("drive-log"))).toBe(!short);
     expect(said("low-fuel").includes("too short to tell how often it would light too early")).toBe(short);
     if (short) expect(measuredBurns(valueIn(answers.driveLog)!, job)).toEqual([]);
+    expect(answers.trial.state === "ready" && answers.trial.cautions.some((c) => c.code === "trial/too-short")).toBe(
+      short,
+    );
+    expect(said("trial")).toMatch(seconds < 120 ? `Replay of ${seconds} s ` : "Replay of 2 min ");
+    if (seconds < 60) expect(said("noise")).toMatch(/^The fuel sloshes|it takes a minute/);
+    expect(driveLogFigure(valueIn(answers.driveLog)![0]!)!.x.unit).toBe(seconds > 120 ? "min" : "s");
+    const doubts =
+      headOf(answers)
+        .rows.find((r) => r.name === "Doubtful")
+        ?.parts.map((p) => textOf(p.phrases)) ?? [];
+    expect(doubts.filter((d) => d.includes("too short to tell what holds the display")).length).toBe(short ? 1 : 0);
     // What is published stays: a script may look at it with its own eyes.
     expect(valueIn(answers.ends)!.empty.flickersPerHour).toBeGreaterThanOrEqual(0);
   });

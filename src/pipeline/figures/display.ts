@@ -50,7 +50,7 @@ export function displayFigure(display: Display, job: Job, volume: VolumeWords = 
   const wanted = job.targets.displayReversalsPerMinute;
   return {
     id: "display",
-    finding: `With ${setText(display.timeConstant_s, "s")} and a deadband of ${volumeSetText(display.deadband_L, volume, 2)} the display ${display.reversalsPerMinute === 0 ? "never turns round" : `turns round ${rateText(display.reversalsPerMinute)} times a minute`}`,
+    finding: `${display.tooShort ? "On so short a log, and no further: with" : "With"} ${setText(display.timeConstant_s, "s")} and a deadband of ${volumeSetText(display.deadband_L, volume, 2)} the display ${display.reversalsPerMinute === 0 ? "never turns round" : `turns round ${rateText(display.reversalsPerMinute)} times a minute`}`,
     x: { label: "time constant", unit: "s", scale: "log", from: lowest, to: null },
     panels: [
       {

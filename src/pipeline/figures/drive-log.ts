@@ -8,11 +8,13 @@ import { litresPair, withoutUnit } from "../words/quantity";
 export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): Figure | null {
   const { time_s, low_L, high_L, trend_L } = log.trace;
   if (time_s.length === 0) return null;
-  const minutes = time_s.map((t) => t / 60);
+  // Up to two minutes in seconds, as the sentence says it.
+  const [unit, seconds] = log.duration_s > 120 ? (["min", 60] as const) : (["s", 1] as const);
+  const times = time_s.map((t) => t / seconds);
   return {
     id: "drive-log",
     finding: `The volume swings about a trend that ${course(log, volume)}`,
-    x: { label: "time", unit: "min", scale: "linear", from: null, to: null },
+    x: { label: "time", unit, scale: "linear", from: null, to: null },
     panels: [
       {
         y: { label: "volume by the curve", unit: "L", scale: "linear", from: null, to: null },
@@ -22,15 +24,15 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
             kind: "line",
             role: "raw",
             name: "lowest to highest",
-            x: minutes.flatMap((t) => [t, t]),
-            y: minutes.flatMap((_, i) => (i % 2 === 0 ? [low_L[i]!, high_L[i]!] : [high_L[i]!, low_L[i]!])),
+            x: times.flatMap((t) => [t, t]),
+            y: times.flatMap((_, i) => (i % 2 === 0 ? [low_L[i]!, high_L[i]!] : [high_L[i]!, low_L[i]!])),
             label: null,
           },
-          { kind: "line", role: "curve", name: "burn trend", x: minutes, y: trend_L, label: "burn trend" },
+          { kind: "line", role: "curve", name: "burn trend", x: times, y: trend_L, label: "burn trend" },
         ],
         marks: log.parts
           .filter((part) => part.kind !== "driving")
-          .map((part) => ({ kind: "region", from: part.from_s / 60, to: part.to_s / 60, text: part.kind })),
+          .map((part) => ({ kind: "region", from: part.from_s / seconds, to: part.to_s / seconds, text: part.kind })),
         share: 1,
       },
     ],
@@ -39,8 +41,8 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
       { role: "curve", text: "burn trend" },
     ],
     table: {
-      columns: ["time, min", "lowest, L", "highest, L", "trend, L"],
-      rows: minutes.map((t, i) => [t, low_L[i]!, high_L[i]!, trend_L[i]!]),
+      columns: [`time, ${unit}`, "lowest, L", "highest, L", "trend, L"],
+      rows: times.map((t, i) => [t, low_L[i]!, high_L[i]!, trend_L[i]!]),
     },
   };
 }

@@ -1,10 +1,11 @@
 /** What the trial leaf says. */
+import { quantityOf } from "../../quantity";
 import { saidIn } from "../../said";
 import type { FoundDeadband } from "../as-found";
 import type { Complaint } from "../complaint";
 import type { Job } from "../job";
 import type { Trial, TrialRun } from "../trial";
-import type { Finding, Phrase, WorkingLine } from "./finding";
+import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
 import { counted, quantity, rate } from "./quantity";
 import { volumeWordsOf } from "./volume";
 
@@ -14,6 +15,18 @@ const turns = (perMinute: number): Phrase[] => [
     ? ["it never turns round"]
     : ["it turns round ", rate("trial.reversalsPerMinute", perMinute), " times a minute"]),
 ];
+
+/** Under two minutes in seconds. */
+const lasting = (minutes: number): Quantity =>
+  minutes < 2
+    ? quantityOf({
+        path: "trial.minutes",
+        value: minutes,
+        unit: "s",
+        times: 1 / 60,
+        rounding: { by: "figures", figures: 2 },
+      })
+    : counted("trial.minutes", minutes, 0, "min");
 
 /** @param complaint with its cause, which then stands first. */
 export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null = null): Finding {
@@ -64,7 +77,7 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
         : [rate("trial.reversalsPerMinute", trial.reversalsPerMinute), " turns a minute"],
     condition: [
       "Replay of ",
-      counted("trial.minutes", trial.minutes, 0, "min"),
+      lasting(trial.minutes),
       trial.parkedMinutes > 0
         ? " of driving with exactly what will be typed; in another "
         : " with exactly what will be typed.",
@@ -79,6 +92,7 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
           ]
         : []),
     ],
+    says: ["trial/too-short"],
     caution:
       worst.reversalsPerMinute > wanted
         ? `You want at most ${wanted} reversals a minute: smooth more, or widen the deadband.`
