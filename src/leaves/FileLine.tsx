@@ -6,6 +6,7 @@ import { useNotebook } from "../notebook/open-notebook";
 import { rememberReading } from "../notebook/store";
 import type { ColumnRole, FileReading } from "../pipeline/choices";
 import type { Column, Recording, SourceFile } from "../pipeline/recording";
+import { volumeUnitSigns } from "../quantity";
 import { NumberField, SelectField } from "../ui/fields";
 import { unitName } from "./TypeIn";
 
@@ -98,6 +99,11 @@ export function FileLine(props: {
       unit: null,
     }));
   });
+  /** A run in gallons where nothing states what the page is to be in. */
+  const gallons = (): "USgal" | "impgal" | null => {
+    const unit = props.recording?.columns.find((c) => c.role === "volume")?.unit;
+    return (unit === "USgal" || unit === "impgal") && (book.notebook().job.volumeUnit ?? null) === null ? unit : null;
+  };
   return (
     <div class="file">
       <p class="small">
@@ -117,6 +123,20 @@ export function FileLine(props: {
           Take it out<span class="out-of-sight">, {props.file.name}</span>
         </button>
       </p>
+      <Show when={gallons()}>
+        {(unit) => (
+          <p class="small screen">
+            Its volumes are in {volumeUnitSigns[unit()]}, this page is in litres.{" "}
+            <button
+              type="button"
+              class="word"
+              onClick={() => book.edit({ edit: "job", path: ["volumeUnit"], value: unit(), label: "volumes in" })}
+            >
+              Turn the page to {volumeUnitSigns[unit()]}
+            </button>
+          </p>
+        )}
+      </Show>
       <details>
         <summary>
           <b>Read it another way</b> marks, columns, units; the first rows before and after

@@ -58,3 +58,25 @@ test("a complaint from nothing: the found table is copied in, a bad line is name
   expect(await table.inputValue()).toBe(job.asFound.table.map((r) => `${r.reading_V}  ${r.volume_L}`).join("\n"));
   expect(await axeFinds()).toEqual([]);
 });
+
+test("a run in gallons offers the page in gallons, once: then all of it is", async () => {
+  const rows = Array.from(
+    { length: 12 },
+    (_, i) => `${i};${i ? "1,25" : "0,00"};${(420 + 180 * i).toFixed(1).replace(".", ",")}`,
+  );
+  const text = `Bench export;;\n;;\nStep;Added;Sender\n-;US gal;mV\n${rows.join("\n")}\n`;
+  await page
+    .locator("#fill-run input[type=file]")
+    .first()
+    .setInputFiles({ name: "bench.csv", mimeType: "text/csv", buffer: Buffer.from(text) });
+  const turn = page.getByRole("button", { name: "Turn the page to US gal" });
+  await turn.waitFor();
+  await settled(page);
+  expect(await says()).toMatch(/^12\ssteps, 52\.0\sL in all/);
+  await turn.click();
+  await settled(page);
+  await expect.poll(says).toMatch(/^12\ssteps, 13\.[78]\d?\sUS\sgal in all/);
+  expect(await turn.count()).toBe(0);
+  await page.getByRole("button", { name: /^Undo “change volumes in”/ }).click();
+  await turn.waitFor();
+});
