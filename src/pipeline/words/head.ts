@@ -136,7 +136,9 @@ function verdictLine(answers: Answers, doubts: number, missing: number, said: (w
     return [
       "Not good enough yet: the largest error is likely ",
       quantity("verdict.largest_L", v.largest_L, "L", 2),
-      ".",
+      ", where ",
+      within(setting("verdict.tolerance_L", v.tolerance_L, "L")),
+      " is allowed.",
     ];
   if (open.length > 0) return [`Not ready to hand over: ${open.join(" and ")}.`];
   if (v && v.decision === "conforms")

@@ -125,8 +125,11 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const best = all.length ? all.reduce((a, b) => (b.v < a.v ? b : a)) : null;
   const words = [...new Set(suspects.runs.map(amountWord))].join(" or ");
   const named = fileBefore(suspects);
-  const sentence: Phrase[] =
-    events.length === 0
+  // Where none can be weighed, none was found to belong either.
+  const tooFew = events.length === 0 && suspects.runs.every((r) => r.steps.every((s) => s.studentised === null));
+  const sentence: Phrase[] = tooFew
+    ? ["Too few steps to tell whether one of them does not belong."]
+    : events.length === 0
       ? ["All steps belong: none stands out from a smooth curve."]
       : events.flatMap(({ run, k, e }, i) => [
           i > 0 ? " " : "",
@@ -147,7 +150,11 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
     question: "Which steps do not belong, and what changes without them?",
     sentence,
     further,
-    short: events.length === 0 ? ["none"] : [`${events.length} ${events.length === 1 ? "doubt" : "doubts"}`],
+    short: tooFew
+      ? ["too few"]
+      : events.length === 0
+        ? ["none"]
+        : [`${events.length} ${events.length === 1 ? "doubt" : "doubts"}`],
     condition:
       best && worst
         ? [
@@ -165,7 +172,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
         : [
             suspects.runs.some((r) => r.steps.some((s) => s.studentised !== null))
               ? `These readings are too coarse for one wrong ${words} or reading to be sure to show.`
-              : "Too few steps to weigh one against the others.",
+              : "Pour more steps: then each is weighed against the others.",
           ],
     caution:
       events.length === 0

@@ -25,6 +25,15 @@ describe("the head", () => {
     else expect(said).not.toContain("cannot be said");
   });
 
+  test("what is not good enough is said beside what is allowed", () => {
+    const { answers } = runExample("moor-runner");
+    const verdict = answers.verdict.state === "ready" ? answers.verdict.value : null;
+    const worse = { ...verdict!, decision: "does-not-conform" as const, largest_L: 3.14, tolerance_L: 1.6 };
+    expect(plain(textOf(headOf({ ...answers, verdict: ready(worse) }).verdict))).toBe(
+      "Not good enough yet: the largest error is likely 3.1 L, where ± 1.6 L is allowed.",
+    );
+  });
+
   test("a complaint's remedy leads to the leaf that it names", () => {
     const leafOf = (name: "fell-carrier" | "heath-dasher" | "reed-punt") =>
       headOf(runExample(name).answers).rows.find((r) => r.name === "Mend")!.parts[0]!;

@@ -2,10 +2,40 @@ import { describe, expect, test } from "vitest";
 import { valueIn } from "../../../src/answer";
 import { createRandom } from "../../../src/math/random";
 import { noChoices } from "../../../src/pipeline/choices";
-import { createPipeline } from "../../../src/pipeline/index";
+import { answersOf, createPipeline } from "../../../src/pipeline/index";
 import { textOf } from "../../../src/pipeline/words/all";
 import { suspectStepsFinding } from "../../../src/pipeline/words/suspect-steps";
+import { runExample, sheet } from "../example-run";
 import { fileOf, fill, world } from "../runs-world";
+
+const plain = (text: string) => text.replaceAll("\u00a0", " ");
+const suspectsOf = (rows: [number, number][]) => {
+  const files = { fills: [sheet("added_L,reading_V", rows)], drives: [] };
+  return valueIn(answersOf(createPipeline({ job: {}, files, readings: {}, choices: noChoices })).suspectSteps)!;
+};
+
+test.each([3, 4])("of %i steps none can be weighed, so none is said to belong", (n) => {
+  const rows = Array.from({ length: n }, (_, i): [number, number] => [i ? 12 : 0, 0.5 + 0.61 * i]);
+  const { sentence, condition, short } = suspectStepsFinding(suspectsOf(rows));
+  expect(textOf(sentence)).toBe("Too few steps to tell whether one of them does not belong.");
+  expect(textOf(short)).toBe("too few");
+  expect(textOf(condition)).toMatch(/^Pour more steps/);
+});
+
+test("enough steps that fit are said to belong", () => {
+  const rows = Array.from({ length: 12 }, (_, i): [number, number] => [i ? 4 : 0, 0.5 + 0.21 * i - 0.002 * i * i]);
+  expect(textOf(suspectStepsFinding(suspectsOf(rows)).sentence)).toMatch(/^All steps belong/);
+});
+
+test("best and worst step that read the same are one figure, the larger one", () => {
+  const suspects = valueIn(runExample("moor-runner").answers.suspectSteps)!;
+  const told = (values: number[]) => {
+    const runs = suspects.runs.map((r) => ({ ...r, smallestDetectable_L: r.steps.map((_, i) => values[i] ?? null) }));
+    return plain(textOf(suspectStepsFinding({ ...suspects, runs }).condition));
+  };
+  expect(told([4.1, 4.2])).toMatch(/shows from 4\.2 L on at any step\./);
+  expect(told([3.1, 4.2])).toMatch(/shows from 3\.1 L on at the best step, from 4\.2 L on at the worst\./);
+});
 
 const job = {
   tank: { capacity_L: 55 },
