@@ -118,7 +118,24 @@ describe("what the motion is made of", () => {
     // The log never leaves one level: a volt is 4.8 r litres.
     const tilt = found.split.find((p) => p.part === "tilt")!;
     expect(tilt.sd_L / tilt.sd).toBeCloseTo(4.8 * Math.sqrt(29.75 / 2.4), 0);
-    expect(textOf(noiseFinding(found).condition)).toMatch(/add up, slosh is \d+\s%, tilt \d+\s%, the electrical floor/);
+    expect(textOf(noiseFinding(found).condition)).toMatch(
+      /add up, slosh is \d+\s%, tilt \d+\s%, noise of wiring and digits \d/,
+    );
+  });
+
+  test("what could not be told apart is no nought: without accelerations no share of tilt is printed, without a peak none of slosh", () => {
+    const random = createRandom(8);
+    const said = (volts: (t: number) => number) =>
+      textOf(noiseFinding(noise(drive("d.csv", 30, 29.5, (t) => ({ volts: volts(t) })))).condition);
+    const sloshing = said(
+      (t) => 0.06 * Math.sin(2 * Math.PI * 0.9 * t + 1.5 * Math.sin(0.11 * t)) + 0.01 * random.normal(),
+    );
+    expect(sloshing).toMatch(/add up, slosh is \d+\s%, noise of wiring and digits \d+\s% and the rest/);
+    expect(sloshing).toContain("What tilt does is in the rest");
+    expect(sloshing).not.toMatch(/tilt 0/);
+    const hissing = said(() => 0.02 * random.normal());
+    expect(hissing).toContain("What slosh does is in the rest");
+    expect(hissing).not.toMatch(/slosh is 0/);
   });
 
   test("spikes stand apart, by their own size", () => {

@@ -36,18 +36,26 @@ export function noiseFinding(noise: Noise): Finding {
       quantityWith("noise.turningBias_L", noise.turningBias_L, 1.96 * (noise.turningBiasStandard_L ?? 0), "L"),
       " on average, and no filter removes that.",
     );
+  // What could not be told apart is no nought: it is somewhere in the rest.
+  const hidden = new Set<NoisePart>([
+    ...(noise.sloshFrequency_Hz === null ? (["slosh"] as const) : []),
+    ...(noise.tilt_L_per_g === null ? (["tilt"] as const) : []),
+  ]);
+  const told = noise.split.map((p, at) => ({ ...p, at })).filter((p) => p.share > 0 || !hidden.has(p.part));
   return {
     question: "How large and how slow is the slosh?",
     sentence,
     short: ["±\u00a0", total],
     condition: [
       "One standard deviation, at the levels of this log. Of its square, in which the causes add up, ",
-      ...noise.split.flatMap((p, i): Phrase[] => [
-        i === 0 ? "" : i === noise.split.length - 1 ? " and " : ", ",
-        `${partNames[p.part]} `,
-        percent(`noise.split.${i}.share`, p.share, 0),
+      ...told.flatMap((p, k): Phrase[] => [
+        k === 0 ? "" : k === told.length - 1 ? " and " : ", ",
+        `${partNames[p.part]} ${k === 0 ? "is " : ""}`,
+        percent(`noise.split.${p.at}.share`, p.share, 0),
       ]),
       ".",
+      ...(hidden.has("slosh") ? [" What slosh does is in the rest."] : []),
+      ...(hidden.has("tilt") ? [" What tilt does is in the rest: only logged accelerations tell it."] : []),
       ...(noise.byLevel.length > 1 && !apartByLevel(noise.byLevel)
         ? [" It moves alike at all levels that were driven."]
         : []),
@@ -60,9 +68,9 @@ export function noiseFinding(noise: Noise): Finding {
 }
 
 const partNames: Record<NoisePart, string> = {
-  slosh: "slosh is",
+  slosh: "slosh",
   tilt: "tilt",
-  floor: "the electrical floor",
+  floor: "noise of wiring and digits",
   rest: "the rest",
 };
 const partWords: Record<NoisePart, string> = {
