@@ -111,6 +111,11 @@ export function smallestFaults(
   /** Sizes as the readings alone ask for them, before what a pour can hold. */
   const workOut = (k: number): SmallestFault => {
     const near = [-2, -1, 0, 1, 2].flatMap((d) => (columnsAt.get(k + d) ?? []).filter((c) => isNear(c.member, k)));
+    const members = near.map((c) => c.member);
+    // Of two explanations neither of which is a fault of this step only bends are weighed together.
+    const isAsked = members.map(({ what, at }) => at === k && (what === "pour" || what === "reading"));
+    const isBend = members.map(({ what }) => what === "kink");
+    const together = (i: number, j: number) => i === j || isAsked[i]! || isAsked[j]! || (isBend[i]! && isBend[j]!);
     const products = settings.map(({ store, whitened }) =>
       productsOf(
         near.map((c) => {
@@ -118,14 +123,15 @@ export function smallestFaults(
           whitened.set(c, known);
           return known;
         }),
+        together,
       ),
     );
     // What lies before is not asked for again.
     for (const { whitened } of settings) for (const c of columnsAt.get(k - 3) ?? []) whitened.delete(c);
     const of: SmallestFault = { more: null, less: null, reading: null };
     near.forEach((fault, f) => {
-      const { what, at } = fault.member;
-      if (at !== k || (what !== "pour" && what !== "reading")) return;
+      if (!isAsked[f]) return;
+      const { what } = fault.member;
       const told: Class[] = [];
       const rivals = new Classes();
       const shelves = new Classes();
@@ -151,13 +157,7 @@ export function smallestFaults(
         }
         weighRivals(near, products[s]!, f, log, rivals, shelves);
         if (what === "pour")
-          for (const r of roomRivals(
-            run,
-            rooms,
-            near.map((c) => c.member),
-            products[s]!,
-            f,
-          ))
+          for (const r of roomRivals(run, rooms, members, products[s]!, f))
             walls.push({ ...r, log: log + Math.log(roomsBeside) + r.log });
       });
       const plain = rivals.all();
@@ -201,12 +201,13 @@ export function smallestFaults(
   });
 }
 
-/** Inner products of whitened shifts, row by row. */
-function productsOf(whitened: WhitenedShift[]): Float64Array {
+/** Inner products of whitened shifts, row by row; those that are asked for together. */
+function productsOf(whitened: WhitenedShift[], together: (i: number, j: number) => boolean): Float64Array {
   const n = whitened.length;
   const products = new Float64Array(n * n);
   for (let i = 0; i < n; i++)
     for (let j = i; j < n; j++) {
+      if (!together(i, j)) continue;
       products[i * n + j] = innerProduct(whitened[i]!, whitened[j]!);
       products[j * n + i] = products[i * n + j]!;
     }
@@ -288,19 +289,25 @@ function shortOf(
   const mine = new Float64Array(told.length + gone.length);
   const others = new Float64Array(rivals.length + rooms.length);
   const roots = rivals.map((r) => Math.sqrt(r.information));
-  // What speaks for a fault weighs no more than at no distance from it.
+  const rival = (i: number, size: number): number => {
+    if (i < rivals.length) return rivals[i]!.log - costs(size * roots[i]!, 1);
+    const room = rooms[i - rivals.length]!;
+    const { apart, noise } = room.seen(size);
+    return room.log - costs(apart, noise);
+  };
+  // What speaks for a fault weighs no more than at no distance from it: mostly one rival alone settles it, and the same as for the size before.
   const mostMine = logSum([...told, ...gone].map((t) => t.log));
+  let settling = 0;
   return (size) => {
     const wanted = needed(size);
-    rivals.forEach((r, i) => {
-      others[i] = r.log - costs(size * roots[i]!, 1);
-    });
-    rooms.forEach((r, i) => {
-      const { apart, noise } = r.seen(size);
-      others[rivals.length + i] = r.log - costs(apart, noise);
-    });
-    // Mostly the likeliest rival alone settles it, and the sums need not be taken.
-    if (wanted - mostMine + others.reduce((a, b) => Math.max(a, b)) > 1e-9) return true;
+    const settles = (value: number) => wanted - mostMine + value > 1e-9;
+    if (others.length > 0 && settles(rival(settling, size))) return true;
+    for (let i = 0; i < others.length; i++) {
+      others[i] = rival(i, size);
+      if (!settles(others[i]!)) continue;
+      settling = i;
+      return true;
+    }
     told.forEach((t, i) => {
       mine[i] = t.log - 0.5 * size ** 2 * t.information;
     });
