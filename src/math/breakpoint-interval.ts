@@ -161,16 +161,17 @@ function holding(products: Products, gap: number, place: number): Products {
     products.gram(h, h) - 2 * shift * products.gram(h, h + 1) + shift * shift * products.gram(h + 1, h + 1),
   );
   const part = (a: number) => (products.gram(h, a) - shift * products.gram(h + 1, a)) / size;
-  // Each product is asked for many times; in a long record few columns are, so there they are not all computed beforehand.
-  const columns = 2 * products.places.length;
-  const parts = columns <= 600 ? Float64Array.from({ length: columns }, (_, a) => part(a)) : null;
+  // Each product is asked for many times, and mostly of few columns.
+  const known = new Float64Array(2 * products.places.length).fill(Number.NaN);
+  const partOf = (a: number): number => {
+    if (Number.isNaN(known[a]!)) known[a] = part(a);
+    return known[a]!;
+  };
   const along = (products.along(h) - shift * products.along(h + 1)) / size;
   return {
     ...products,
-    gram: parts
-      ? (a, b) => products.gram(a, b) - parts[a]! * parts[b]!
-      : (a, b) => products.gram(a, b) - part(a) * part(b),
-    along: parts ? (a) => products.along(a) - parts[a]! * along : (a) => products.along(a) - part(a) * along,
+    gram: (a, b) => products.gram(a, b) - partOf(a) * partOf(b),
+    along: (a) => products.along(a) - partOf(a) * along,
     total: products.total - along * along,
   };
 }
