@@ -8,10 +8,14 @@ export interface SmoothFit {
   covariance: Float64Array;
   /** Posterior mean of the squared unexplained scatter: what one reading leaves open even on a perfectly known curve. */
   scatterVariance: number;
+  /** Settings that may be the likeliest, in the order given: all so near to it that rounding could decide. */
+  likeliest: Noise[];
 }
 
 /** Settings fainter than this, against the likeliest, do not count. */
 const faintest = 0.03;
+/** Far over what rounding does to the log likelihood of a setting. */
+const withinRounding = 0.01;
 
 /**
  * @param at places. @param noises the settings that count; the whole grid if left out. @param every the joint covariance is
@@ -142,7 +146,8 @@ export function predictSmooth(
     for (let p = 0; p < joint; p++) for (let q = 0; q <= p; q++) second[p * joint + q]! += share * off(p) * off(q);
   });
   for (let p = 0; p < joint; p++) for (let q = 0; q < p; q++) second[q * joint + p] = second[p * joint + q]!;
-  return { mean, covariance: second, scatterVariance };
+  const likeliest = fits.filter((f) => f.log > top - withinRounding).map((f) => f.noise);
+  return { mean, covariance: second, scatterVariance, likeliest };
 }
 
 function placeFree(a: Float64Array, n: number, x: number[], y: number[]): void {

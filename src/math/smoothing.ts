@@ -195,6 +195,7 @@ export function weightsOf(settings: Setting[]): number[] {
 
 /** Nearest rising (or level) values by pooling neighbours that fall (isotonic regression, pool adjacent violators). */
 export function risingValues(values: number[]): number[] {
+  if (values.every((v, i) => i === 0 || values[i - 1]! <= v)) return [...values];
   const pools: { sum: number; n: number }[] = [];
   for (const v of values) {
     pools.push({ sum: v, n: 1 });
@@ -222,9 +223,12 @@ export function drawnTogether(problem: SmoothSource, most: number): SmoothProble
   const groups = groupsOf(problem.x, most);
   const mean = (of: (i: number) => number) => groups.map((g) => g.reduce((s, i) => s + of(i), 0) / g.length);
   const x = mean((i) => problem.x[i]!);
+  // Places rise, and so does the piece that each lies in.
+  let piece = 0;
   const paceAt = (at: number): number => {
-    const k = problem.pace!.to.findIndex((t) => t > at);
-    return problem.pace!.value[k < 0 ? problem.pace!.value.length - 1 : k]!;
+    const { to, value } = problem.pace!;
+    while (piece < to.length && !(to[piece]! > at)) piece++;
+    return value[piece < to.length ? piece : value.length - 1]!;
   };
   return {
     ...rest,

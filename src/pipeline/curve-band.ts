@@ -1,9 +1,9 @@
 /** Band: the smooth curve with its joint covariance, on the fill day. */
 
 import type { NormalPart } from "../math/normal-mixture";
-import { drawnTogether, noiseGrid, settingsOf, weightsOf } from "../math/smoothing";
+import { drawnTogether, settingsOf, weightsOf } from "../math/smoothing";
 import type { Coordinate } from "./coordinate";
-import { type Inverse, inverseOf, mostPoints, overShelf, partsAt } from "./curve-inverse";
+import { type Inverse, inverseOf, overShelf, partsAt } from "./curve-inverse";
 import type { CurveState } from "./curve-limits";
 import type { FillRuns } from "./fill-run";
 import type { FillJob } from "./job";
@@ -30,6 +30,8 @@ export interface Band {
 }
 
 const gridPoints = 81;
+/** More points than these are drawn together before the curve is drawn: no tank bends that often. */
+const mostPoints = 120;
 
 /**
  * Fits the reading as a smooth function of the volume, turns it round, and averages over what the run may be: an end step on the
@@ -46,7 +48,6 @@ export function smoothBand(
   const first = states[0]!;
   const model = readingModel(fillRuns, first.points, first.putIns, job, first.kinks_L, coordinate);
   const few = drawnTogether(model.problem, mostPoints);
-  const settings = settingsOf(few, first.noises ?? noiseGrid(model.problem));
   const readings = gridReadings(model.coordinate, low, high);
   const target = readings.map((r) => model.coordinate.of(r));
   const emptiest = emptiest_L(fillRuns, job);
@@ -54,12 +55,14 @@ export function smoothBand(
     .filter((s, k) => k === 0 || s.points.length >= 4)
     .map((s, k) => {
       const own = k === 0 ? model : readingModel(fillRuns, s.points, s.putIns, job, s.kinks_L, model.coordinate.name);
-      const bare = inverseOf(own, s.noises, target, emptiest);
-      return { chance: s.chance, shelf: s.shelf, bare, curve: overShelf(s.shelf, bare) };
+      const drawn = k === 0 ? few : drawnTogether(own.problem, mostPoints);
+      const { inverse: bare, likeliest } = inverseOf(own, drawn, s.noises, target, emptiest);
+      return { chance: s.chance, shelf: s.shelf, bare, curve: overShelf(s.shelf, bare), likeliest };
     });
   const total = all.reduce((s, p) => s + p.chance, 0);
   const curves = all.map((p): CurveState => ({ chance: p.chance / total, ...p.curve }));
   const { mean_L: mean, covariance_L2: covariance } = mixture(curves);
+  const settings = settingsOf(few, all[0]!.likeliest);
   const weights = weightsOf(settings);
   const likeliest = settings[weights.indexOf(Math.max(...weights))]!;
   const variances = few.readingVariance.map((v) => v * likeliest.factor ** 2 + likeliest.scatter ** 2);
@@ -134,10 +137,11 @@ function gridReadings(coordinate: Coordinate, low: number, high: number): number
   const inverse = Array.from({ length: 2001 }, (_, i) => low + ((high - low) * i) / 2000);
   const of = inverse.map((r) => coordinate.of(r));
   const [start, end] = [of[0]!, of[2000]!];
+  let k = 0;
   const readings = Array.from({ length: gridPoints }, (_, i) => {
     const target = start + ((end - start) * i) / (gridPoints - 1);
-    let k = of.findIndex((v) => (end > start ? v >= target : v <= target));
-    if (k < 0) k = 2000;
+    // The first that reaches the target; those before did not reach the one before it.
+    while (k < 2000 && !(end > start ? of[k]! >= target : of[k]! <= target)) k++;
     if (k === 0) return low;
     const a = of[k - 1]!;
     const b = of[k]!;

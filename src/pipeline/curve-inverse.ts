@@ -3,13 +3,11 @@ import { normalProbability } from "../math/distributions";
 import type { NormalPart } from "../math/normal-mixture";
 import type { Noise } from "../math/smooth-chain";
 import { predictSmooth } from "../math/smooth-predict";
-import { drawnTogether, noiseGrid, risingValues } from "../math/smoothing";
+import { noiseGrid, risingValues, type SmoothProblem } from "../math/smoothing";
 import type { CurveState } from "./curve-limits";
 import type { ReadingModel } from "./reading-model";
 import type { Shelf } from "./suspect-states";
 
-/** More points than these are drawn together before the curve is drawn: no tank bends that often. */
-export const mostPoints = 120;
 /** The joint covariance changes slowly: it is taken at every second of the fine places. */
 const every = 2;
 /** Fine places on the volume axis, shares of the range; wide enough for what lies between an end step and its stop. */
@@ -19,10 +17,18 @@ export type Inverse = Omit<CurveState, "chance">;
 
 /**
  * Volume at each place of the coordinate, with its covariance: the error of the reading's curve over its slope.
+ * @param few the model's problem with neighbours drawn together where there are many.
  * @param emptiest_L volume since the start under which the tank would hold less than nothing.
+ * @returns with it the settings that may be the likeliest (`SmoothFit`).
  */
-export function inverseOf(model: ReadingModel, noises: Noise[] | null, target: number[], emptiest_L: number): Inverse {
-  const fit = predictSmooth(drawnTogether(model.problem, mostPoints), fine, noises ?? noiseGrid(model.problem), every);
+export function inverseOf(
+  model: ReadingModel,
+  few: SmoothProblem,
+  noises: Noise[] | null,
+  target: number[],
+  emptiest_L: number,
+): { inverse: Inverse; likeliest: Noise[] } {
+  const fit = predictSmooth(few, fine, noises ?? noiseGrid(model.problem), every);
   const joint = Math.ceil(fine.length / every);
   const curve = risingValues(Array.from(fit.mean));
   const step = fine[1]! - fine[0]!;
@@ -52,7 +58,7 @@ export function inverseOf(model: ReadingModel, noises: Noise[] | null, target: n
       }),
     ),
   };
-  return betweenSteps(model, noises, target, emptiest_L, free);
+  return { inverse: betweenSteps(model, noises, target, emptiest_L, free), likeliest: fit.likeliest };
 }
 
 /** Standard deviations that two readings must lie apart before it is certain which of them is higher, and that a bound leaves for its step's volume. */
@@ -71,23 +77,26 @@ function betweenSteps(
 ): Inverse {
   const { x, y, readingVariance } = model.problem;
   const settings = noises ?? noiseGrid(model.problem);
-  const steps = x.map((at, k) => {
-    const noise = Math.max(...settings.map((n) => n.factor ** 2 * readingVariance[k]! + n.scatter ** 2));
-    const volume_L = model.low_L + model.range_L * at;
-    return {
-      apart: certain * Math.sqrt(noise + model.ownVariance[k]!),
-      reading: y[k]!,
-      lowest_L: volume_L - certain * Math.sqrt(model.errors.own_L2[k]!),
-      highest_L: volume_L + certain * Math.sqrt(model.errors.own_L2[k]!),
-    };
-  });
+  const n = x.length;
+  const apart = new Float64Array(n);
+  const lowest_L = new Float64Array(n);
+  const highest_L = new Float64Array(n);
+  for (let k = 0; k < n; k++) {
+    let noise = Number.NEGATIVE_INFINITY;
+    for (const { factor, scatter } of settings)
+      noise = Math.max(noise, factor ** 2 * readingVariance[k]! + scatter ** 2);
+    const volume_L = model.low_L + model.range_L * x[k]!;
+    apart[k] = certain * Math.sqrt(noise + model.ownVariance[k]!);
+    lowest_L[k] = volume_L - certain * Math.sqrt(model.errors.own_L2[k]!);
+    highest_L[k] = volume_L + certain * Math.sqrt(model.errors.own_L2[k]!);
+  }
   const cut = target.map((t, i) => {
     // Every reading of the grid was met while the run was poured: at most a pour beyond the steps that count.
     let lower = Math.max(emptiest_L, model.low_L + model.range_L * fine[0]!);
     let upper = model.low_L + model.range_L * fine[fine.length - 1]!;
-    for (const s of steps) {
-      if (s.reading < t - s.apart) lower = Math.max(lower, s.lowest_L);
-      if (s.reading > t + s.apart) upper = Math.min(upper, s.highest_L);
+    for (let k = 0; k < n; k++) {
+      if (y[k]! < t - apart[k]!) lower = Math.max(lower, lowest_L[k]!);
+      if (y[k]! > t + apart[k]!) upper = Math.min(upper, highest_L[k]!);
     }
     return cutOff(free.mean_L[i]!, Math.sqrt(free.covariance_L2[i]![i]!), lower, upper);
   });

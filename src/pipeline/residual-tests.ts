@@ -22,18 +22,33 @@ export function runsTest(e: number[]): { runs: number; p: number; many: boolean 
 
 /** Shapiro–Francia: squared correlation of the ordered values with normal scores; p by simulation under the normal (seeded). */
 export function shapiroFrancia(e: number[], seed = 1): { w: number; p: number } {
-  const n = e.length;
-  const scores = Array.from({ length: n }, (_, i) => normalQuantile((i + 1 - 0.375) / (n + 0.25)));
+  const { scores, drawn } = underNormal(e.length, seed);
   const w = squaredCorrelation(sorted(e), scores);
+  return { w, p: (drawn.filter((v) => v <= w).length + 1) / (drawn.length + 1) };
+}
+
+interface UnderNormal {
+  n: number;
+  seed: number;
+  /** Where the ordered values of a normal sample are expected. */
+  scores: number[];
+  /** The statistic of seeded normal samples. */
+  drawn: number[];
+}
+let lastDrawn: UnderNormal | null = null;
+
+/** What the statistic comes to in normal samples of n. It hangs on n and the seed alone, and mostly n is that of the time before: that one is kept. */
+function underNormal(n: number, seed: number): UnderNormal {
+  if (lastDrawn?.n === n && lastDrawn.seed === seed) return lastDrawn;
+  const scores = Array.from({ length: n }, (_, i) => normalQuantile((i + 1 - 0.375) / (n + 0.25)));
   const random = createRandom(seed);
   // A long sample varies little from one to the next: 400 up to 500 residuals, 100 of 2,000.
   const trials = Math.min(400, Math.ceil(200_000 / n));
-  let below = 0;
-  for (let t = 0; t < trials; t++) {
-    const sample = Array.from({ length: n }, () => random.normal());
-    if (squaredCorrelation(sorted(sample), scores) <= w) below++;
-  }
-  return { w, p: (below + 1) / (trials + 1) };
+  const drawn = Array.from({ length: trials }, () =>
+    squaredCorrelation(sorted(Array.from({ length: n }, () => random.normal())), scores),
+  );
+  lastDrawn = { n, seed, scores, drawn };
+  return lastDrawn;
 }
 
 const sorted = (values: number[]): number[] => Array.from(Float64Array.from(values).sort());

@@ -7,6 +7,7 @@ import {
   risingValues,
   type SmoothProblem,
   type SmoothSource,
+  settingsOf,
   walkCovariance,
 } from "../../src/math/smoothing";
 
@@ -36,6 +37,26 @@ describe("walkCovariance", () => {
 });
 
 describe("predictSmooth", () => {
+  test("the few settings that it hands on hold the one that the plain factorisation finds likeliest", () => {
+    for (let seed = 1; seed <= 12; seed++) {
+      const random = createRandom(seed);
+      const x = Array.from({ length: 8 + 3 * seed }, () => random.uniform()).sort((a, b) => a - b);
+      const p = problem(
+        x,
+        x.map((v) => v + 0.2 * v * v + 0.02 * random.normal()),
+      );
+      const all = settingsOf(p);
+      const best = all.reduce((a, b) => (b.logPrior + b.logLikelihood > a.logPrior + a.logLikelihood ? b : a));
+      const { likeliest } = predictSmooth(p, [0.5]);
+      expect(likeliest.length).toBeLessThan(all.length / 2);
+      expect(likeliest).toContainEqual({
+        factor: best.factor,
+        scatter: best.scatter,
+        roughness: best.roughness,
+        logPrior: best.logPrior,
+      });
+    }
+  });
   const x = Array.from({ length: 12 }, (_, i) => i / 11);
   test("a straight line comes back, between the points and beyond them", () => {
     const fit = predictSmooth(

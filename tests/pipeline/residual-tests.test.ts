@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { residualTests, runsTest } from "../../src/pipeline/residual-tests";
+import { residualTests, runsTest, shapiroFrancia } from "../../src/pipeline/residual-tests";
 
 const of = (residuals: number[]) => {
   const tests = residualTests(
@@ -30,5 +30,14 @@ describe("what the tests of the residuals mean", () => {
     expect(runs!.means).toMatch(/more often than chance would/);
     for (const t of [runs!, dw!]) expect(t.means).not.toContain("a bend is missing");
     expect(runsTest(turns).many).toBe(true);
+  });
+
+  test("the chance of a normal sample is that of its own length and seed, whatever was asked before", () => {
+    const alone = shapiroFrancia(slow, 1);
+    const others = [shapiroFrancia(slow.slice(5), 1), shapiroFrancia(slow, 2)];
+    expect(shapiroFrancia(slow, 1)).toEqual(alone);
+    expect([shapiroFrancia(slow.slice(5), 1), shapiroFrancia(slow, 2)]).toEqual(others);
+    expect(others[0]!.p).not.toBe(alone.p);
+    expect(others[1]!.p).not.toBe(alone.p);
   });
 });
