@@ -13,11 +13,10 @@
  */
 
 import { chainFilter, innerProduct, type WhitenedShift, whitenedShift } from "../math/chain-shift";
-import { chainLikelihoods } from "../math/smooth-chain";
 import { logSum } from "../math/smoothing";
 import type { Room } from "./room";
 import { type RoomRival, roomRivals } from "./room-rival";
-import { type Member, placed, type RunChain } from "./run-chain";
+import type { Member, PlacedChain, RunChain } from "./run-chain";
 import type { Possible } from "./suspect-explanations";
 
 export interface SmallestFault {
@@ -64,23 +63,20 @@ export const mostWorkedOut = 120;
 
 /**
  * In a run of more than 120 points every so-manieth is worked out, and the points between take the size of the nearest of those.
- * @param room as for the search. @param raiseFrom chance from which a fault is told. @returns one for each point of the run.
+ * @param put, logs the members put in, and how likely each setting then is. @param room as for the search. @param raiseFrom chance from which a fault is told. @returns one for each point of the run.
  */
 export function smallestFaults(
   run: RunChain,
   members: Member[],
+  { put, logs }: { put: PlacedChain; logs: number[] },
   possible: Possible[],
   room: Room,
   raiseFrom: number,
 ): SmallestFault[] {
-  const put = placed(run, members, false);
-  if (!put) return run.points.map(() => ({ more: null, less: null, reading: null }));
   const { chain, node } = put;
-  // The likelihood alone costs a small part of the rest, and tells which settings count.
-  const likelihoods = chainLikelihoods(chain, run.settings);
-  const likeliest = Math.max(...run.settings.map((s, k) => s.logPrior + likelihoods[k]!));
+  const likeliest = Math.max(...logs);
   const settings = run.settings
-    .filter((s, k) => s.logPrior + likelihoods[k]! > likeliest - faintSetting)
+    .filter((_, k) => logs[k]! > likeliest - faintSetting)
     .map((s) => {
       const { store, logLikelihood } = chainFilter(chain, s);
       return { store, log: s.logPrior + logLikelihood, whitened: new Map<Column, WhitenedShift>() };

@@ -36,7 +36,7 @@ export function diagnoseRun(
   const logs = run.settings.map((s, k) => s.logPrior + likelihoods[k]!);
   const setting = run.settings[logs.indexOf(Math.max(...logs))]!;
   const scores = chainScores(chain, [setting]);
-  const smallest = smallestFaults(run, members, possible, room, raiseFrom);
+  const smallest = smallestFaults(run, members, { put, logs }, possible, room, raiseFrom);
   let summed = 0;
   const rows = run.points.map((_, i) => {
     const at = node[i]!;

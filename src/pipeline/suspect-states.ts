@@ -1,5 +1,6 @@
 /** States of one run: what may be true of it, with its chance. Raised faults and the band both come from the same states. */
-import { chainLikelihoods, type Noise } from "../math/smooth-chain";
+import { type Course, chainCourse, likelihoodsBeside } from "../math/chain-course";
+import type { Noise } from "../math/smooth-chain";
 import type { Coordinate } from "./coordinate";
 import type { FillRuns } from "./fill-run";
 import type { FillJob } from "./job";
@@ -89,8 +90,10 @@ export function weighStates(
   const posterior = searchStates(run, possible, room, limits, hangs);
   const raised = raisedFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);
   const kept = keep(posterior);
+  // What the states have in common, from the first step on, is walked once.
+  const course = chainCourse(placed(run, kept[0]!.state.members, true)!.chain, run.settings);
   const states = kept.map(({ state, chance }) => ({
-    ...runState(run, r, state, putIns, unseenIn(run, state, possible, room)),
+    ...runState(run, course, r, state, putIns, unseenIn(run, state, possible, room)),
     chance,
   }));
   const holds = (s: State) =>
@@ -122,9 +125,16 @@ function keep(posterior: Posterior): { state: State; chance: number }[] {
   return kept.map((k) => ({ ...k, chance: k.chance / total }));
 }
 
-function runState(run: RunChain, r: number, state: State, putIns: PutIn[], unseen: Unseen[]): Omit<RunState, "chance"> {
+function runState(
+  run: RunChain,
+  course: Course,
+  r: number,
+  state: State,
+  putIns: PutIn[],
+  unseen: Unseen[],
+): Omit<RunState, "chance"> {
   const put = placed(run, state.members, true)!;
-  const likelihoods = chainLikelihoods(put.chain, run.settings);
+  const likelihoods = likelihoodsBeside(course, put.chain);
   const logs = run.settings.map((s, k) => s.logPrior + likelihoods[k]!);
   const top = Math.max(...logs);
   const moved = run.points.map((p, i) => ({
