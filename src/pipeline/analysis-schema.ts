@@ -99,6 +99,14 @@ function schemaFor<const U extends "V" | "ohm" | "count">(unit: U) {
               alternatives: z.array(z.looseObject({ kind: text })),
             }),
           ),
+          oddEnds: z.array(
+            z.looseObject({
+              step: z.int().nonnegative(),
+              chance: share,
+              seen_L: z.number(),
+              seenStandard_L: notNegative,
+            }),
+          ),
           smallestDetectable_L: z.array(orNull),
         }),
       )

@@ -122,6 +122,7 @@ export function analysisOf(answers: Answers, files: SourceFile[], choicesSeed = 
             })),
           ),
           events: p(s?.events ?? []),
+          oddEnds: p(s?.oddEnds ?? []),
           smallestDetectable_L: p(s?.smallestDetectable_L ?? []),
           smallestReading_L: p(s?.smallestReading_L ?? []),
           secondRoom: p(s ? secondRoomOf(s) : null),

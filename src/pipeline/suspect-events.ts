@@ -49,15 +49,33 @@ export interface Raised {
   putIn: { amount_L: number; standard_L: number } | null;
 }
 
-/** Faults that are likely enough to be raised, in the order of the steps. */
-export function raisedFaults(
+/** A first or last step that is odder than not, and not by enough to be raised: how far it lies off the rest, litres. */
+export interface OddEnd {
+  step: number;
+  chance: number;
+  seen_L: number;
+  seenStandard_L: number;
+}
+
+/** Whether a state holds a fault at the place that an odd end speaks of. */
+export const faultAt = (state: State, place: number): boolean =>
+  state.members.some((m) => isFault(m) && placeOf(m) === place);
+
+export interface Told {
+  /** Faults that are likely enough to be raised, in the order of the steps. */
+  raised: Raised[];
+  /** Ends that are not raised and still likelier odd than not, with the place of each among the points. */
+  oddEnds: { end: OddEnd; place: number }[];
+}
+
+export function toldFaults(
   run: RunChain,
   fillRun: FillRun,
   fillRuns: FillRuns,
   posterior: Posterior,
   slopes: number[],
   pour_L: number,
-): Raised[] {
+): Told {
   const weighed = shares(posterior);
   const n = run.x.length;
   const doubts: { k: number; chance: number; ranked: Ranked[] }[] = [];
@@ -92,17 +110,30 @@ export function raisedFaults(
   const told = doubts.filter(
     ({ k, chance }, i) => chance >= treatFrom || !doubts.slice(0, i).some((o) => insteadOf(weighed, k, o.k, chance)),
   );
-  return told
-    .map(({ k, chance, ranked }) =>
-      describe(run, fillRun, fillRuns, k, ranked, shapeBeside(weighed, ranked[0]!), slopes, pour_L, chance),
-    )
-    .sort((a, b) => a.event.step - b.event.step);
+  const oddEnds = [0, n - 1].flatMap((k) => {
+    const chance = chanceAt.get(k) ?? 0;
+    if (chance < treatFrom || chance >= raiseEndFrom) return [];
+    const { state, member } = [...kinds.get(k)!.values()].reduce((a, b) => (b.share > a.share ? b : a));
+    const seen = seenIn(run, state, member, pour_L);
+    const step = run.points[k]!.step.index;
+    return [{ place: k, end: { step, chance, seen_L: seen.amount_L, seenStandard_L: seen.standard_L } }];
+  });
+  return {
+    raised: told
+      .map(({ k, chance, ranked }) =>
+        describe(run, fillRun, fillRuns, k, ranked, shapeBeside(weighed, ranked[0]!), slopes, pour_L, chance),
+      )
+      .sort((a, b) => a.event.step - b.event.step),
+    oddEnds,
+  };
 }
 
 /** A doubt that stands mostly in states without a likelier one is another reading of the same trouble: it is told as its alternative. */
 function insteadOf(weighed: { state: State; share: number }[], k: number, likelier: number, chance: number): boolean {
-  const at = (state: State, place: number) => state.members.some((m) => isFault(m) && placeOf(m) === place);
-  const both = weighed.reduce((s, { state, share }) => s + (at(state, k) && at(state, likelier) ? share : 0), 0);
+  const both = weighed.reduce(
+    (s, { state, share }) => s + (faultAt(state, k) && faultAt(state, likelier) ? share : 0),
+    0,
+  );
   return both < 0.2 * chance;
 }
 

@@ -10,7 +10,7 @@ import { placed, type RunChain, runChain, shelfGaps, takenIn } from "./run-chain
 import { chordSpan } from "./slopes";
 import type { FitPoint, PutIn } from "./smooth-problem";
 import { type Diagnostic, diagnoseRun } from "./suspect-diagnostics";
-import { chanceOf, type Raised, raisedFaults, raiseFrom } from "./suspect-events";
+import { chanceOf, faultAt, type OddEnd, type Raised, raiseFrom, toldFaults } from "./suspect-events";
 import { explanationsFor, longHangs, mostFaults, readBefore, repeatsAt, usualPour_L } from "./suspect-explanations";
 import { type Posterior, type State, searchStates, type Unseen, unseenIn } from "./suspect-search";
 
@@ -40,6 +40,7 @@ export interface Shelf {
 
 export interface Weighed {
   raised: Raised[];
+  oddEnds: OddEnd[];
   coordinate: Coordinate["name"] | null;
   /** Likeliest first; their chances sum to 1. */
   states: RunState[];
@@ -73,7 +74,8 @@ export function weighStates(
   decided: (index: number) => boolean,
 ): Weighed {
   const asWritten: RunState = { chance: 1, points, putIns, kinks_L: [], shelf: null, noises: null };
-  if (points.length < 6) return { raised: [], coordinate: null, states: [asWritten], hidden: [], diagnostics: [] };
+  if (points.length < 6)
+    return { raised: [], oddEnds: [], coordinate: null, states: [asWritten], hidden: [], diagnostics: [] };
   const fillRun = fillRuns.runs[r]!;
   const model = readingModel(fillRuns, points, putIns, job);
   const run = runChain(model, points);
@@ -88,8 +90,8 @@ export function weighStates(
   const mayHang = !fillRuns.fixedSteps && chordSpan(points.length) === 1;
   const hangs = mayHang ? longHangs(possible, (k) => repeatsAt(run, slopes, k, fillRuns, readBefore(fillRun, k))) : [];
   const posterior = searchStates(run, possible, room, limits, hangs);
-  const raised = raisedFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);
-  const kept = keep(posterior);
+  const { raised, oddEnds } = toldFaults(run, fillRun, fillRuns, posterior, slopes, pour_L);
+  const kept = oddEnds.reduce((states, { place }) => undecided(states, place), keep(posterior));
   // What the states have in common, from the first step on, is walked once.
   const course = chainCourse(placed(run, kept[0]!.state.members, true)!.chain, run.settings);
   const states = kept.map(({ state, chance }) => ({
@@ -108,6 +110,7 @@ export function weighStates(
   }));
   return {
     raised,
+    oddEnds: oddEnds.map((o) => o.end),
     coordinate: model.coordinate.name,
     states,
     hidden: hidden.map((k) => points[k]!.step.index),
@@ -115,7 +118,12 @@ export function weighStates(
   };
 }
 
-function keep(posterior: Posterior): { state: State; chance: number }[] {
+interface Kept {
+  state: State;
+  chance: number;
+}
+
+function keep(posterior: Posterior): Kept[] {
   const top = posterior.states[0]!.log;
   const kept = posterior.states
     .map((state) => ({ state, chance: Math.exp(sharpened * (state.log - top)) }))
@@ -123,6 +131,18 @@ function keep(posterior: Posterior): { state: State; chance: number }[] {
     .slice(0, mostStates);
   const total = kept.reduce((s, k) => s + k.chance, 0);
   return kept.map((k) => ({ ...k, chance: k.chance / total }));
+}
+
+/** What is not raised must not decide the curve: the states with a fault there get at most so much of the weight, and the band still holds them. */
+const mostUndecided = 0.45;
+
+function undecided(kept: Kept[], place: number): Kept[] {
+  const odd = kept.reduce((sum, { state, chance }) => sum + (faultAt(state, place) ? chance : 0), 0);
+  if (odd <= mostUndecided || odd >= 1) return kept;
+  const scaled = (has: boolean) => (has ? mostUndecided / odd : (1 - mostUndecided) / (1 - odd));
+  return kept
+    .map(({ state, chance }) => ({ state, chance: chance * scaled(faultAt(state, place)) }))
+    .sort((a, b) => b.chance - a.chance);
 }
 
 function runState(

@@ -16,7 +16,7 @@ import { secondRoomOf } from "./second-room";
 import { amountWord, countsDown } from "./sheet-words";
 import { mostWorkedOut } from "./smallest-fault";
 import type { FitPoint, PutIn } from "./smooth-problem";
-import { raiseBesideFrom, raiseFrom, treatFrom } from "./suspect-events";
+import { type OddEnd, raiseBesideFrom, raiseFrom, treatFrom } from "./suspect-events";
 import { type RunState, weighStates } from "./suspect-states";
 
 export type FaultKind = "missed-pour" | "wrong-pour" | "hung-float" | "wrong-reading" | "cannot-be-told";
@@ -61,6 +61,8 @@ export interface SuspectRun {
   /** As in the fill run: over 0 where a drain counts down from the full mark. */
   fillPours: number;
   events: FaultEvent[];
+  /** First or last step that is likelier odd than not and is left as written: the curve takes it by less than its chance. */
+  oddEnds: OddEnd[];
   steps: TreatedStep[];
   /** Pours put in by rule or by hand, with what is not known of their size. */
   putIns: PutIn[];
@@ -237,6 +239,7 @@ function weighRun(fillRuns: FillRuns, r: number, job: FillJob, choices: Record<s
     direction: run.direction,
     fillPours: run.fillPours,
     events,
+    oddEnds: weighed.oddEnds.filter(({ step }) => !decided(step)),
     steps,
     putIns,
     coordinate: weighed.coordinate,

@@ -3,6 +3,7 @@ import { say } from "../../said";
 import { type OnStop, stepsOnStop } from "../on-stop";
 import { type SecondRoom, secondRoomOf } from "../second-room";
 import { amountWord, laterSteps, sideOf } from "../sheet-words";
+import type { OddEnd } from "../suspect-events";
 import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, percent, quantity, quantityWith, sizeOf } from "./quantity";
@@ -80,6 +81,21 @@ const standsOnStop = ({ step, end, chance }: OnStop): Phrase[] => [
   "), and counts that much less.",
 ];
 
+/** An end that is odder than not and not raised: three things would do it, and none of them is taken for granted. */
+const oddEnd = (run: number, k: number, { step, chance, seen_L, seenStandard_L }: OddEnd, of: SuspectRun): Phrase[] => {
+  const at = `fillRuns.${run}.oddEnds.${k}`;
+  const which = step === of.steps[0]!.index ? "first" : "last";
+  return [
+    "Step ",
+    counted(`${at}.step`, step, 0),
+    " lies ",
+    sizeOf(quantityWith(`${at}.seen_L`, seen_L, 1.96 * seenStandard_L, "L")),
+    ` off the rest: a wrong ${which} reading or ${amountWord(of)} would do that (chance `,
+    percent(`${at}.chance`, chance, 0),
+    "), and so would a tank that bends there. It is left as written, and the band reckons with all of them.",
+  ];
+};
+
 /** Where the surface stands while fuel goes in, no reading speaks for a pour. */
 const roomFills = (run: number, { chance, steps }: SecondRoom): Phrase[] => [
   "Between steps ",
@@ -130,7 +146,11 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const sentence: Phrase[] = tooFew
     ? ["Too few steps to tell whether one of them does not belong."]
     : events.length === 0
-      ? ["All steps belong: none stands out from a smooth curve."]
+      ? suspects.runs.some((r) => r.oddEnds.length > 0)
+        ? suspects.runs.flatMap((r, run) =>
+            r.oddEnds.flatMap((end, k) => [run + k > 0 ? " " : "", ...named(run), ...oddEnd(run, k, end, r)]),
+          )
+        : ["All steps belong: none stands out from a smooth curve."]
       : events.flatMap(({ run, k, e }, i) => [
           i > 0 ? " " : "",
           ...named(run),
@@ -143,6 +163,9 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   });
   const namedOnStop = fileBefore(suspects);
   const further = [
+    ...(events.length > 0
+      ? suspects.runs.flatMap((r, run) => r.oddEnds.map((end, k) => [...namedOnStop(run), ...oddEnd(run, k, end, r)]))
+      : []),
     ...suspects.runs.flatMap((r, run) => stepsOnStop(r).map((stop) => [...namedOnStop(run), ...standsOnStop(stop)])),
     ...(events.length === 0 && worst ? [couldHide(suspects, words, worst)] : []),
   ].flatMap((said, i) => (i > 0 ? [" ", ...said] : said));
