@@ -221,6 +221,16 @@ export function tooShortToTell(byLog: LogSteadiness[], perMinute: number): TooSh
   return needed_s !== null && driven_s < needed_s ? { file: shortest.file, driven_s, needed_s } : null;
 }
 
+/** Turns a minute of a usual display. Named default, the job's own. */
+const usualTurns = 2;
+
+/** Shorter than this a log shows a swing of the fuel and no rate of anything. */
+export const leastForRates_s = secondsToTell(usualTurns)!;
+
+/** What of a doubt holds for more than the display: a stricter wish asks for a longer log only of the display. */
+export const tooShortForRates = (tooShort: TooShort | null): TooShort | null =>
+  tooShort && tooShort.driven_s < leastForRates_s ? { ...tooShort, needed_s: leastForRates_s } : null;
+
 /** The same doubt of all that a display does on such a log: in the same words, so that the head names it once. */
 export const tooShortIssue = (code: string, { file, driven_s, needed_s }: TooShort, perMinute: number): Issue => ({
   code,

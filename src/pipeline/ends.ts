@@ -11,7 +11,7 @@ import { replay } from "./device-model";
 import { atDeviceRate } from "./device-record";
 import type { TablePoint } from "./device-table";
 import type { Display } from "./display";
-import type { TooShort } from "./display-weigh";
+import { type TooShort, tooShortForRates } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import { groundOf, mostHidden } from "./end-ground";
 import { planEnd } from "./end-margin";
@@ -202,7 +202,7 @@ export function setEnds(
       remedy: "Smooth more, or make the margins smaller by hand.",
     });
   const filteredSd = filtered?.sd ?? 0;
-  const tooShort = moving?.display.tooShort ?? null;
+  const tooShort = tooShortForRates(moving?.display.tooShort ?? null);
   const ends = counted({ empty, full, filteredSd, tooShort });
   const asRecommended =
     empty.overridden || full.overridden

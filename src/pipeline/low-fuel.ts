@@ -18,7 +18,7 @@ import type { BelievedLimits } from "./circuit";
 import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve-types";
 import type { Display } from "./display";
-import type { TooShort } from "./display-weigh";
+import { type TooShort, tooShortForRates } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import { liftBehind } from "./end-behind";
 import { evenScale, motionSamples, movingOf, readingsOf, travelOf } from "./end-motion";
@@ -307,6 +307,7 @@ export function setWarning(
       condition: "the lower warning is meant",
     });
   if (dropouts) cautions.push(ofDropouts(dropouts));
+  const tooShort = tooShortForRates(display?.tooShort ?? null);
   const low = (logs ?? []).some((l) => Math.min(l.from_L, l.to_L) - offset.offset_L <= 1.5 * warnAtUsable_L);
   if (burn_L_per_h === 0 && display)
     cautions.push({
@@ -331,7 +332,7 @@ export function setWarning(
       lowestShown_L,
       firstLight: light,
       ...(behindAt && { behindTable_L: behindAt(warnAtUsable_L + offset.offset_L) }),
-      ...(display?.tooShort && { tooShort: display.tooShort }),
+      ...(tooShort && { tooShort }),
       ...(dropouts && { dropouts }),
     },
     cautions,

@@ -1,7 +1,7 @@
 /** Measured burn: what a drive log measured an hour, as a consumption that can be taken for range left. */
 import { decimalsFor, decimalsOf } from "../format";
 import { spreadFromRunToRun } from "./consumption";
-import { secondsToTell } from "./display-weigh";
+import { leastForRates_s } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
 import type { Job } from "./job";
 
@@ -22,15 +22,9 @@ export interface MeasuredBurn {
   reserveIn: Job["reserve"]["unit"] | null;
 }
 
-/** Turns a minute of a usual display. Named default, the job's own. */
-const usualTurns = 2;
-
-/**
- * A log that is too short to show even the usual steadiness of a display shows a swing of the fuel, and no burn. A stricter wish of the job
- * asks for a longer log only of the display. A logged flow is a burn at any length.
- */
+/** A log that is too short for any rate shows a swing of the fuel, and no burn. A logged flow is a burn at any length. */
 export const tooShortForBurn = (log: Pick<DriveLog, "duration_s" | "burnStandard_L_per_h">): boolean =>
-  log.burnStandard_L_per_h !== null && log.duration_s < secondsToTell(usualTurns)!;
+  log.burnStandard_L_per_h !== null && log.duration_s < leastForRates_s;
 
 /**
  * Burns that were measured: on a log that is long enough, with a ± from it that is smaller than the burn, and not "or more".

@@ -1,7 +1,7 @@
 /** A log that is too short to tell what holds the display still: said so, with the length that would. */
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
-import { secondsToTell, tooShortToTell } from "../../src/pipeline/display-weigh";
+import { secondsToTell, tooShortForRates, tooShortToTell } from "../../src/pipeline/display-weigh";
 import { driveLogFigure } from "../../src/pipeline/figures/drive-log";
 import { measuredBurns, tooShortForBurn } from "../../src/pipeline/measured-burn";
 import { allFindings, textOf } from "../../src/pipeline/words/all";
@@ -24,6 +24,15 @@ test("a rate is shown by three over it in minutes without a turn; the shortest l
   });
   expect(tooShortToTell([log("a.csv", 10), log("b.csv", 1.6)], 2)).toBeNull();
   expect(tooShortToTell([log("a.csv", 1)], 0)).toBeNull();
+  // A stricter wish than the usual one asks for ten minutes of the display; what five minutes say of the ends still holds.
+  const strict = tooShortToTell([log("a.csv", 5)], 0.3);
+  expect(strict).toMatchObject({ needed_s: 600 });
+  expect(tooShortForRates(strict)).toBeNull();
+  expect(tooShortForRates(tooShortToTell([log("a.csv", 1)], 0.3))).toEqual({
+    file: "a.csv",
+    driven_s: 60,
+    needed_s: 90,
+  });
 });
 
 describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {
