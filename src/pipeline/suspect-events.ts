@@ -246,9 +246,11 @@ function describe(
   const left = chance < treatFrom;
   const side = member.what === "pour" ? sideOf(amount_L, fillRun) : amount_L < 0 ? "low" : "high";
   const sure = left ? "perhaps" : "probably";
+  // An amount that is unlike all others on the sheet, and that fits if it is taken as they are: a decimal mark, a digit too many.
+  const usual_L = kind === "wrong-pour" && member.amountName === "slip" ? pour_L : null;
   const finding = inRoom(state, member)
     ? unseenPour(kind, index, point.step.added_L, member.amountName === "slip", sure)
-    : sentenceOf(fillRun, kind, index, amount, side, between_L, last, sure);
+    : sentenceOf(fillRun, kind, index, amount, side, between_L, last, sure, usual_L);
   const at = run.points[first ? 0 : k]!.step.index;
   const litres = Math.abs(seen.amount_L);
   const alternatives: FaultEvent["alternatives"] = open
@@ -281,6 +283,7 @@ function describe(
       amountStandard_L,
       seen_L: seen.amount_L,
       seenStandard_L: seen.standard_L,
+      usual_L,
       amountReading:
         kind === "wrong-reading" || kind === "hung-float"
           ? (seen.amount_L * slopes[k]!) / run.range_L / run.coordinate.slope(point.step.reading)
@@ -327,6 +330,7 @@ function sentenceOf(
   between_L: number,
   last: boolean,
   sure: "probably" | "perhaps",
+  usual_L: number | null,
 ): Said {
   const word = amountWord(run);
   const name = `${capital(word)} ${step}`;
@@ -334,7 +338,7 @@ function sentenceOf(
     case "missed-pour":
       return say`${name} is ${sure} missing from the sheet: ${laterSteps(run)} sits ${amount} ${side}.`;
     case "wrong-pour":
-      return say`${name} is ${sure} not as written: ${laterSteps(run)} sits ${amount} ${side}.`;
+      return say`${name} is ${sure} not as written: ${laterSteps(run)} sits ${amount} ${side}${usual_L === null ? "" : say`; taken as ${litresTo(usual_L, 2)}, like the others, it fits`}.`;
     case "hung-float":
       return say`The float ${sure} hung at step ${step}: the reading repeated while ${litresTo(between_L, 1)} ${word === "draw" ? "were drawn" : "went in"}.`;
     case "wrong-reading":

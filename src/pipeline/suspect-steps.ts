@@ -31,6 +31,8 @@ export interface FaultEvent {
   /** Size as the readings alone show it, written minus true, before it is held to be a whole pour or a slip of the pen. */
   seen_L: number;
   seenStandard_L: number;
+  /** The usual amount, where the one on the sheet is unlike all others and fits if it is taken as they are; else null. */
+  usual_L: number | null;
   /** Wrong reading: reading as written minus as expected, reading unit; else null. */
   amountReading: number | null;
   /** Posterior probability that nothing is wrong there. */

@@ -32,7 +32,21 @@ function eventPhrases(run: number, k: number, e: FaultEvent, of: SuspectRun): Ph
         ".",
       ];
     case "wrong-pour":
-      return [name, step, ` is ${probably} not as written: ${laterSteps(of)} sits `, off, pourSide, "."];
+      return [
+        name,
+        step,
+        ` is ${probably} not as written: ${laterSteps(of)} sits `,
+        off,
+        pourSide,
+        ...(e.usual_L === null
+          ? []
+          : [
+              "; taken as ",
+              quantity(`fillRuns.${run}.events.${k}.usual_L`, e.usual_L, "L", 2),
+              ", like the others, it fits",
+            ]),
+        ".",
+      ];
     case "hung-float":
       return [`The float ${probably} hung at step `, step, ": its reading repeats and is worth ", off, " too little."];
     case "wrong-reading":

@@ -90,3 +90,14 @@ describe("a first step off the rest that is not raised", () => {
     expect(Math.abs(volumeAt({ grid }, 1.102) - 3)).toBeLessThan(0.2);
   });
 });
+
+test("a decimal mark that slipped: ten among ones is told with the one that fits", () => {
+  const rows = Array.from({ length: 15 }, (_, k): [number, number] => [
+    k === 0 ? 0 : k === 6 ? 40 : 4,
+    0.5 + 0.22 * k + 0.003 * k * k,
+  ]);
+  const said = plain(textOf(suspectStepsFinding(suspectsOf(rows)).sentence));
+  expect(said).toMatch(
+    /^Pour 6 is probably not as written: .* sits 3[56]\.\d+ ± [\d.]+ L high; taken as 4\.0 L, like the others, it fits\./,
+  );
+});
