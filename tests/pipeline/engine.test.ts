@@ -77,6 +77,30 @@ describe("the engine", () => {
     expect([...reader.upstream].sort()).toEqual(["job", "reader"]);
   });
 
+  it("columns that hold the same numbers are the same part, blanks among them; one that differs anywhere, or is of another kind, is another", () => {
+    const column = (...values: number[]) => ({ column: Float64Array.from(values) as Float64Array | Int32Array });
+    const engine = createEngine(column(1, Number.NaN, 3));
+    const reader = engine.stage(
+      "reader",
+      [
+        part(
+          engine.source("column", (s) => s.column),
+          (c) => ({ c }),
+        ),
+      ],
+      ({ c }) => ready(c.length),
+    );
+    reader.read();
+    engine.set(column(1, Number.NaN, 3));
+    reader.read();
+    expect(reader.runs()).toBe(1);
+    for (const other of [column(1, Number.NaN, 4), column(1, Number.NaN), { column: Int32Array.of(1, 2) }]) {
+      engine.set(other);
+      reader.read();
+    }
+    expect(reader.runs()).toBe(4);
+  });
+
   it("a part of a stuck answer is stuck, and ready again with the answer", () => {
     const { engine, halved } = chain({ left: { n: 3 }, right: { n: 1 } });
     const doubled = engine.stage("doubled", [part(halved, (n) => ({ n }))], ({ n }) => ready(2 * n));
