@@ -7,7 +7,7 @@ import { allOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
 import { coverageText, unitSign } from "../words/quantity";
 import { volumeText } from "../words/volume";
-import { inDoubt, probablyOnStop } from "./suspect-steps";
+import { becameOf, inDoubt, probablyOnStop } from "./suspect-steps";
 
 /** How the line through two points fares, by what is known of the curve: clearly off, off by more than the band is wide, or within it. */
 function findingOf({ overall }: Curve, volume: VolumeWords): string {
@@ -23,12 +23,13 @@ export function curveFigure(curve: Curve, suspects: SuspectSteps, volume: Volume
   const grid = curve.grid;
   const steps = suspects.runs.flatMap((r) => r.steps);
   const onStop = new Set(allOnStop(suspects).map((o) => o.step));
-  const good = steps.filter((s) => s.accepted && (s.flag === null || s.decidedBy === "technician"));
   // The same step has the same mark here as in the other figures: what is set aside is crossed out, by rule or by hand.
-  const doubted = steps.filter((s) => s.accepted && !good.includes(s));
-  const left = doubted.filter((s) => s.decidedBy === null);
-  const trial = doubted.filter((s) => s.decidedBy !== null);
-  const aside = steps.filter((s) => !s.accepted);
+  const became = (what: ReturnType<typeof becameOf>) => steps.filter((s) => becameOf(s) === what);
+  const good = became("accepted");
+  const left = became("left");
+  const trial = became("trial");
+  const doubted = [...left, ...trial];
+  const aside = became("set-aside");
   const points = (role: PointSeries["role"], name: string, list: typeof steps, labels: boolean): PointSeries => ({
     kind: "points",
     role,

@@ -1,20 +1,36 @@
 /** Fill run: the recording with its plateaus, or reading against what was poured. */
-import type { Figure } from "../../figure/figure";
+import type { Figure, PointSeries } from "../../figure/figure";
 import type { FillRuns } from "../fill-run";
 import { stepsOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
 import { unitSign } from "../words/quantity";
 import { clockOf } from "./clock";
-import { probablyOnStop } from "./suspect-steps";
+import { becameOf, inDoubt, probablyOnStop } from "./suspect-steps";
+
+const names = { accepted: "used", trial: "on trial", left: inDoubt, "set-aside": "set aside" } as const;
 
 export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Figure {
   const run = fill.runs[0]!;
   const u = unitSign(fill.readingUnit);
+  const treated = new Map(suspects?.runs[0]?.steps.map((s) => [s.index, becameOf(s)]));
+  const became = (index: number) => treated.get(index) ?? "accepted";
+  const doubtful = (["trial", "left"] as const).filter((d) => run.steps.some((s) => became(s.index) === d));
+  const hasAside = run.steps.some((s) => became(s.index) === "set-aside");
+  const doubtKey: Figure["key"] = [
+    ...(doubtful.length > 0 ? [{ role: "suspect" as const, text: doubtful.map((d) => names[d]).join(", or ") }] : []),
+    ...(hasAside ? [{ role: "set-aside" as const, text: names["set-aside"] }] : []),
+  ];
+  const onStop = new Set((suspects?.runs[0] ? stepsOnStop(suspects.runs[0]) : []).map((o) => o.step.index));
   const table = {
-    columns: ["step", "volume, L", `reading, ${u}`, `± ${u}`],
-    rows: run.steps.map((s) => [s.index, s.volume_L, s.reading, s.standardError]),
+    columns: ["step", "volume, L", `reading, ${u}`, `± ${u}`, "what became of it"],
+    rows: run.steps.map((s) => [
+      s.index,
+      s.volume_L,
+      s.reading,
+      s.standardError,
+      onStop.has(s.index) ? probablyOnStop : names[became(s.index)],
+    ]),
   };
-  const asideOf = (index: number) => suspects?.runs[0]?.steps.find((s) => s.index === index)?.accepted === false;
   if (run.trace) {
     const plateaus = run.steps.filter((s) => s.from_s !== null && s.to_s !== null);
     const { unit, of } = clockOf(run.trace.time_s);
@@ -42,25 +58,39 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
               y: [s.reading, s.reading],
               label: String(s.index),
             })),
+            // Over its level stretch, with the mark that the step has in every other figure; its number stands there already.
+            ...(["trial", "left", "set-aside"] as const).flatMap((what): PointSeries[] => {
+              const some = plateaus.filter((s) => became(s.index) === what);
+              if (some.length === 0) return [];
+              return [
+                {
+                  kind: "points",
+                  role: what === "set-aside" ? "set-aside" : "suspect",
+                  name: names[what],
+                  x: some.map((s) => of((s.from_s! + s.to_s!) / 2)),
+                  y: some.map((s) => s.reading),
+                },
+              ];
+            }),
           ],
           marks: [],
           share: 1,
         },
       ],
-      key: [
-        { role: "raw", text: "recording" },
-        { role: "curve", text: "steps" },
-      ],
+      key: [{ role: "raw", text: "recording" }, { role: "curve", text: "steps" }, ...doubtKey],
       table,
     };
   }
-  const onStop = new Set((suspects?.runs[0] ? stepsOnStop(suspects.runs[0]) : []).map((o) => o.step.index));
   const part = (list: typeof run.steps) => ({
     x: list.map((s) => s.volume_L),
     y: list.map((s) => s.reading),
     lower: list.map((s) => s.reading - 1.96 * s.standardError),
     upper: list.map((s) => s.reading + 1.96 * s.standardError),
   });
+  const numbers = (list: typeof run.steps) => list.map((s) => String(s.index));
+  const stands = run.steps.filter((s) => onStop.has(s.index));
+  const aside = run.steps.filter((s) => became(s.index) === "set-aside");
+  const plainly = run.steps.filter((s) => became(s.index) === "accepted" && !onStop.has(s.index));
   return {
     id: "fill-run",
     finding:
@@ -72,35 +102,22 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
       {
         y: { label: "reading", unit: u, scale: "linear", from: null, to: null },
         series: [
-          {
-            kind: "points",
-            role: "accepted",
-            name: "used",
-            ...part(run.steps.filter((s) => !asideOf(s.index) && !onStop.has(s.index))),
-          },
-          {
-            kind: "points",
-            role: "plain",
-            name: probablyOnStop,
-            ...part(run.steps.filter((s) => onStop.has(s.index))),
-            labels: run.steps.filter((s) => onStop.has(s.index)).map((s) => String(s.index)),
-          },
-          {
-            kind: "points",
-            role: "set-aside",
-            name: "set aside",
-            ...part(run.steps.filter((s) => asideOf(s.index))),
-            labels: run.steps.filter((s) => asideOf(s.index)).map((s) => String(s.index)),
-          },
+          { kind: "points", role: "accepted", name: names.accepted, ...part(plainly) },
+          { kind: "points", role: "plain", name: probablyOnStop, ...part(stands), labels: numbers(stands) },
+          ...doubtful.map((d): PointSeries => {
+            const some = run.steps.filter((s) => became(s.index) === d);
+            return { kind: "points", role: "suspect", name: names[d], ...part(some), labels: numbers(some) };
+          }),
+          { kind: "points", role: "set-aside", name: names["set-aside"], ...part(aside), labels: numbers(aside) },
         ],
         marks: [],
         share: 1,
       },
     ],
     key: [
-      { role: "accepted", text: "used" },
+      { role: "accepted", text: names.accepted },
       ...(onStop.size > 0 ? [{ role: "plain" as const, text: probablyOnStop }] : []),
-      ...(run.steps.some((s) => asideOf(s.index)) ? [{ role: "set-aside" as const, text: "set aside" }] : []),
+      ...doubtKey,
     ],
     table,
   };

@@ -4,7 +4,7 @@ import { inLitres, type VolumeWords } from "../../quantity";
 import { interpolate } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import { amountWord } from "../sheet-words";
-import type { FaultEvent, SuspectRun, SuspectSteps } from "../suspect-steps";
+import type { FaultEvent, SuspectRun, SuspectSteps, TreatedStep } from "../suspect-steps";
 import { volumeText } from "../words/volume";
 
 /** One pour: what the sheet says and what the readings before and after it say. */
@@ -121,6 +121,13 @@ export function suspectStepsFigure(
 export const inDoubt = "in doubt, left as written";
 /** What an end step is called that counts by its chance only. */
 export const probablyOnStop = "probably on the sender’s stop";
+
+/** What became of a step, for the mark that it has in every figure: counted, counted on trial by rule, counted though in doubt, or not counted. */
+export const becameOf = (step: TreatedStep): "accepted" | "trial" | "left" | "set-aside" => {
+  if (!step.accepted) return "set-aside";
+  if (step.flag === null || step.decidedBy === "technician") return "accepted";
+  return step.decidedBy === null ? "left" : "trial";
+};
 
 function poursOf(run: SuspectRun, curve: Curve): Pour[] {
   const volume = (k: number) => interpolate(curve.grid, run.steps[k]!.reading, (g) => g.volume_L);
