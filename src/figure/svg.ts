@@ -55,12 +55,14 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
     const height = onlyRugs
       ? 0
       : bare
-        ? (options.low ? 33 : 40) * rows
+        ? ((options.low ? 33 : 40) + 0.35 * room) * rows
         : Math.max(72, (full * panel.share) / shares) + room;
     // Room for the words of the axis: strokes of events have none, and stand close under the panel they belong to.
     const top = cursor + (onlyRugs && !axisWords(panel.y) ? 4 : 30);
     const most = height > 150 ? 6 : 3;
-    const y = onlyRugs ? null : createScale(panel.y, domainY(panel, most), [top + height, top + room], most);
+    const y = onlyRugs
+      ? null
+      : createScale(panel.y, domainY(panel, most), [top + height, bare ? top : top + room], most);
     if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
     frames.push({ panel, top, height, y, rugs });
     cursor = top + height + (rugs.length > 0 ? (onlyRugs ? 6 : 30) + rugs.length * rugRow : 0) + 14;
@@ -133,6 +135,8 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
   return { svg, isClear };
 }
 
-const hasGapWords = (panel: Panel): boolean => panel.marks.some((m) => m.kind === "gap" && m.text);
+/** Words of dimensions: those that lie flat have room of their own only where a panel has nothing else in it. */
+const hasGapWords = (panel: Panel): boolean =>
+  panel.marks.some((m) => (m.kind === "gap" || (m.kind === "gap-x" && isBare(panel))) && m.text);
 
 const isBare = (panel: Panel): boolean => panel.series.length === 0 && panel.y.label === "" && panel.y.unit === "";

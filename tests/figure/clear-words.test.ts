@@ -3,7 +3,7 @@ import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import type { Figure } from "../../src/figure/figure";
-import { boxOf, crosses, overlap, type Segment } from "../../src/figure/labels";
+import { type Box, boxOf, crosses, lineHeight, overlap, type Segment } from "../../src/figure/labels";
 import { escapeText } from "../../src/figure/shapes";
 import { drawFigure } from "../../src/figure/svg";
 import { figuresOf } from "../../src/pipeline/figures/all";
@@ -25,9 +25,22 @@ function read(svg: string) {
   for (const m of svg.matchAll(new RegExp(`<circle class="plain" cx="${number}" cy="${number}"`, "g")))
     strokes.push({ x1: +m[1]! - 3, y1: +m[2]!, x2: +m[1]! + 3, y2: +m[2]! });
   const words = [...svg.matchAll(/<text class="lab strong" x="([\d.-]+)" y="([\d.-]+)" text-anchor="(\w+)">([^<]*)</g)];
-  const boxes = words.map(([, x, y, anchor, text]) =>
-    boxOf({ x: Number(x), y: Number(y), anchor: anchor as "start" }, text!),
-  );
+  // Two lines of one mark stand right under each other, flush: they are one block.
+  const boxes: Box[] = [];
+  let over: { x: string; y: number; anchor: string } | null = null;
+  for (const [, x, y, anchor, text] of words) {
+    const box = boxOf({ x: Number(x), y: Number(y), anchor: anchor as "start" }, text!);
+    const isSecond: boolean =
+      over !== null && over.x === x && over.anchor === anchor && Math.abs(Number(y) - over.y - lineHeight) < 0.2;
+    const first = isSecond ? boxes.pop()! : box;
+    boxes.push({
+      left: Math.min(first.left, box.left),
+      right: Math.max(first.right, box.right),
+      top: first.top,
+      bottom: box.bottom,
+    });
+    over = { x: x!, y: Number(y), anchor: anchor! };
+  }
   return { strokes, boxes, width: Number(/viewBox="0 0 ([\d.]+)/.exec(svg)![1]) };
 }
 
