@@ -55,7 +55,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                 label="Smoothing of your own"
                 unit="s"
                 value={choice().timeConstant_s}
-                hint={setText(d().recommended.timeConstant_s, "")}
+                hint={d().tooShort ? "" : setText(d().recommended.timeConstant_s, "")}
                 onChange={(timeConstant_s) => take({ ...choice(), timeConstant_s }, "change the smoothing")}
               />
             </>

@@ -2,6 +2,7 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import { secondsToTell, tooShortForRates, tooShortToTell } from "../../src/pipeline/display-weigh";
+import { displayFigure } from "../../src/pipeline/figures/display";
 import { driveLogFigure } from "../../src/pipeline/figures/drive-log";
 import { measuredBurns, tooShortForBurn } from "../../src/pipeline/measured-burn";
 import { allFindings, textOf } from "../../src/pipeline/words/all";
@@ -59,6 +60,11 @@ describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {
     expect(codes.includes("display/too-short")).toBe(seconds < 90);
     expect(codes.includes("display/short-log")).toBe(seconds >= 90);
     expect(display.met).toBe(seconds >= 90);
+    // No setting is proposed, and nothing drawn, where the log cannot tell one from another.
+    const all = plain(textOf([...displayFinding(display, job).sentence, ...displayFinding(display, job).condition]));
+    expect(/[Ss]mooth with|reversals a minute \(95|deadband/.test(all)).toBe(seconds >= 90);
+    expect(textOf(displayFinding(display, job).short)).toMatch(seconds < 90 ? /^log too short$/ : /s$/);
+    expect(displayFigure(display, job) === null).toBe(seconds < 90);
     if (seconds < 90) expect(sentence).toContain("90 s without a turn would just show it, and ten minutes are better");
   });
 
@@ -82,7 +88,18 @@ describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {
     );
     expect(said("trial")).toMatch(seconds < 120 ? `Replay of ${seconds} s ` : "Replay of 2 min ");
     if (seconds < 60) expect(said("noise")).toMatch(/^The fuel sloshes|it takes a minute/);
-    expect(driveLogFigure(valueIn(answers.driveLog)![0]!)!.x.unit).toBe(seconds > 120 ? "min" : "s");
+    const drive = driveLogFigure(valueIn(answers.driveLog)![0]!)!;
+    expect(drive.x.unit).toBe(seconds > 120 ? "min" : "s");
+    expect(drive.panels[0]!.series.map((s) => s.name)).toEqual(
+      short ? ["lowest to highest"] : ["lowest to highest", "burn trend"],
+    );
+    expect(`${drive.finding} ${drive.key.map((k) => k.text)}`.includes("burn trend")).toBe(!short);
+    expect(drive.table.columns.includes("trend, L")).toBe(!short);
+    expect(plain(drive.finding)).toMatch(
+      short
+        ? /^The volume swings between [\d.]+ and [\d.]+ L; the log is too short/
+        : /^The volume swings about a trend/,
+    );
     const doubts =
       headOf(answers)
         .rows.find((r) => r.name === "Doubtful")
@@ -91,6 +108,20 @@ describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {
     // What is published stays: a script may look at it with its own eyes.
     expect(valueIn(answers.ends)!.empty.flickersPerHour).toBeGreaterThanOrEqual(0);
   });
+});
+
+test("what was chosen by hand is said on a short log too, as the choice that it is", () => {
+  const { answers } = runExample("moor-runner", (s) => ({
+    ...s,
+    choices: {
+      ...s.choices,
+      display: { timeConstant_s: 12, deadband_L: 0.3 },
+      driveParts: { [s.files.drives[0]!.sha256]: { from_s: 300, to_s: 360 } },
+    },
+  }));
+  const { sentence, short } = displayFinding(valueIn(answers.display)!, valueIn(answers.job)!);
+  expect(plain(textOf(sentence))).toMatch(/What you chose stands: 12(\.0)? s and a deadband of ± 0\.30? L\.$/);
+  expect(plain(textOf(short))).toMatch(/^12(\.0)? s$/);
 });
 
 test("a stricter wish of the display asks for a longer log, and not for a longer one to tell a burn; a logged flow is a burn at any length", () => {

@@ -34,9 +34,9 @@ function linesOf(display: Display): { moving: Line[]; nearest: Line; quiet: Line
   };
 }
 
-/** Null where the device leaves nothing to choose. */
+/** Null where the device leaves nothing to choose, and on a log that is too short to tell one setting from another. */
 export function displayFigure(display: Display, job: Job, volume: VolumeWords = inLitres): Figure | null {
-  const lines = linesOf(display);
+  const lines = display.tooShort ? null : linesOf(display);
   if (!lines) return null;
   const { moving, nearest, quiet, lowest } = lines;
   const series: LineSeries[] = moving.map((line) => ({
@@ -50,7 +50,7 @@ export function displayFigure(display: Display, job: Job, volume: VolumeWords = 
   const wanted = job.targets.displayReversalsPerMinute;
   return {
     id: "display",
-    finding: `${display.tooShort ? "On so short a log, and no further: with" : "With"} ${setText(display.timeConstant_s, "s")} and a deadband of ${volumeSetText(display.deadband_L, volume, 2)} the display ${display.reversalsPerMinute === 0 ? "never turns round" : `turns round ${rateText(display.reversalsPerMinute)} times a minute`}`,
+    finding: `With ${setText(display.timeConstant_s, "s")} and a deadband of ${volumeSetText(display.deadband_L, volume, 2)} the display ${display.reversalsPerMinute === 0 ? "never turns round" : `turns round ${rateText(display.reversalsPerMinute)} times a minute`}`,
     x: { label: "time constant", unit: "s", scale: "log", from: lowest, to: null },
     panels: [
       {

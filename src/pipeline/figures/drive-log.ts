@@ -1,7 +1,8 @@
-/** Drive log: the volume from the lowest to the highest of each stretch, with the burn trend through it. */
+/** Drive log: the volume from the lowest to the highest of each stretch, with the burn trend through it where the log is long enough to tell a burn. */
 import type { Figure } from "../../figure/figure";
 import { inLitres, quantityInUnit, type VolumeWords } from "../../quantity";
 import type { DriveLog } from "../drive-log";
+import { tooShortForBurn } from "../measured-burn";
 import { litresPair, withoutUnit } from "../words/quantity";
 
 /** Null for a log without a single good reading. */
@@ -11,9 +12,12 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
   // Up to two minutes in seconds, as the sentence says it.
   const [unit, seconds] = log.duration_s > 120 ? (["min", 60] as const) : (["s", 1] as const);
   const times = time_s.map((t) => t / seconds);
+  const hasTrend = !tooShortForBurn(log);
   return {
     id: "drive-log",
-    finding: `The volume swings about a trend that ${course(log, volume)}`,
+    finding: hasTrend
+      ? `The volume swings about a trend that ${course(log, volume)}`
+      : `The volume swings ${span(log, volume)}; the log is too short to tell a trend`,
     x: { label: "time", unit, scale: "linear", from: null, to: null },
     panels: [
       {
@@ -28,7 +32,18 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
             y: times.flatMap((_, i) => (i % 2 === 0 ? [low_L[i]!, high_L[i]!] : [high_L[i]!, low_L[i]!])),
             label: null,
           },
-          { kind: "line", role: "curve", name: "burn trend", x: times, y: trend_L, label: "burn trend" },
+          ...(hasTrend
+            ? [
+                {
+                  kind: "line" as const,
+                  role: "curve" as const,
+                  name: "burn trend",
+                  x: times,
+                  y: trend_L,
+                  label: "burn trend",
+                },
+              ]
+            : []),
         ],
         marks: log.parts
           .filter((part) => part.kind !== "driving")
@@ -38,13 +53,22 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
     ],
     key: [
       { role: "raw", text: "lowest to highest reading of each stretch" },
-      { role: "curve", text: "burn trend" },
+      ...(hasTrend ? [{ role: "curve" as const, text: "burn trend" }] : []),
     ],
     table: {
-      columns: [`time, ${unit}`, "lowest, L", "highest, L", "trend, L"],
-      rows: times.map((t, i) => [t, low_L[i]!, high_L[i]!, trend_L[i]!]),
+      columns: [`time, ${unit}`, "lowest, L", "highest, L", ...(hasTrend ? ["trend, L"] : [])],
+      rows: times.map((t, i) => [t, low_L[i]!, high_L[i]!, ...(hasTrend ? [trend_L[i]!] : [])]),
     },
   };
+}
+
+/** In words, between which volumes the readings lie. */
+function span({ trace }: DriveLog, volume: VolumeWords): string {
+  const known = (values: ArrayLike<number>) => Array.from(values).filter(Number.isFinite);
+  const [low, high] = [Math.min(...known(trace.low_L)), Math.max(...known(trace.high_L))];
+  const pair = litresPair(1, [null, low], [null, high]);
+  const [from, to] = pair.map((q) => quantityInUnit(q, volume).text);
+  return from === to ? `about ${from}` : `between ${quantityInUnit(withoutUnit(pair[0]), volume).text} and ${to}`;
 }
 
 /** In words, what the trend does; a refuel is a rise between two falls. */

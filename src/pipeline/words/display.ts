@@ -18,7 +18,17 @@ export function displayFinding(display: Display, job: Job): Finding {
       duration("display.tooShort.driven_s", tooShort.driven_s),
       " of driving, ",
       duration("display.tooShort.needed_s", tooShort.needed_s),
-      " without a turn would just show it, and ten minutes are better. Until then ",
+      " without a turn would just show it, and ten minutes are better.",
+      // What the pipeline goes on with is no finding on such a log; what was chosen by hand is known without one.
+      ...(display.overridden
+        ? [
+            " What you chose stands: ",
+            seconds("display.timeConstant_s", display.timeConstant_s),
+            " and a deadband of ±\u00a0",
+            setting("display.deadband_L", display.deadband_L, "L", 2),
+            ".",
+          ]
+        : []),
     );
   else if (!display.met) {
     sentence.push(
@@ -44,12 +54,49 @@ export function displayFinding(display: Display, job: Job): Finding {
         " reversals a minute. ",
       );
   }
+  if (!tooShort) sentence.push(...counts(display, wanted));
+  if (display.overridden && !tooShort) sentence.push(" That is your own choice.");
+  return {
+    says: ["display/too-short"],
+    question: "What holds the reading still, at what delay?",
+    sentence,
+    short: [
+      tooShort && !display.overridden ? "log too short" : seconds("display.timeConstant_s", display.timeConstant_s),
+    ],
+    condition: tooShort ? [] : countedOn(display, job),
+    caution: display.timeConstant_s > 0 && !tooShort ? firstSeconds(display) : null,
+    beside: displayBeside(display),
+  };
+}
+
+/** On which logs and how long it was counted, and how sure that is. */
+const countedOn = (display: Display, job: Job): Phrase[] => [
+  display.byLog.length > 1
+    ? `Counted on ${display.byLog.length} logs together, ±\u00a0`
+    : "Counted on this log, ±\u00a0",
+  rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
+  " reversals a minute (95\u00a0%)",
+  ...(display.parkedMinutes > 0
+    ? [
+        ", over the ",
+        counted("display.minutes", display.minutes, display.minutes < 9.5 ? 1 : 0, "min"),
+        " in which the vehicle moves; it is parked for another ",
+        counted("display.parkedMinutes", display.parkedMinutes, display.parkedMinutes < 9.5 ? 1 : 0, "min"),
+      ]
+    : []),
+  ".",
+  ...orderPhrases(display, job),
+];
+
+/** What is set, and what the display then does on the logs. */
+function counts(display: Display, wanted: number): Phrase[] {
+  const sentence: Phrase[] = [];
   sentence.push(
-    tooShort ? "smooth with " : "Smooth with ",
+    "Smooth with ",
     seconds("display.timeConstant_s", display.timeConstant_s),
     " and a deadband of ±\u00a0",
     setting("display.deadband_L", display.deadband_L, "L", 2),
-    tooShort ? ": on this log the display then " : ": the display then ",
+    ": the display then ",
     ...(display.reversalsPerMinute === 0
       ? ["never turns round"]
       : ["turns round ", rate("display.reversalsPerMinute", display.reversalsPerMinute), " times a minute"]),
@@ -74,32 +121,7 @@ export function displayFinding(display: Display, job: Job): Finding {
         : " a minute.",
     );
   }
-  if (display.overridden) sentence.push(" That is your own choice.");
-  return {
-    says: ["display/too-short"],
-    question: "What holds the reading still, at what delay?",
-    sentence,
-    short: [seconds("display.timeConstant_s", display.timeConstant_s)],
-    condition: [
-      display.byLog.length > 1
-        ? `Counted on ${display.byLog.length} logs together, ±\u00a0`
-        : "Counted on this log, ±\u00a0",
-      rate("display.reversalsHalfWidth", display.reversalsHalfWidth),
-      " reversals a minute (95\u00a0%)",
-      ...(display.parkedMinutes > 0
-        ? [
-            ", over the ",
-            counted("display.minutes", display.minutes, display.minutes < 9.5 ? 1 : 0, "min"),
-            " in which the vehicle moves; it is parked for another ",
-            counted("display.parkedMinutes", display.parkedMinutes, display.parkedMinutes < 9.5 ? 1 : 0, "min"),
-          ]
-        : []),
-      ".",
-      ...orderPhrases(display, job),
-    ],
-    caution: display.timeConstant_s > 0 ? firstSeconds(display) : null,
-    beside: displayBeside(display),
-  };
+  return sentence;
 }
 
 /** Smoothing before the table or behind it: a doubt where nobody said which and it would show, else what the stated volume costs. */
