@@ -1,5 +1,5 @@
 /** Settings: the very numbers to type, in the device's own units, range and step. What the card shows and the trial replays. */
-import { type Answer, type Issue, ready } from "../answer";
+import { type Answer, ready } from "../answer";
 import { decimalsOfStep } from "../format";
 import { litresPer } from "../units";
 import type { Circuit } from "./circuit";
@@ -10,6 +10,7 @@ import { type Job, unusableOffset_L } from "./job";
 import type { LowFuel } from "./low-fuel";
 import { readingScale } from "./reading-scale";
 import type { Table } from "./table";
+import { litresNotStated } from "./table-unit";
 
 /** One number to type. `digits` is the text to type; `path` is where it stands in the published analysis. */
 export interface SettingLine {
@@ -118,7 +119,7 @@ export function writeSettings(
     };
   }
   const features = display ? featureLines(display.features, line) : null;
-  const cautions: Issue[] = [];
+  const cautions = litresNotStated("settings", job);
   let faultLimits: Settings["faultLimits"] = null;
   if (circuit && (circuit.faultLow !== null || circuit.faultHigh !== null) && device.has.includes("fault-limits")) {
     // The limits are typed where the table is: in its unit and step.

@@ -1,6 +1,6 @@
 /** Table: which numbers go into the device? Cut after the ends are moved in, searched on the device's own rounded lattice. */
 
-import { type Answer, type Issue, ready, stuck } from "../answer";
+import { type Answer, ready, stuck } from "../answer";
 import { decimalsOfStep } from "../format";
 import {
   bestPlaces,
@@ -20,6 +20,7 @@ import type { EndMargin } from "./ends";
 import { unusableOffset_L } from "./job";
 import { litresTo } from "./litres";
 import { type ReadingScale, readingScale } from "./reading-scale";
+import { litresNotStated, type StatedUnit } from "./table-unit";
 
 export interface TableRow {
   /** In the curve's reading unit and litres since the start. */
@@ -77,7 +78,12 @@ const leastSteps = 0.75;
  * @returns stuck `table/unit` when the device's reading unit cannot be reached from the curve's; `table/ends` when the moved-in
  *   ends leave no travel; caution when the device takes too few points for the wanted error.
  */
-export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice: Choices["table"]): Answer<Table> {
+export function cutTable(
+  curve: TableCurve,
+  ends: TableEnds,
+  job: EndJob & StatedUnit,
+  choice: Choices["table"],
+): Answer<Table> {
   const { device } = job;
   const readingUnit = device.tableReadingUnit ?? curve.readingUnit;
   const reading = readingScale(curve.readingUnit, readingUnit, job);
@@ -192,7 +198,7 @@ export function cutTable(curve: TableCurve, ends: TableEnds, job: EndJob, choice
   const recommendedError = overridden ? errorOf(rowsFor(recommended)) : error;
   const two = [lowEnd, highEnd];
   const twoError = errorOf(two);
-  const cautions: Issue[] = [];
+  const cautions = litresNotStated("table", job);
   if (device.tableVolumeUnit === "percent" && job.tank.capacity_L === null)
     cautions.push({
       code: "table/percent-of-pours",
