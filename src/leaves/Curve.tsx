@@ -4,7 +4,7 @@ import { useNotebook } from "../notebook/open-notebook";
 import { curveFigure } from "../pipeline/figures/curve";
 import { hasResidualFigures, residualFigures } from "../pipeline/figures/residuals";
 import { spanOf } from "../pipeline/words/all";
-import { curveFinding, curveWorking } from "../pipeline/words/curve";
+import { bandsBeside, curveFinding, curveWorking } from "../pipeline/words/curve";
 import { unitSign } from "../pipeline/words/quantity";
 import { volumeText } from "../pipeline/words/volume";
 import { Options } from "../ui/fields";
@@ -84,11 +84,10 @@ export function CurveLeaf(props: { number: number }): JSX.Element {
               </Show>
             </details>
           </Show>
-          <Show when={c().asWritten}>
-            {(w) => (
+          <Show when={bandsBeside(c(), book.volume())}>
+            {(b) => (
               <p class="small">
-                With the sheet as written the widest band would be ± {volumeText(w().bandHalfWidth_L, book.volume())}.
-                Now it is ± {volumeText(c().overall.bandHalfWidth_L, book.volume())}.
+                With the sheet as written the widest band would be ± {b().asWritten}. Now it is ± {b().now}.
               </p>
             )}
           </Show>

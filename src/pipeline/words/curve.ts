@@ -1,4 +1,5 @@
 /** What the curve leaf says. */
+import type { VolumeWords } from "../../quantity";
 import type { Curve } from "../curve-types";
 import { curveBeside } from "./beside";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
@@ -14,6 +15,7 @@ import {
   within,
   withoutUnit,
 } from "./quantity";
+import { volumeText } from "./volume";
 
 const half = (path: string, value: number): Quantity => within(litres(path, value));
 
@@ -203,4 +205,15 @@ function possibilities(curve: Curve): WorkingLine[] {
       source: "quantiles of the mixture (derived here); equal tails as in JCGM 101:2008, 7.7",
     },
   ];
+}
+
+/** The widest band with the sheet as written and as it is treated, as texts; null where both say the same. */
+export function bandsBeside(
+  curve: Pick<Curve, "asWritten" | "overall">,
+  volume: VolumeWords,
+): { asWritten: string; now: string } | null {
+  if (!curve.asWritten) return null;
+  const asWritten = volumeText(curve.asWritten.bandHalfWidth_L, volume);
+  const now = volumeText(curve.overall.bandHalfWidth_L, volume);
+  return asWritten === now ? null : { asWritten, now };
 }
