@@ -1,7 +1,7 @@
 import { createMemo, Index, type JSX, Show } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import { driveLogFigure } from "../pipeline/figures/drive-log";
-import { withReading } from "../pipeline/words/all";
+import { isFound, withReading } from "../pipeline/words/all";
 import { driveLogFinding, driveLogWorking } from "../pipeline/words/drive-log";
 import { Plot } from "../ui/Plot";
 import { DataIn } from "./DataIn";
@@ -11,6 +11,7 @@ import { Leaf } from "./Leaf";
 export function DriveLogLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
   const answer = createMemo(() => withReading(book.answers.driveLog(), book.answers.drives()));
+  const found = () => isFound(book.answers.curve());
   return (
     <Leaf
       number={props.number}
@@ -19,8 +20,8 @@ export function DriveLogLeaf(props: { number: number }): JSX.Element {
       question="How does the volume move on the road?"
       stage="driveLog"
       answer={answer()}
-      finding={driveLogFinding}
-      working={driveLogWorking}
+      finding={(logs) => driveLogFinding(logs, found())}
+      working={(logs) => driveLogWorking(logs, found())}
       blocks={["driveLogs"]}
       always={
         <>
@@ -31,7 +32,7 @@ export function DriveLogLeaf(props: { number: number }): JSX.Element {
     >
       {(logs) => (
         <Index each={logs()}>
-          {(log) => <Show when={driveLogFigure(log(), book.volume())}>{(f) => <Plot figure={f()} />}</Show>}
+          {(log) => <Show when={driveLogFigure(log(), book.volume(), found())}>{(f) => <Plot figure={f()} />}</Show>}
         </Index>
       )}
     </Leaf>

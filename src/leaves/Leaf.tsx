@@ -32,8 +32,6 @@ export interface LeafProps<T> {
   always?: JSX.Element;
 }
 
-const trustWords = { holds: "holds", "holds-if": "holds if", doubtful: "doubtful", stuck: "stuck" } as const;
-
 /** So many cautions stand open under a finding. */
 const atOnce = 6;
 const lightness = (c: Issue): number => (c.weight === "doubtful" ? 0 : c.weight === "holds-if" ? 1 : 2);
@@ -109,8 +107,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             {props.number}
             <small>
               {props.title}
-              <b>{props.answer.state === "waiting" ? "waits" : trustWords[trust().trust]}</b>{" "}
-              {said(trust().condition ?? "")}
+              <b>{props.answer.state === "waiting" ? "waits" : trust().word}</b> {said(trust().condition ?? "")}
             </small>
           </div>
           <div class="main">

@@ -13,6 +13,7 @@ import { TypeIn } from "./TypeIn";
 export function TableLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
   const curve = () => valueIn(book.answers.curve());
+  const assumed = () => valueIn(book.answers.job())?.targets.tolerance_L === null;
   return (
     <Leaf
       number={props.number}
@@ -35,8 +36,9 @@ export function TableLeaf(props: { number: number }): JSX.Element {
             }
           />
           <p>
-            {t().recommendedPoints} are the fewest that stay within a tenth of your tolerance or a quarter of the band,
-            whichever is less. Outside its rows the device is taken to hold the end value: check that yours does.
+            {t().recommendedPoints} are the fewest that stay within a tenth of{" "}
+            {assumed() ? "the tolerance assumed" : "your tolerance"} or a quarter of the band, whichever is less.
+            Outside its rows the device is taken to hold the end value: check that yours does.
           </p>
           <Show when={t().asWritten}>
             {(w) => (

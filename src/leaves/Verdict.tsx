@@ -1,4 +1,5 @@
 import type { JSX } from "solid-js";
+import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { verdictFigure } from "../pipeline/figures/verdict";
 import { verdictFinding, verdictWorking } from "../pipeline/words/verdict";
@@ -7,6 +8,7 @@ import { Leaf } from "./Leaf";
 
 export function VerdictLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
+  const assumed = () => valueIn(book.answers.job())?.targets.tolerance_L === null;
   return (
     <Leaf
       number={props.number}
@@ -15,11 +17,11 @@ export function VerdictLeaf(props: { number: number }): JSX.Element {
       question="Is it good enough, and how sure are we?"
       stage="verdict"
       answer={book.answers.verdict()}
-      finding={verdictFinding}
+      finding={(v) => verdictFinding(v, assumed())}
       working={verdictWorking}
       blocks={["verdict"]}
     >
-      {(v) => <Plot figure={verdictFigure(v(), book.volume())} />}
+      {(v) => <Plot figure={verdictFigure(v(), book.volume(), assumed())} />}
     </Leaf>
   );
 }

@@ -37,6 +37,8 @@ export interface SeenInLog {
   stuck: Stuck;
   parked_s: number;
   trend: Pick<BurnTrend, "block_s" | "stray_L">;
+  /** Whether the litres are those of the table found in the device, there being no fill run. */
+  isFound: boolean;
   /** Most litres of the curve. */
   top_L: number;
   /** Fixed levels that the reading stands on although the curve knows of none; null where there are none. */
@@ -52,14 +54,16 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
   if (seen.outside > mostOutside * n && seen.fuller > nearlyAll * seen.outside)
     cautions.push({
       code: "drive-log/fuller",
-      says: `${Math.round((100 * seen.outside) / n)} % of the readings of ${file} lie a little past the last step of the fill run: the tank was probably fuller on this drive than the run filled it, and what lies over that step is not told.`,
-      remedy: "Pour on until the tank is as full as it gets in use, or bring a log from lower in the tank.",
+      says: `${Math.round((100 * seen.outside) / n)} % of the readings of ${file} lie a little past ${seen.isFound ? "the last row of the table found: the tank was probably fuller on this drive than its table reaches, and what lies over that row is not told" : "the last step of the fill run: the tank was probably fuller on this drive than the run filled it, and what lies over that step is not told"}.`,
+      remedy: seen.isFound
+        ? "Bring a log from lower in the tank, or a fill run."
+        : "Pour on until the tank is as full as it gets in use, or bring a log from lower in the tank.",
       weight: "doubtful",
     });
   else if (seen.outside > mostOutside * n)
     cautions.push({
       code: "drive-log/outside",
-      says: `${Math.round((100 * seen.outside) / n)} % of the readings of ${file} lie outside those that the curve is known for: another column or unit, another circuit, or the sender is wired the other way round.`,
+      says: `${Math.round((100 * seen.outside) / n)} % of the readings of ${file} lie outside those that ${seen.isFound ? "the table found has rows for" : "the curve is known for"}: another column or unit, another circuit, or the sender is wired the other way round.`,
       ...mendedBy(
         {
           page: "the column under “Read it another way”",

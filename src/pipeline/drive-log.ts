@@ -181,6 +181,7 @@ function readOne(
     stuck: still,
     parked_s,
     trend,
+    isFound: doubt === null,
     top_L: Math.max(...curve.grid.map((g) => g.volume_L)),
     levels: doubt && widestStep === 0 ? levelsIn(values, [ends[0].reading, ends[1].reading]) : null,
     ladderStated: senderKind === "reed-ladder",

@@ -53,8 +53,6 @@ const sentence = (phrases: Phrase[]): string =>
     )
     .join("");
 
-const trustWords = { holds: "holds", "holds-if": "holds if", doubtful: "doubtful", stuck: "stuck" } as const;
-
 interface NotebookData {
   title?: unknown;
   about?: unknown;
@@ -79,7 +77,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
       ? `On trial: ${open} ${open === 1 ? "decision" : "decisions"} not confirmed.`
       : "No decision is left open.";
   const leaves = head.leaves.map((leaf, i) => {
-    const { trust, condition } = leafTrust(leaf.name, leaf.answer, answers.curve);
+    const { trust, condition, word: trustWord } = leafTrust(leaf.name, leaf.answer, answers.curve);
     const waits = waitsFor(leaf.name, leaf.answer);
     const drawn = (figures[leaf.name] ?? [])
       .map(
@@ -104,7 +102,7 @@ export function renderReport(answers: Answers, context: ReportContext): string {
           )
         : "Left out: being computed.";
     const note = word(notebook.notes?.[leaf.name]?.text);
-    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="leaf-number">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWords[trust]}</b> ${escapeHtml(said(condition ?? ""))}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${finding}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(said(leaf.finding.caution)))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
+    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="leaf-number">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWord}</b> ${escapeHtml(said(condition ?? ""))}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${finding}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(said(leaf.finding.caution)))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
   });
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">

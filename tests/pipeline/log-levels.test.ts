@@ -63,6 +63,7 @@ describe("a drive log of a ladder that the fill run was not read as", () => {
         trend: { block_s: 0, stray_L: 0 },
         top_L: 60,
         levels: 9,
+        isFound: false,
         ladderStated: kind === "reed-ladder",
       }).find((c) => c.code === "drive-log/levels")!.remedy;
     expect(remedyFor("float-arm")).toContain("State the sender as a reed ladder");

@@ -96,9 +96,7 @@ describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {
     expect(`${drive.finding} ${drive.key.map((k) => k.text)}`.includes("burn trend")).toBe(!short);
     expect(drive.table.columns.includes("trend, L")).toBe(!short);
     expect(plain(drive.finding)).toMatch(
-      short
-        ? /^The volume swings between [\d.]+ and [\d.]+ L; the log is too short/
-        : /^The volume swings about a trend/,
+      short ? /^The volume swings; the log is too short/ : /^The volume swings about a trend/,
     );
     const doubts =
       headOf(answers)

@@ -4,6 +4,7 @@ import type { Answer } from "../../answer";
 import type { Figure } from "../../figure/figure";
 import type { Answers } from "../index";
 import { readingUnitIn } from "../reading-unit";
+import { isFound } from "../words/all";
 import { volumeWordsOf } from "../words/volume";
 import { circuitFigures } from "./circuit";
 import { curveFigure } from "./curve";
@@ -44,7 +45,7 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
     "fill-run": [fill && fillRunFigure(fill, suspects)],
     curve: [curve && suspects && curveFigure(curve, suspects, volume)],
     "suspect-steps": [suspects && curve && suspectStepsFigure(suspects, curve, volume)],
-    "drive-log": (value(answers.driveLog) ?? []).map((log) => driveLogFigure(log, volume)),
+    "drive-log": (value(answers.driveLog) ?? []).map((log) => driveLogFigure(log, volume, isFound(answers.curve))),
     noise: [noise && noiseFigure(noise, unit), noise && noiseByLevelFigure(noise, unit, volume)],
     display: [display && job && displayFigure(display, job, volume)],
     ends: [ends && curve && endsFigure(ends, curve, volume)],
@@ -52,7 +53,7 @@ export function figuresOf(answers: Answers): Record<string, Figure[]> {
     trial: [trial && trialFigure(trial)],
     "low-fuel": [low && lowFuelFigure(low, volume)],
     "range-left": [range && rangeLeftFigure(range)],
-    verdict: [verdict && verdictFigure(verdict, volume)],
+    verdict: [verdict && verdictFigure(verdict, volume, job?.targets.tolerance_L === null)],
   };
   return Object.fromEntries(
     Object.entries(all)

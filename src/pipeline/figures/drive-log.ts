@@ -5,8 +5,8 @@ import type { DriveLog } from "../drive-log";
 import { tooShortForBurn } from "../measured-burn";
 import { litresPair, withoutUnit } from "../words/quantity";
 
-/** Null for a log without a single good reading. */
-export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): Figure | null {
+/** Null for a log without a single good reading. @param isFound the litres are those of the table found in the device. */
+export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres, isFound = false): Figure | null {
   const { time_s, low_L, high_L, trend_L } = log.trace;
   if (time_s.length === 0) return null;
   // Up to two minutes in seconds, as the sentence says it.
@@ -17,11 +17,17 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
     id: "drive-log",
     finding: hasTrend
       ? `The volume swings about a trend that ${course(log, volume)}`
-      : `The volume swings ${span(log, volume)}; the log is too short to tell a trend`,
+      : "The volume swings; the log is too short to tell a trend",
     x: { label: "time", unit, scale: "linear", from: null, to: null },
     panels: [
       {
-        y: { label: "volume by the curve", unit: "L", scale: "linear", from: null, to: null },
+        y: {
+          label: isFound ? "volume by the table found" : "volume by the curve",
+          unit: "L",
+          scale: "linear",
+          from: null,
+          to: null,
+        },
         series: [
           // A line up and down: a band would have no width where a stretch holds one reading or the same one again.
           {
@@ -60,15 +66,6 @@ export function driveLogFigure(log: DriveLog, volume: VolumeWords = inLitres): F
       rows: times.map((t, i) => [t, low_L[i]!, high_L[i]!, ...(hasTrend ? [trend_L[i]!] : [])]),
     },
   };
-}
-
-/** In words, between which volumes the readings lie. */
-function span({ trace }: DriveLog, volume: VolumeWords): string {
-  const known = (values: ArrayLike<number>) => Array.from(values).filter(Number.isFinite);
-  const [low, high] = [Math.min(...known(trace.low_L)), Math.max(...known(trace.high_L))];
-  const pair = litresPair(1, [null, low], [null, high]);
-  const [from, to] = pair.map((q) => quantityInUnit(q, volume).text);
-  return from === to ? `about ${from}` : `between ${quantityInUnit(withoutUnit(pair[0]), volume).text} and ${to}`;
 }
 
 /** In words, what the trend does; a refuel is a rise between two falls. */

@@ -4,7 +4,8 @@ import { inLitres, type VolumeWords } from "../../quantity";
 import type { Verdict } from "../verdict";
 import { volumeText } from "../words/volume";
 
-export function verdictFigure(v: Verdict, volume: VolumeWords = inLitres): Figure {
+/** @param isAssumed the tolerance is nobody’s: the job states none. */
+export function verdictFigure(v: Verdict, volume: VolumeWords = inLitres, isAssumed = false): Figure {
   const inside = v.largestUpper_L <= v.tolerance_L;
   return {
     id: "verdict",
@@ -27,7 +28,7 @@ export function verdictFigure(v: Verdict, volume: VolumeWords = inLitres): Figur
           {
             kind: "vertical",
             x: v.tolerance_L,
-            text: `your tolerance, ${volumeText(v.tolerance_L, volume)}`,
+            text: `${isAssumed ? "tolerance assumed" : "your tolerance"}, ${volumeText(v.tolerance_L, volume)}`,
             role: "limit",
           },
           { kind: "gap-x", y: 2, from: 0, to: v.largest_L, text: `likely ${volumeText(v.largest_L, volume)}` },

@@ -3,6 +3,7 @@
 import { type Answer, type Trust, trustOf } from "../../answer";
 import type { Said } from "../../said";
 import type { Answers, StageName } from "../index";
+import type { Job } from "../job";
 import { readingUnitIn } from "../reading-unit";
 import { circuitFinding } from "./circuit";
 import { curveFinding } from "./curve";
@@ -78,7 +79,9 @@ export function allFindings(answers: Answers): LeafWords[] {
     ),
     one("curve", "curve", answers.curve, (c) => curveFinding(c, ...spanOf(c))),
     one("suspect-steps", "suspectSteps", answers.suspectSteps, suspectStepsFinding),
-    one("drive-log", "driveLog", withReading(answers.driveLog, answers.drives), driveLogFinding),
+    one("drive-log", "driveLog", withReading(answers.driveLog, answers.drives), (logs) =>
+      driveLogFinding(logs, isFound(answers.curve)),
+    ),
     one("noise", "noise", answers.noise, noiseFinding),
     one("display", "display", answers.display, (d) => (job ? displayFinding(d, job) : null)),
     one("ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
@@ -86,7 +89,7 @@ export function allFindings(answers: Answers): LeafWords[] {
     one("trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job, ready(answers.complaint)) : null)),
     one("low-fuel", "lowFuel", answers.lowFuel, lowFuelFinding),
     one("range-left", "range", answers.range, rangeLeftFinding),
-    one("verdict", "verdict", answers.verdict, verdictFinding),
+    one("verdict", "verdict", answers.verdict, (v) => verdictFinding(v, job?.targets.tolerance_L === null)),
     one("hand-over", "settings", answers.settings, (s) => settingsFinding(s, suspects?.notConfirmed ?? 0)),
   ];
 }
@@ -102,6 +105,9 @@ export const withReading = <T>(answer: Answer<T>, read: Answer<unknown>): Answer
   answer.state === "ready" && read.state === "ready" && read.cautions.length > 0
     ? { ...answer, cautions: [...read.cautions, ...answer.cautions] }
     : answer;
+
+/** Whether the litres of a drive are those of the table found in the device, there being no curve. */
+export const isFound = (curve: Answer<unknown>): boolean => curve.state === "stuck";
 
 const ready = <T>(a: Answer<T>): T | null => (a.state === "ready" ? a.value : null);
 
@@ -143,15 +149,29 @@ export function waitsFor(
   return at < 0 ? null : { name: names[at]!, title: leafTitles[names[at]!], number: at + 1 };
 }
 
+/** Whether all that the job's line says was assumed: neither what the tank holds nor how good the gauge must be is stated. */
+const saysNothing = (name: string, answer: Answer<unknown>): boolean => {
+  if (name !== "job" || answer.state !== "ready") return false;
+  const { tank, targets } = answer.value as Job;
+  return tank.capacity_L === null && targets.tolerance_L === null;
+};
+
+/** How far a leaf can be trusted, as a word under its number. */
+const trustWords = { holds: "holds", "holds-if": "holds if", doubtful: "doubtful", stuck: "stuck" } as const;
+
 /** How far a leaf can be trusted: its own answer, and the condition that the curve under it is on trial with. */
 export function leafTrust(
   name: string,
   answer: Answer<unknown>,
   curve: Answer<unknown>,
-): { trust: Trust; condition: Said | null } {
+): { trust: Trust; condition: Said | null; word: string } {
   const own = trustOf(answer);
-  if (own.trust !== "holds" || !onCurve.has(name) || curve.state !== "ready") return own;
-  const under = trustOf(curve);
-  if (under.trust === "holds") return own;
-  return { trust: "holds-if", condition: under.condition ?? "the curve does" };
+  // What nobody stated holds for no tank in particular: it has the rule of what stands on a condition.
+  if (own.trust === "holds" && saysNothing(name, answer)) return { ...own, trust: "holds-if", word: "assumed" };
+  const under = onCurve.has(name) && curve.state === "ready" ? trustOf(curve) : null;
+  const whole: { trust: Trust; condition: Said | null } =
+    own.trust === "holds" && under && under.trust !== "holds"
+      ? { trust: "holds-if", condition: under.condition ?? "the curve does" }
+      : own;
+  return { ...whole, word: trustWords[whole.trust] };
 }

@@ -8,7 +8,8 @@ import { counted, duration, litresPair, quantity, quantityWith } from "./quantit
 
 const question = "How does the volume move on the road?";
 
-export function driveLogFinding(logs: DriveLog[]): Finding {
+/** @param isFound the litres are those of the table found in the device: there is no curve. */
+export function driveLogFinding(logs: DriveLog[], isFound = false): Finding {
   const log = logs[0];
   if (!log) throw new Error("driveLogFinding: needs one log, got 0");
   const sentence: Phrase[] = [
@@ -18,7 +19,7 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
     duration("driveLogs.0.duration_s", log.duration_s),
     ...(outsideAll(log)
       ? [
-          " nothing is seen of the volume: every row lies at or beyond an end of the readings that the curve is known for",
+          ` nothing is seen of the volume: every row lies at or beyond an end of the readings that ${isFound ? "the table found has rows for" : "the curve is known for"}`,
         ]
       : [...course(0, log, " the volume goes from ", " the volume stays at "), ...burn(log)]),
     ".",
@@ -56,7 +57,9 @@ export function driveLogFinding(logs: DriveLog[]): Finding {
           ? "."
           : log.burnStandard_L_per_h === null
             ? ". The burn is that of the logged flow."
-            : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
+            : isFound
+              ? ". The burn’s ± is 95 %, from the scatter of this log alone: the litres are those of the table found, right or wrong."
+              : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
     ],
     caution:
       logs.reduce((sum, l) => sum + l.duration_s, 0) < tenMinutes_s
@@ -92,7 +95,7 @@ const partNames: Record<DrivePart["kind"], string> = {
 
 /** From where to where; one figure where both read the same. */
 function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[] {
-  // To a tenth: the curve behind them is not known finer than that.
+  // To a tenth: what stands behind them is not known finer than that.
   const [from, to] = litresPair(1, [`driveLogs.${at}.from_L`, log.from_L], [`driveLogs.${at}.to_L`, log.to_L]);
   return from.text === to.text ? [stays, to] : [goes, from, " to ", to];
 }
@@ -144,7 +147,7 @@ function oddities(log: DriveLog, index: number): Phrase[] {
     ]);
 }
 
-export function driveLogWorking(logs: DriveLog[]): WorkingLine[] {
+export function driveLogWorking(logs: DriveLog[], isFound = false): WorkingLine[] {
   return logs.flatMap((log, i) => [
     {
       what: `Clock of ${log.file}`,
@@ -175,8 +178,7 @@ export function driveLogWorking(logs: DriveLog[]): WorkingLine[] {
         ]),
     {
       what: "Burn trend",
-      formula:
-        "from logged fuel flow where there is one, else the median slope of all pairs of block means; ± 95 % from their scatter about it, fewer of them counted where neighbours are alike, and from the curve’s covariance between the readings at both ends",
+      formula: `from logged fuel flow where there is one, else the median slope of all pairs of block means; ± 95 % from their scatter about it, fewer of them counted where neighbours are alike${isFound ? "" : ", and from the curve’s covariance between the readings at both ends"}`,
       figures: [quantity(`driveLogs.${i}.burn_L_per_h`, log.burn_L_per_h, "L/h")],
       source: "Theil 1950, Sen 1968 (from memory)",
     },

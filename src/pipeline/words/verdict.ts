@@ -3,7 +3,8 @@ import type { Verdict } from "../verdict";
 import type { Finding, Phrase, WorkingLine } from "./finding";
 import { counted, drawn, litres, setting, within } from "./quantity";
 
-export function verdictFinding(v: Verdict): Finding {
+/** @param isAssumed the job states no tolerance: 2 % of the tank is taken. */
+export function verdictFinding(v: Verdict, isAssumed = false): Finding {
   const chance = drawn("verdict.probability", v.probability, v.probability > 0.99 ? 1 : 0);
   const tolerance = within(setting("verdict.tolerance_L", v.tolerance_L, "L"));
   const lead: Phrase =
@@ -30,6 +31,9 @@ export function verdictFinding(v: Verdict): Finding {
     short: [v.decision.replaceAll("-", " ")],
     condition: [
       "Level and at rest, on a service day, between the ends. How it does on the road stands in the trial leaf.",
+      ...(isAssumed
+        ? [" The tolerance is assumed, within 2\u00a0% of the tank: state in the job how good the gauge must be."]
+        : []),
     ],
     // That decisions are still open is a caution of the stage: said once, by page and command line alike.
     caution: null,
