@@ -290,7 +290,7 @@ describe("a draw that is not on the sheet of a drain beside a fill run", () => {
 
   test("is told as a draw, with the side that the written litres are off to", () => {
     expect(textOf(suspectStepsFinding(suspects).sentence)).toMatch(
-      /^Draw\s6\sis probably missing from the sheet: every step from there on sits\s[34]\.\d.*\sL\shigh, and one draw is/u,
+      /^drain\.csv: Draw\s6\sis probably missing from the sheet: every step from there on sits\s[34]\.\d.*\sL\shigh, and one draw is/u,
     );
     expect(published(suspects.runs[1]!.events[0]!.says)).toMatch(/^Draw 6 .* high\.$/);
   });

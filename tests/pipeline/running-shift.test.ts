@@ -93,7 +93,7 @@ describe("what moves the reading when the engine runs", () => {
     const alone = weigh(pairOf(120, 5, 5, 0.1));
     expect(shift).toEqual(alone.shift);
     const note = cautions.find((c) => c.code === "circuit/pair-supply-not-used")!;
-    expect(note.says).toMatch(/12\.4\sV with the engine off, is not the 5\sV of the circuit/);
+    expect(note.says).toMatch(/12\.4\sV with the engine off, is not the 5\.00\sV of the circuit/);
     expect(alone.cautions.map((c) => c.code)).not.toContain("circuit/pair-supply-not-used");
   });
 
