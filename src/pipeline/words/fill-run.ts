@@ -47,7 +47,7 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
       ...againstCapacity(fill),
       ...(run.kind === "recording" ? ["Each reading is steady to "] : ["By its last digit a reading is good to "]),
       steadyTo(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u),
-      run.kind === "recording" ? " or better." : "; how still it stood, a typed one does not say.",
+      run.kind === "recording" ? " or better." : ".",
     ],
     short: [`${used} of ${run.steps.length} steps`],
     condition: [

@@ -24,7 +24,7 @@ describe("the fill run's words and figure", () => {
   test("say how many steps, how many litres of the stated tank, how steady, and what the sender cannot see", () => {
     const finding = fillRunFinding(fill, null);
     expect(said(allSaid(finding)).replaceAll("\u00a0", " ")).toBe(
-      "8 steps, 35.0 L in all: the curve rests on all of them. At the full end the reading stands still over 10 L: the sender cannot see those. That is 88 % of the 40 L stated for the tank. By its last digit a reading is good to ± 2.9 mV; how still it stood, a typed one does not say.",
+      "8 steps, 35.0 L in all: the curve rests on all of them. At the full end the reading stands still over 10 L: the sender cannot see those. That is 88 % of the 40 L stated for the tank. By its last digit a reading is good to ± 2.9 mV.",
     );
     // What the sender cannot see is a finding; what the sum and the digits are stands under it.
     expect(said(finding.sentence)).toMatch(/cannot see those\.$/);
