@@ -227,9 +227,15 @@ const usualTurns = 2;
 /** Shorter than this a log shows a swing of the fuel and no rate of anything. */
 export const leastForRates_s = secondsToTell(usualTurns)!;
 
-/** What of a doubt holds for more than the display: a stricter wish asks for a longer log only of the display. */
-export const tooShortForRates = (tooShort: TooShort | null): TooShort | null =>
-  tooShort && tooShort.driven_s < leastForRates_s ? { ...tooShort, needed_s: leastForRates_s } : null;
+/**
+ * Whether all logs together are too short for any rate. Other than the display's settings, which must hold on each log, a rate is counted over all
+ * of them; and a stricter wish asks for a longer log only of the display.
+ */
+export function tooShortForRates(byLog: LogSteadiness[]): TooShort | null {
+  const driven_s = 60 * byLog.reduce((sum, l) => sum + l.minutes, 0);
+  if (byLog.length === 0 || driven_s >= leastForRates_s) return null;
+  return { file: byLog.map((l) => l.file).join(" and "), driven_s, needed_s: leastForRates_s };
+}
 
 /** The same doubt of all that a display does on such a log: in the same words, so that the head names it once. */
 export const tooShortIssue = (code: string, { file, driven_s, needed_s }: TooShort, perMinute: number): Issue => ({

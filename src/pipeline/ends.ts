@@ -202,7 +202,7 @@ export function setEnds(
       remedy: "Smooth more, or make the margins smaller by hand.",
     });
   const filteredSd = filtered?.sd ?? 0;
-  const tooShort = tooShortForRates(moving?.display.tooShort ?? null);
+  const tooShort = tooShortForRates(moving?.display.byLog ?? []);
   const ends = counted({ empty, full, filteredSd, tooShort });
   const asRecommended =
     empty.overridden || full.overridden
@@ -238,7 +238,7 @@ export function setEnds(
   if (tooShort)
     cautions.push({
       code: "ends/too-short",
-      says: `The margins rest on a log that is too short: ${tooShort.file} holds ${fixed(tooShort.driven_s, 0)} s of driving.`,
+      says: `The margins rest on a log that is too short: ${tooShort.file}, ${fixed(tooShort.driven_s, 0)} s of driving.`,
       remedy: "Bring ten minutes or more.",
       weight: "doubtful",
     });

@@ -307,7 +307,7 @@ export function setWarning(
       condition: "the lower warning is meant",
     });
   if (dropouts) cautions.push(ofDropouts(dropouts));
-  const tooShort = tooShortForRates(display?.tooShort ?? null);
+  const tooShort = tooShortForRates(display?.byLog ?? []);
   const low = (logs ?? []).some((l) => Math.min(l.from_L, l.to_L) - offset.offset_L <= 1.5 * warnAtUsable_L);
   if (burn_L_per_h === 0 && display)
     cautions.push({

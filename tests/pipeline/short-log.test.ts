@@ -26,14 +26,14 @@ test("a rate is shown by three over it in minutes without a turn; the shortest l
   expect(tooShortToTell([log("a.csv", 10), log("b.csv", 1.6)], 2)).toBeNull();
   expect(tooShortToTell([log("a.csv", 1)], 0)).toBeNull();
   // A stricter wish than the usual one asks for ten minutes of the display; what five minutes say of the ends still holds.
-  const strict = tooShortToTell([log("a.csv", 5)], 0.3);
-  expect(strict).toMatchObject({ needed_s: 600 });
-  expect(tooShortForRates(strict)).toBeNull();
-  expect(tooShortForRates(tooShortToTell([log("a.csv", 1)], 0.3))).toEqual({
-    file: "a.csv",
-    driven_s: 60,
-    needed_s: 90,
-  });
+  expect(tooShortToTell([log("a.csv", 5)], 0.3)).toMatchObject({ needed_s: 600 });
+  expect(tooShortForRates([log("a.csv", 5)])).toBeNull();
+  // Beside a long log a short one takes nothing from a rate, and two short ones make one.
+  expect(tooShortToTell([log("a.csv", 20), log("b.csv", 1)], 2)).toMatchObject({ file: "b.csv" });
+  expect(tooShortForRates([log("a.csv", 20), log("b.csv", 1)])).toBeNull();
+  expect(tooShortForRates([log("a.csv", 1), log("b.csv", 0.75)])).toBeNull();
+  expect(tooShortForRates([])).toBeNull();
+  expect(tooShortForRates([log("a.csv", 1)])).toEqual({ file: "a.csv", driven_s: 60, needed_s: 90 });
 });
 
 describe.each([10, 30, 60, 120])("%s s of a log", (seconds) => {

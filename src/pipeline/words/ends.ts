@@ -111,8 +111,8 @@ function flickers(ends: Ends): Phrase[] {
   if (tooShort)
     return [
       ". The log is too short to tell how often the end digits flicker: ",
-      `${tooShort.file} holds `,
-      duration("display.tooShort.driven_s", tooShort.driven_s),
+      `${tooShort.file}, `,
+      duration("ends.tooShort.driven_s", tooShort.driven_s),
       " of driving, and ten minutes or more are wanted.",
     ];
   const rateAt = (end: "empty" | "full"): Phrase[] => {

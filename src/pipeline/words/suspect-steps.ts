@@ -154,6 +154,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
   const worst = all.length ? all.reduce((a, b) => (b.v > a.v ? b : a)) : null;
   const best = all.length ? all.reduce((a, b) => (b.v < a.v ? b : a)) : null;
   const words = [...new Set(suspects.runs.map(amountWord))].join(" or ");
+  const doubts = events.length + suspects.runs.reduce((n, r) => n + r.oddEnds.length, 0);
   const named = fileBefore(suspects);
   // Where none can be weighed, none was found to belong either.
   const tooFew = events.length === 0 && suspects.runs.every((r) => r.steps.every((s) => s.studentised === null));
@@ -187,11 +188,7 @@ export function suspectStepsFinding(suspects: SuspectSteps): Finding {
     question: "Which steps do not belong, and what changes without them?",
     sentence,
     further,
-    short: tooFew
-      ? ["too few"]
-      : events.length === 0
-        ? ["none"]
-        : [`${events.length} ${events.length === 1 ? "doubt" : "doubts"}`],
+    short: tooFew ? ["too few"] : doubts === 0 ? ["none"] : [`${doubts} ${doubts === 1 ? "doubt" : "doubts"}`],
     condition:
       best && worst
         ? [

@@ -79,6 +79,7 @@ describe("a first step off the rest that is not raised", () => {
     const run = suspects.runs[0]!;
     expect(run.events).toEqual([]);
     expect(run.oddEnds.map((e) => e.step)).toEqual([0]);
+    expect(textOf(suspectStepsFinding(suspects).short)).toBe("1 doubt");
     expect(plain(textOf(suspectStepsFinding(suspects).sentence))).toMatch(
       /^Step 0 lies 3\.\d+ ± [\d.]+ L off the rest: a wrong first reading or pour would do that \(chance \d\d %\), and so would a tank that bends there\./,
     );
