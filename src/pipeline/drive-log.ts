@@ -4,22 +4,18 @@
  * Takes a recording and the curve, returns readings on their own clock with every oddity marked (never removed),
  * the parts of the drive, and the burn trend.
  */
-import { type Answer, all, type Issue, ready } from "../answer";
+import { type Answer, all, ready } from "../answer";
 import { burnTrend } from "./burn-trend";
-import type { BelievedLimits } from "./circuit";
 import { burntStandard_L, type CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
-import { lookUp, type TablePoint } from "./device-table";
+import { lookUp } from "./device-table";
 import { doubtsOf, mayLieBeyond, type SeenInLog } from "./drive-doubts";
-import { markSamples, partsOf, refreshRate, steadyRise, traceOf } from "./drive-marks";
-import type { LogChannels, LogRows } from "./drive-rows";
+import { partsOf, steadyRise, traceOf } from "./drive-marks";
+import type { LogChannels } from "./drive-rows";
+import { type Even, unfit } from "./even-samples";
 import type { Job } from "./job";
-import { levelsIn } from "./log-levels";
-import { thousandth } from "./log-units";
+import type { MarkedLog } from "./log-marks";
 import { stuckStretches } from "./stuck";
-
-/** Bit flags of `columns.mark`. A marked sample stays in the record. */
-export const MARK = { spike: 1, dropout: 2, held: 4, atEnd: 8, blank: 16, notYetAnswered: 32 } as const;
 
 /** Ten minutes of log, a little less: its last row stands a sample short of them. */
 export const tenMinutes_s = 594;
@@ -33,6 +29,8 @@ export interface DriveColumns extends LogChannels {
   /** Burn trend, litres. */
   trend_L: Float64Array;
   mark: Uint8Array;
+  /** The good readings on the log's own clock. */
+  even: Even;
 }
 
 /** In seconds from the start of the log, whatever its clock says there. */
@@ -85,54 +83,34 @@ export interface DriveLog {
 /**
  * Reads the drive logs through a curve.
  *
- * @param doubt how well the curve is known; null for a table found in a device. @param widestStep of a ladder of levels, in the curve's reading;
- *   0 for a sender without. @param senderKind as the job states it.
+ * @param doubt how well the curve is known; null for a table found in a device. @param senderKind as the job states it.
  * @returns cautions for backward time, held values, gaps, readings outside the curve.
  */
 export function readDrive(
-  rows: LogRows[],
+  logs: MarkedLog[],
   curve: VolumeByReading,
-  limits: BelievedLimits | null,
   senderKind: Job["sender"]["kind"],
   doubt: CurveDoubt | null = null,
-  widestStep = 0,
 ): Answer<DriveLog[]> {
-  const logs: Answer<DriveLog>[] = rows.map((r) => readOne(r, curve, limits, senderKind, doubt, widestStep));
-  return all(logs);
+  return all(logs.map((log) => readOne(log, curve, senderKind, doubt)));
 }
 
 function readOne(
-  rows: LogRows,
+  marked: MarkedLog,
   curve: VolumeByReading,
-  limits: BelievedLimits | null,
   senderKind: Job["sender"]["kind"],
   doubt: CurveDoubt | null,
-  widestStep: number,
 ): Answer<DriveLog> {
+  const { rows, values, mark, levels } = marked;
   const { file, keep, time_s, duration_s, interval_s, start_s, range, channels } = rows;
-  const cautions: Issue[] = [...rows.cautions];
   const n = keep.length;
-  const thousand = rows.unitNamed ? 1 : thousandth(file, rows.values, curve, cautions);
-  const values = thousand === 1 ? rows.values.slice() : rows.values.map((v) => v * thousand);
-  const mark = markSamples(values, curve, limits, widestStep);
-  // A zero before the first answer is no empty tank: the device would not have seen it.
-  let notYetAnswered = 0;
-  for (let i = 0; i < n && (mark[i]! & (MARK.notYetAnswered | MARK.blank)) !== 0; i++)
-    if ((mark[i]! & MARK.notYetAnswered) !== 0) {
-      values[i] = Number.NaN;
-      notYetAnswered++;
-    }
   const volume_L = lookUp(curve.grid, values);
-  const bad = MARK.blank | MARK.spike | MARK.dropout | MARK.notYetAnswered;
-  const good = (i: number) => (mark[i]! & bad) === 0;
+  const good = (i: number) => (mark[i]! & unfit) === 0;
   const flow = channels.flow_L_per_h;
   const trend = burnTrend(time_s, volume_L, good, flow);
   const { trend_L } = trend;
-  const marked = countMarks(mark);
-  const ends = [curve.grid[0]!, curve.grid[curve.grid.length - 1]!] as const;
-  const { held, outside, fuller } = placesOf(values, mark, ends);
   const drivenParts = partsOf(time_s, trend_L, channels.speed_kmh, interval_s, start_s);
-  const still = stuckStretches(values, time_s, mark, drivenParts, start_s);
+  const still = stuckStretches(marked.standing, drivenParts);
   // A refuel is no burn backwards: only the falls count.
   let drop_L = 0;
   for (let i = 1; i < n; i++) drop_L += Math.max(0, trend_L[i - 1]! - trend_L[i]!);
@@ -151,7 +129,7 @@ function readOne(
     whole_s: range ? rows.whole_s : duration_s,
     sampleRate_Hz: 1 / interval_s,
     clockJitter_fraction: rows.jitter,
-    refreshRate_Hz: refreshRate(values, interval_s),
+    refreshRate_Hz: marked.refreshRate_Hz,
     parts: drivenParts,
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
@@ -162,20 +140,20 @@ function readOne(
     counts: {
       spikes: marked.spikes,
       dropouts: marked.dropouts,
-      held,
+      held: marked.held,
       stuck: still.stretches,
       atEnd: marked.atEnd,
       blank: rows.blank,
-      notYetAnswered,
+      notYetAnswered: marked.notYetAnswered,
       backwards: rows.backwards,
       repeatedStamps: rows.repeatedStamps,
     },
     trace: traceOf(time_s, volume_L, trend_L, start_s),
-    columns: { time_s, reading: values, volume_L, trend_L, mark, ...channels },
+    columns: { time_s, reading: values, volume_L, trend_L, mark, even: marked.even, ...channels },
   };
   const seen: SeenInLog = {
-    outside,
-    fuller,
+    outside: marked.outside,
+    fuller: marked.fuller,
     atEnd: marked.atEnd,
     rise_L: flow === null ? steadyRise(volume_L, good) : null,
     stuck: still,
@@ -183,48 +161,10 @@ function readOne(
     trend,
     isFound: doubt === null,
     top_L: Math.max(...curve.grid.map((g) => g.volume_L)),
-    levels: doubt && widestStep === 0 ? levelsIn(values, [ends[0].reading, ends[1].reading]) : null,
+    levels,
     ladderStated: senderKind === "reed-ladder",
   };
-  return ready(log, [...cautions, ...doubtsOf(file, rows, seen)]);
-}
-
-/** Runs of spikes and of dropouts, and single rows at an end of the sender. */
-function countMarks(mark: Uint8Array): { spikes: number; dropouts: number; atEnd: number } {
-  let spikes = 0;
-  let dropouts = 0;
-  let atEnd = 0;
-  let before = 0;
-  for (let i = 0; i < mark.length; i++) {
-    const m = mark[i]!;
-    const begins = m & ~before;
-    if ((begins & MARK.spike) !== 0) spikes++;
-    if ((begins & MARK.dropout) !== 0) dropouts++;
-    if ((m & MARK.atEnd) !== 0) atEnd++;
-    before = m;
-  }
-  return { spikes, dropouts, atEnd };
-}
-
-/** Rows that repeat the value before, rows outside the readings of the curve, and those of them that lie a little past its full end. */
-function placesOf(values: Float64Array, mark: Uint8Array, [first, last]: readonly [TablePoint, TablePoint]) {
-  const span = Math.abs(last.reading - first.reading);
-  const room = 0.02 * span;
-  // A tank that is fuller than the run was filled reads on a little past its last step.
-  const past = 0.15 * span;
-  const fullIsHigh = last.volume_L > first.volume_L;
-  const [low, high] = [first.reading, last.reading];
-  let held = 0;
-  let outside = 0;
-  let fuller = 0;
-  for (let i = 0; i < values.length; i++) {
-    const v = values[i]!;
-    if (i > 0 && v === values[i - 1]!) held++;
-    if ((mark[i]! & (MARK.blank | MARK.notYetAnswered)) !== 0 || (v >= low - room && v <= high + room)) continue;
-    outside++;
-    if (fullIsHigh ? v > high && v < high + past : v < low && v > low - past) fuller++;
-  }
-  return { held, outside, fuller };
+  return ready(log, [...rows.cautions, ...marked.cautions, ...doubtsOf(file, rows, seen)]);
 }
 
 function rangeOf(values: Float64Array): [number, number] {

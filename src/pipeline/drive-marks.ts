@@ -1,9 +1,6 @@
-/** Marks of a drive log: its clock, its oddities, its parts. Marked samples stay in the record. */
-import { hampel } from "../math/filter";
+/** Rows, clock and parts of a drive log. */
 import type { ColumnRole, LogPart } from "./choices";
-import type { BelievedLimits } from "./circuit";
-import type { VolumeByReading } from "./curve-types";
-import { type DrivePart, MARK } from "./drive-log";
+import type { DrivePart } from "./drive-log";
 import type { Column, Recording } from "./recording";
 
 /** Rows with a time that does not go back, inside the wanted range. */
@@ -113,82 +110,6 @@ export function clockOf(time_s: Float64Array): { interval_s: number; jitter: num
   return { interval_s, jitter: (steps[Math.floor(0.9 * (n - 1))]! - steps[Math.floor(0.1 * (n - 1))]!) / interval_s };
 }
 
-/** Median deviations, scaled to standard ones, beyond which a reading is a spike. Named default, no source. */
-const spikeLimit = 6;
-/** What moves a ladder's reading for a moment by no more than so many of its widest step is fuel at the next float switches. Named default, no source. */
-const stepsOfSlosh = 2.5;
-
-/**
- * Spikes (Hampel), dropouts beyond the fault limits, stretches on the sender's end, blanks, and zeros before the first answer.
- *
- * A ladder stands on one level most of the time, so that half of the readings around do not differ at all and each visit to the next level would
- * be a spike: there only what goes beyond several levels is one.
- * @param widestStep of a ladder, in the curve's reading; 0 for a sender without levels.
- */
-export function markSamples(
-  values: Float64Array,
-  curve: VolumeByReading,
-  limits: BelievedLimits | null,
-  widestStep = 0,
-): Uint8Array {
-  const n = values.length;
-  const mark = new Uint8Array(n);
-  const low = curve.grid[0]!.reading;
-  const high = curve.grid[curve.grid.length - 1]!.reading;
-  const range = high - low;
-  const faultLow = limits?.faultLow ?? Number.NEGATIVE_INFINITY;
-  const faultHigh = limits?.faultHigh ?? Number.POSITIVE_INFINITY;
-  let answered = false;
-  for (let i = 0; i < n; i++) {
-    const v = values[i]!;
-    if (Number.isNaN(v)) {
-      mark[i] = MARK.blank;
-      continue;
-    }
-    if (!answered && v === 0 && low > 0.02 * range) {
-      mark[i]! |= MARK.notYetAnswered;
-      continue;
-    }
-    answered = true;
-    if (v < faultLow || v > faultHigh) mark[i]! |= MARK.dropout;
-    if (v <= low + 0.002 * range || v >= high - 0.002 * range) mark[i]! |= MARK.atEnd;
-    if (i > 0 && v === values[i - 1]) mark[i]! |= MARK.held;
-  }
-  const flags = hampel(values, 12, spikeLimit, Math.max(0.01 * range, (stepsOfSlosh * widestStep) / spikeLimit));
-  for (let i = 0; i < n; i++)
-    if (flags[i] && (mark[i]! & MARK.dropout) === 0 && isBrief(flags, i)) mark[i]! |= MARK.spike;
-  return mark;
-}
-
-/** A spike is a few samples long; a longer excursion is slosh. */
-function isBrief(flags: Uint8Array, i: number): boolean {
-  let length = 1;
-  for (let k = i - 1; k >= 0 && flags[k]; k--) length++;
-  for (let k = i + 1; k < flags.length && flags[k]; k++) length++;
-  return length <= 4;
-}
-
-/** How often the value really changes: longest common holding, from runs of equal values. */
-export function refreshRate(values: Float64Array, interval_s: number): number {
-  const all = new Int32Array(values.length);
-  let n = 0;
-  let length = 1;
-  for (let i = 1; i < values.length; i++) {
-    if (values[i] === values[i - 1]) length++;
-    else {
-      all[n++] = length;
-      length = 1;
-    }
-  }
-  if (n < 20) return 1 / interval_s;
-  const runs = all.subarray(0, n).sort();
-  // Held values come in runs of about one refresh; a slow signal on a coarse converter repeats too, but unevenly.
-  const typical = runs[runs.length >> 1]!;
-  const even =
-    runs[Math.floor(0.8 * runs.length)]! <= 1.6 * typical && runs[Math.floor(0.2 * runs.length)]! >= 0.6 * typical;
-  return typical >= 2 && even ? 1 / (typical * interval_s) : 1 / interval_s;
-}
-
 /**
  * Parked, driving, refuelling and gaps; without a speed channel all but gaps and refuelling counts as driving.
  * @param start_s from which the parts count their time.
@@ -267,10 +188,4 @@ export function steadyRise(volume_L: Float64Array, good: (i: number) => boolean)
   const rise = level[parts - 1]! - level[0]!;
   const steps = level.slice(1).map((v, i) => v - level[i]!);
   return rise > 0 && steps.every((d) => d > 0) && Math.max(...steps) < 0.5 * rise ? rise : null;
-}
-
-/** Widest step between two neighbouring levels of a ladder; where pours skipped levels, at most so much. 0 without levels. */
-export function widestStepOf(fixedSteps: { levels: number[] } | null): number {
-  const levels = fixedSteps?.levels ?? [];
-  return levels.slice(1).reduce((most, level, i) => Math.max(most, Math.abs(level - levels[i]!)), 0);
 }

@@ -2,7 +2,8 @@
 import { selectSmallest } from "../math/propagate";
 import { volumeAt } from "./curve-lookup";
 import type { VolumeByReading } from "./curve-types";
-import { type DriveColumns, type DriveLog, MARK } from "./drive-log";
+import type { DriveLog } from "./drive-log";
+import { MARK } from "./marks";
 
 /** Marks of a sample that says nothing of the fuel. */
 export const unfit = MARK.spike | MARK.dropout | MARK.blank | MARK.notYetAnswered;
@@ -14,7 +15,7 @@ export interface Even {
 }
 
 /** Good samples on the log's own clock; a marked one is replaced by the mean of its good neighbours so that the clock stays even. */
-export function evenly({ reading, mark }: Pick<DriveColumns, "reading" | "mark">): Even {
+export function evenly({ reading, mark }: { reading: Float64Array; mark: Uint8Array }): Even {
   let first = 0;
   while (first < reading.length && (mark[first]! & unfit) !== 0) first++;
   const out = reading.slice(first);

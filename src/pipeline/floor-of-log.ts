@@ -4,15 +4,15 @@ import { heapNoise } from "../math/heap-noise";
 import { powerBelow, welch } from "../math/spectrum";
 import type { DriveColumns, DriveLog } from "./drive-log";
 import type { EvenScale } from "./end-motion";
-import { evenly, unfit } from "./even-samples";
+import { unfit } from "./even-samples";
 
 /** What is looked at: plain data, so that a log that says the same is not looked at again. */
-export type FloorSamples = Pick<DriveColumns, "reading" | "mark"> & Pick<DriveLog, "sampleRate_Hz" | "refreshRate_Hz">;
+export type FloorSamples = Pick<DriveColumns, "even" | "mark"> & Pick<DriveLog, "sampleRate_Hz" | "refreshRate_Hz">;
 
 /** Of the log that gives the spectrum. */
 export function floorSamples(logs: DriveLog[]): FloorSamples {
   const { columns, sampleRate_Hz, refreshRate_Hz } = longestOf(logs);
-  return { reading: columns.reading, mark: columns.mark, sampleRate_Hz, refreshRate_Hz };
+  return { even: columns.even, mark: columns.mark, sampleRate_Hz, refreshRate_Hz };
 }
 
 /** The longest log; the first of several. */
@@ -25,8 +25,7 @@ export const longestOf = (logs: DriveLog[]): DriveLog => logs.reduce((a, b) => (
  * @returns standard deviation, the reading's unit; 0 where fewer than 32 readings are fresh.
  */
 export function floorOf(samples: FloorSamples, scale: EvenScale): number {
-  const { mark, sampleRate_Hz: rate_Hz } = samples;
-  const even = evenly(samples);
+  const { even, mark, sampleRate_Hz: rate_Hz } = samples;
   const every = Math.max(1, Math.round(rate_Hz / samples.refreshRate_Hz));
   const all = new Float64Array(Math.ceil(even.reading.length / every));
   let n = 0;

@@ -10,7 +10,6 @@ import { volumeAt } from "./curve-lookup";
 import type { Curve, VolumeByReading } from "./curve-types";
 import { chooseDisplay } from "./display";
 import { readDrive } from "./drive-log";
-import { widestStepOf } from "./drive-marks";
 import { rowsOfLogs } from "./drive-rows";
 import { scaleUnder, topOf } from "./end-motion";
 import type { EndRuns } from "./end-table";
@@ -19,6 +18,7 @@ import { createEngine, type Input, maybe, part, type Stage } from "./engine";
 import { type FillRuns, findSteps } from "./fill-run";
 import { floorOf, floorSamples } from "./floor-of-log";
 import { fillJobOf, type JobInput, resolveJob } from "./job";
+import { lookAt, markLog, travelBetween, widestStepOf } from "./log-marks";
 import { motionOf } from "./log-motion";
 import { setWarning } from "./low-fuel";
 import { describeNoise } from "./noise";
@@ -112,12 +112,22 @@ export function createPipeline(first: Sources) {
     [drives, part(litres, ({ readingUnit }) => readingUnit), rowsJob, choice("driveParts")],
     rowsOfLogs,
   );
+  // Another curve between the same readings marks no row otherwise.
+  const lookedAt = stage(
+    "readings of the drive",
+    [driveRows, part(litresOnly, travelBetween), widestStep, part(doubt, (unsure) => unsure !== null)],
+    ({ logs }, travel, step, isMeasured) =>
+      ready(logs.map((log) => lookAt(log, travel, step, isMeasured && step === 0))),
+  );
+  const marked = stage("marks of the drive", [lookedAt, faultLimits], (logs, limits) =>
+    ready(logs.map((log) => markLog(log, limits))),
+  );
   const driveLog = stage(
     "drive-log",
-    [driveRows, litresOnly, faultLimits, rowsJob, part(job, ({ sender }) => sender.kind), fillFiles, doubt, widestStep],
-    ({ logs, supply }, curve, limits, stated, senderKind, fillRuns, unsure, step) => {
+    [marked, driveRows, litresOnly, rowsJob, part(job, ({ sender }) => sender.kind), fillFiles, doubt],
+    (logs, { supply }, curve, stated, senderKind, fillRuns, unsure) => {
       const read = toldOfSupply(
-        readDrive(logs, curve, limits, senderKind, unsure, step),
+        readDrive(logs, curve, senderKind, unsure),
         supply,
         stated,
         // A log in another unit than the curve's is converted later: its litres are then not known here.

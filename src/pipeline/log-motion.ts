@@ -7,9 +7,10 @@ import { type Answer, ready, stuck } from "../answer";
 import { powerBelow, type Spectrum, welch } from "../math/spectrum";
 import type { CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
-import { type DriveLog, MARK } from "./drive-log";
-import { detrend, type Even, evenly, litresPerReading } from "./even-samples";
+import type { DriveLog } from "./drive-log";
+import { detrend, type Even, litresPerReading } from "./even-samples";
 import { longestOf } from "./floor-of-log";
+import { MARK } from "./marks";
 import { type LevelLog, movedLitres } from "./noise-by-level";
 import { type Tilt, tiltOf } from "./tilt";
 
@@ -36,7 +37,7 @@ export interface LogMotion {
  */
 export function motionOf(logs: DriveLog[], curve: VolumeByReading, doubt: CurveDoubt | null): Answer<LogMotion> {
   const log = longestOf(logs);
-  const even = evenly(log.columns);
+  const { even } = log.columns;
   const n = even.reading.length;
   if (n < 64)
     return stuck({
@@ -79,7 +80,7 @@ function spikesOf(log: DriveLog, even: Even): number {
 
 /** Another log, ready to be told by level; none where it leaves too little. */
 function levelLog(log: DriveLog, curve: VolumeByReading): LevelLog[] {
-  const even = evenly(log.columns);
+  const { even } = log.columns;
   if (even.reading.length < 64) return [];
   const detrended = detrend(even, log, litresPerReading(curve, even));
   return [{ log, even, detrended, moved_L: movedLitres(log, even, curve) }];

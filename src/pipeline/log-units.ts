@@ -1,12 +1,17 @@
 /** Units of a drive log: by which factor its readings become those of the curve. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
-import type { VolumeByReading } from "./curve-types";
 import type { Job, ReadingUnit } from "./job";
 
-/** Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided. */
-export function thousandth(file: string, values: Float64Array, curve: VolumeByReading, cautions: Issue[]): number {
-  const low = curve.grid[0]!.reading;
-  const high = curve.grid[curve.grid.length - 1]!.reading;
+/**
+ * Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided.
+ * @param low @param high readings between which the curve is known.
+ */
+export function thousandth(
+  file: string,
+  values: Float64Array,
+  { low, high }: { low: number; high: number },
+  cautions: Issue[],
+): number {
   const room = 0.15 * (high - low);
   const inside = (factor: number) => {
     let fits = 0;

@@ -1,5 +1,6 @@
 /** Stretches in which the reading stands still although it moves elsewhere: a float that hangs, or a logger that repeats its last value. */
-import { type DrivePart, MARK } from "./drive-log";
+import type { DrivePart } from "./drive-log";
+import { MARK } from "./marks";
 
 /** A stretch so long counts, and so many times as long as the runs of equal values that this log is full of. Named defaults, no source. */
 const least_s = 10;
@@ -14,19 +15,16 @@ export interface Stuck {
   first_s: number | null;
 }
 
+/** Stretches that stand still, in seconds from the log's start, wherever the vehicle was. */
+export type Standing = { from_s: number; to_s: number }[];
+
 /**
- * A parked vehicle, an end of the sender and blanks are left out: there a reading may stand still. So it may on a ladder or a coarse converter,
- * all of whose moves are one step or two: of those nothing is told.
- * @param start_s of the log's clock, from which `parts` count.
+ * Ends of the sender and blanks are left out: there a reading may stand still. So it may on a ladder or a coarse converter, all of whose moves are
+ * one step or two: of those nothing is told.
+ * @param start_s of the log's clock.
  */
-export function stuckStretches(
-  values: Float64Array,
-  time_s: Float64Array,
-  mark: Uint8Array,
-  parts: DrivePart[],
-  start_s: number,
-): Stuck {
-  if (tooCoarse(values)) return { stretches: 0, seconds: 0, first_s: null };
+export function standing(values: Float64Array, time_s: Float64Array, mark: Uint8Array, start_s: number): Standing {
+  if (tooCoarse(values)) return [];
   const lengths = new Int32Array(values.length);
   const long: { from: number; to: number }[] = [];
   let n = 0;
@@ -40,18 +38,20 @@ export function stuckStretches(
     from = to;
   }
   const usual = lengths.subarray(0, n).sort()[Math.floor(0.95 * (n - 1))] ?? 1;
-  const apart = parts.filter((p) => p.kind === "parked" || p.kind === "gap");
   const still = MARK.atEnd | MARK.dropout | MARK.notYetAnswered;
-  const found = long.filter(({ from, to }) => {
-    const [a, b] = [time_s[from]! - start_s, time_s[to - 1]! - start_s];
-    return (
-      to - from >= timesUsual * usual && (mark[from]! & still) === 0 && !apart.some((p) => p.from_s < b && p.to_s > a)
-    );
-  });
+  return long
+    .filter(({ from, to }) => to - from >= timesUsual * usual && (mark[from]! & still) === 0)
+    .map(({ from, to }) => ({ from_s: time_s[from]! - start_s, to_s: time_s[to - 1]! - start_s }));
+}
+
+/** Those of them that count: a parked vehicle's reading may stand still too. */
+export function stuckStretches(standing: Standing, parts: DrivePart[]): Stuck {
+  const apart = parts.filter((p) => p.kind === "parked" || p.kind === "gap");
+  const found = standing.filter(({ from_s, to_s }) => !apart.some((p) => p.from_s < to_s && p.to_s > from_s));
   return {
     stretches: found.length,
-    seconds: found.reduce((s, { from, to }) => s + time_s[to - 1]! - time_s[from]!, 0),
-    first_s: found[0] ? time_s[found[0].from]! - start_s : null,
+    seconds: found.reduce((s, { from_s, to_s }) => s + to_s - from_s, 0),
+    first_s: found[0]?.from_s ?? null,
   };
 }
 

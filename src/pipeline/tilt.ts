@@ -2,8 +2,9 @@
 import { lowPass, smoothingFactor } from "../math/filter";
 import { staticGains } from "../math/static-gain";
 import { type CurveDoubt, weighedStandard_L } from "./curve-doubt";
-import { type DriveLog, MARK } from "./drive-log";
+import type { DriveLog } from "./drive-log";
 import { type Even, unfit } from "./even-samples";
+import { MARK } from "./marks";
 
 /** Seconds over which acceleration is smoothed: what is quicker is slosh. Named default, no source. */
 const sustained_s = 2;

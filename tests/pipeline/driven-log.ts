@@ -10,6 +10,7 @@ import { rowsOfLogs } from "../../src/pipeline/drive-rows";
 import { scaleUnder, topOf } from "../../src/pipeline/end-motion";
 import { floorOf, floorSamples } from "../../src/pipeline/floor-of-log";
 import { type Job, resolveJob } from "../../src/pipeline/job";
+import { lookAt, markLog, travelBetween } from "../../src/pipeline/log-marks";
 import { motionOf } from "../../src/pipeline/log-motion";
 import { describeNoise } from "../../src/pipeline/noise";
 import { type Recording, readRecording } from "../../src/pipeline/recording";
@@ -79,7 +80,9 @@ export function readLogs(
   doubt: CurveDoubt | null = null,
 ): Answer<DriveLog[]> {
   const rows = rowsOfLogs(recordings, curve.readingUnit, job, parts);
-  return rows.state === "ready" ? readDrive(rows.value.logs, curve, limits, job.sender.kind, doubt) : rows;
+  if (rows.state !== "ready") return rows;
+  const marked = rows.value.logs.map((log) => markLog(lookAt(log, travelBetween(curve), 0, doubt !== null), limits));
+  return readDrive(marked, curve, job.sender.kind, doubt);
 }
 
 function read(text: string, measured = false) {

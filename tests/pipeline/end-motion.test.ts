@@ -26,6 +26,7 @@ const log = (height: number) => ({
     volume_L: new Float64Array(n),
     trend_L: new Float64Array(n).fill(volumeOf(8)),
     mark: new Uint8Array(n),
+    even: { reading: new Float64Array(n), first: 0 },
     along_g: null,
     across_g: null,
     speed_kmh: null,

@@ -83,8 +83,9 @@ describe("parked minutes", () => {
     const time_s = Float64Array.from({ length: 3001 }, (_, i) => 100 + i / 10);
     const blank = new Float64Array(3001);
     const columns = { time_s, reading: blank, volume_L: blank, trend_L: blank, mark: new Uint8Array(3001) };
+    const even = { reading: blank, first: 0 };
     const log = (from_s: number, to_s: number) => ({
-      columns: { ...columns, along_g: null, across_g: null, speed_kmh: null, flow_L_per_h: null, supply_V: null },
+      columns: { ...columns, even, along_g: null, across_g: null, speed_kmh: null, flow_L_per_h: null, supply_V: null },
       startsAt_s: 40,
       parts: [{ kind: "parked" as const, from_s, to_s }],
     });

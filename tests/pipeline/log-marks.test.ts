@@ -1,15 +1,9 @@
 import { describe, expect, test } from "vitest";
-import { MARK } from "../../src/pipeline/drive-log";
-import { markSamples, widestStepOf } from "../../src/pipeline/drive-marks";
+import { markReadings, widestStepOf } from "../../src/pipeline/log-marks";
+import { MARK } from "../../src/pipeline/marks";
 
 /** 0.5 to 4 V are 0 to 60 L, on levels 0.5 V apart. */
-const curve = {
-  readingUnit: "V" as const,
-  grid: [
-    { reading: 0.5, volume_L: 0 },
-    { reading: 4, volume_L: 60 },
-  ],
-};
+const travel = { low: 0.5, high: 4, fullIsHigh: true };
 const levels = [0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4];
 
 describe("spikes of a ladder", () => {
@@ -18,7 +12,7 @@ describe("spikes of a ladder", () => {
     i % 9 === 4 ? 2.5 : i % 9 === 5 ? (i % 18 < 9 ? 2.5 : 3) : 2,
   );
   const spikes = (values: Float64Array, step: number) =>
-    markSamples(values, curve, null, step).reduce((sum, m) => sum + ((m & MARK.spike) !== 0 ? 1 : 0), 0);
+    markReadings(values, travel, step).reduce((sum, m) => sum + ((m & MARK.spike) !== 0 ? 1 : 0), 0);
 
   test("a visit to the next levels is fuel at the next switches, and what goes beyond them is none", () => {
     expect(spikes(sloshing, widestStepOf({ levels }))).toBe(0);
