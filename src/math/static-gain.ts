@@ -40,18 +40,19 @@ const clearlyWorse = 4;
  * sums of influence times residual over batches, with t of one degree less than their number (Bester, Conley and Hansen 2010, SSRN 1708263: blocks
  * so long that they hardly depend on each other make a t test of what is correlated within them).
  *
- * @param output, channels on an even clock of `interval_s`. @param counts samples that count. @param pieces first and behind-last sample of each
+ * What the channels alone make of it is made once, for as many outputs as are asked for.
+ *
+ * @param channels on an even clock of `interval_s`. @param counts samples that count. @param pieces first and behind-last sample of each
  *   stretch that counts, in order: neighbours make the batches.
- * @returns null where the channels do not move or go together too closely to be told apart.
+ * @returns the gains on an output on the same clock; null where the channels do not move or go together too closely to be told apart.
  */
-export function staticGains(
-  output: Float64Array,
+export function createStaticGains(
   channels: Float64Array[],
   counts: Uint8Array,
   pieces: [number, number][],
   interval_s: number,
-): StaticGains | null {
-  const n = output.length;
+): ((output: Float64Array) => StaticGains) | null {
+  const n = counts.length;
   const alpha = smoothingFactor(smoothed_s, interval_s);
   const counted = new Float64Array(n);
   const settled = Math.ceil(settling_s / interval_s);
@@ -61,48 +62,74 @@ export function staticGains(
     for (let i = 0; i < n; i++) out[i] = x[i]! * counted[i]!;
     return out;
   };
-  const smooth = lowPass(output, alpha);
-  const y = only(smooth);
   const inputs = channels.map((c) => lowPass(c, alpha));
   const behind = (x: Float64Array, lag_s: number) => (lag_s > 0 ? lowPass(x, smoothingFactor(lag_s, interval_s)) : x);
   // Trend first: what is left of the channels is then about it.
   const trend = [new Float64Array(n).fill(1), Float64Array.from({ length: n }, (_, i) => (2 * i) / n - 1)];
-  const fitBehind = (bank: number[], ownLag_s: number) => {
-    const lagged = inputs.flatMap((x) => bank.map((lag_s) => behind(behind(x, ownLag_s), lag_s)));
-    const columns = [...trend, ...lagged];
-    const { q, r } = orthonormal(columns.map(only));
-    const along = q.map((u) => dot(u, y));
-    const rest = y.slice();
-    q.forEach((u, j) => {
-      const share = along[j]!;
-      for (let i = 0; i < n; i++) rest[i]! -= share * u[i]!;
+  const banks = [{ bank: [0], ownLag_s: 0 }, ...ownLags_s.map((ownLag_s) => ({ bank: bank_s, ownLag_s }))];
+  const behindEach = () =>
+    banks.map(({ bank, ownLag_s }) => {
+      const lagged = inputs.flatMap((x) => bank.map((lag_s) => behind(behind(x, ownLag_s), lag_s)));
+      const columns = [...trend, ...lagged];
+      return { bank, ownLag_s, columns, ...orthonormal(columns.map(only)) };
     });
-    return { bank, ownLag_s, columns, q, r, along, rest, left: dot(rest, rest) };
-  };
-  let best: ReturnType<typeof fitBehind>;
+  let bases: ReturnType<typeof behindEach>;
   try {
-    const fits = [fitBehind([0], 0), ...ownLags_s.map((lag_s) => fitBehind(bank_s, lag_s))];
-    const least = fits.reduce((a, f) => (f.left < a.left ? f : a));
-    // The simplest that is not clearly worse than the best: noise alone must not choose a slow sender, and a course of one period tells no lags apart.
-    const seconds = pieces.reduce((sum, [from, to]) => sum + (to - from) * interval_s, 0);
-    best = fits.find((f) => (f.left / least.left - 1) * (seconds / alike_s) < clearlyWorse)!;
+    bases = behindEach();
   } catch {
     return null;
   }
-  const { bank, columns, q, r, along, rest } = best;
+  return (output) => {
+    const y = only(lowPass(output, alpha));
+    const fits = bases.map((basis) => {
+      const along = basis.q.map((u) => dot(u, y));
+      const rest = y.slice();
+      basis.q.forEach((u, j) => {
+        const share = along[j]!;
+        for (let i = 0; i < n; i++) rest[i]! -= share * u[i]!;
+      });
+      return { ...basis, along, rest, left: dot(rest, rest) };
+    });
+    const least = fits.reduce((a, f) => (f.left < a.left ? f : a));
+    // The simplest that is not clearly worse than the best: noise alone must not choose a slow sender, and a course of one period tells no lags apart.
+    const seconds = pieces.reduce((sum, [from, to]) => sum + (to - from) * interval_s, 0);
+    const best = fits.find((f) => (f.left / least.left - 1) * (seconds / alike_s) < clearlyWorse)!;
+    return gainsOf(best, trend.length, channels.length, pieces, alpha);
+  };
+}
+
+interface LagFit {
+  bank: number[];
+  ownLag_s: number;
+  columns: Float64Array[];
+  q: Float64Array[];
+  r: ArrayLike<number>[];
+  along: number[];
+  rest: Float64Array;
+}
+
+/** @param alpha of the smoothing of all sides. */
+function gainsOf(
+  { bank, ownLag_s, columns, q, r, along, rest }: LagFit,
+  trends: number,
+  channels: number,
+  pieces: [number, number][],
+  alpha: number,
+): StaticGains {
+  const n = rest.length;
   const p = columns.length;
   // R turned over is a lower factor.
   const lower = columns.map((_, j) => Float64Array.from({ length: p }, (_, k) => (k <= j ? r[k]![j]! : 0)));
   const slopes = backward(lower, along);
   const followed = new Float64Array(n);
-  for (let j = trend.length; j < p; j++) {
+  for (let j = trends; j < p; j++) {
     const column = columns[j]!;
     const slope = slopes[j]!;
     for (let i = 0; i < n; i++) followed[i]! += slope * column[i]!;
   }
   const batches = Math.min(mostBatches, pieces.length);
-  const gains = channels.map((_, c): StaticGain => {
-    const first = trend.length + c * bank.length;
+  const gains = Array.from({ length: channels }, (_, c): StaticGain => {
+    const first = trends + c * bank.length;
     // Rᵀ z = g with g one at the channel's columns: the gain is zᵀ Qᵀ y.
     const z = forward(
       lower,
@@ -126,7 +153,7 @@ export function staticGains(
       influence: turnedBack(influence, alpha),
     };
   });
-  return { gains, followed, ownLag_s: best.ownLag_s };
+  return { gains, followed, ownLag_s };
 }
 
 /** The low-pass run from the end to the start: influence on the output before it was smoothed. */

@@ -31,6 +31,7 @@ import { atStatedSupply, toldOfSupply } from "./supply-correction";
 import { supplySeen, withSupplySeen } from "./supply-in-service";
 import { weighSteps } from "./suspect-steps";
 import { cutTable, type Table } from "./table";
+import { tiltGround, tiltSamples } from "./tilt";
 import { replayTrial } from "./trial";
 import { judge } from "./verdict";
 
@@ -148,7 +149,8 @@ export function createPipeline(first: Sources) {
   const floor = stage("floor", [part(driveLog, floorSamples), part(evenTop, (top) => top)], (samples, top) =>
     ready(floorOf(samples, scaleUnder(top))),
   );
-  const motion = stage("motion", [driveLog, litresOnly, doubt], motionOf);
+  const tilt = stage("accelerations", [part(driveLog, tiltSamples)], (samples) => ready(tiltGround(samples)));
+  const motion = stage("motion", [driveLog, tilt, litresOnly, doubt], motionOf);
   const noise = stage(
     "noise",
     [motion, floor, driveLog, litresOnly, part(job, ({ tank }) => ({ tank }))],

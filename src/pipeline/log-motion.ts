@@ -12,7 +12,7 @@ import { detrend, type Even, litresPerReading } from "./even-samples";
 import { longestOf } from "./floor-of-log";
 import { MARK } from "./marks";
 import { type LevelLog, movedLitres } from "./noise-by-level";
-import { type Tilt, tiltOf } from "./tilt";
+import { type Tilt, type tiltGround, tiltOf } from "./tilt";
 
 export interface LogMotion {
   /** The longest log: of it is all that follows, but for the levels. */
@@ -32,10 +32,15 @@ export interface LogMotion {
 }
 
 /**
- * @param doubt how well the curve is known; null for a table found in a device.
+ * @param ground of the longest log. @param doubt how well the curve is known; null for a table found in a device.
  * @returns stuck `noise/too-few` when hardly a reading of the longest log is good.
  */
-export function motionOf(logs: DriveLog[], curve: VolumeByReading, doubt: CurveDoubt | null): Answer<LogMotion> {
+export function motionOf(
+  logs: DriveLog[],
+  ground: ReturnType<typeof tiltGround>,
+  curve: VolumeByReading,
+  doubt: CurveDoubt | null,
+): Answer<LogMotion> {
   const log = longestOf(logs);
   const { even } = log.columns;
   const n = even.reading.length;
@@ -62,7 +67,7 @@ export function motionOf(logs: DriveLog[], curve: VolumeByReading, doubt: CurveD
     spectrum,
     slope,
     perReading_L,
-    tilt: tiltOf(log, even, moved_L, doubt),
+    tilt: tiltOf(ground, moved_L, doubt),
     spikesSd: spikesOf(log, even),
     levels: logs.flatMap((l) => (l === log ? [{ log, even, detrended, moved_L }] : levelLog(l, curve))),
   });

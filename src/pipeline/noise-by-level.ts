@@ -1,9 +1,9 @@
 /** How much the reading moves at each level that the logs went through: in the reading's own unit, and in litres by the curve there. */
 import { powerBelow, welch } from "../math/spectrum";
 import type { VolumeByReading } from "./curve-types";
-import { lookUp } from "./device-table";
+import { columnsOf, lookUpOne } from "./device-table";
 import type { DriveLog } from "./drive-log";
-import type { Even } from "./even-samples";
+import { type Even, unfit } from "./even-samples";
 import { findPeak } from "./slosh-peak";
 
 export interface LevelNoise {
@@ -31,9 +31,15 @@ export interface LevelLog {
 
 /** What each good reading of a log is worth by the curve, less the burn trend: litres. */
 export function movedLitres(log: DriveLog, even: Even, curve: VolumeByReading): Float64Array {
-  const moved_L = lookUp(curve.grid, even.reading);
-  const { trend_L } = log.columns;
-  for (let i = 0; i < moved_L.length; i++) moved_L[i]! -= trend_L[i + even.first]!;
+  const { trend_L, volume_L, mark } = log.columns;
+  const table = columnsOf(curve.grid);
+  const moved_L = new Float64Array(even.reading.length);
+  for (let i = 0; i < moved_L.length; i++) {
+    const row = i + even.first;
+    // Another reading stands in the place of a marked one: the litres of all others were looked up with the log.
+    const litres = (mark[row]! & unfit) !== 0 ? lookUpOne(table, even.reading[i]!) : volume_L[row]!;
+    moved_L[i] = litres - trend_L[row]!;
+  }
   return moved_L;
 }
 

@@ -1,9 +1,10 @@
 /** Tilt: how much does the reading lean with sustained acceleration, and does the course turn one way on the whole? */
 import { lowPass, smoothingFactor } from "../math/filter";
-import { staticGains } from "../math/static-gain";
+import { createStaticGains, type StaticGains } from "../math/static-gain";
 import { type CurveDoubt, weighedStandard_L } from "./curve-doubt";
-import type { DriveLog } from "./drive-log";
-import { type Even, unfit } from "./even-samples";
+import type { DriveColumns, DriveLog } from "./drive-log";
+import { unfit } from "./even-samples";
+import { longestOf } from "./floor-of-log";
 import { MARK } from "./marks";
 
 /** Seconds over which acceleration is smoothed: what is quicker is slosh. Named default, no source. */
@@ -33,43 +34,77 @@ export interface Tilt {
 /** How well a turning course's mean error is known, as a share of it: told right within half on most simulated courses. */
 export const turningShare = 0.27;
 
+/** What of a log tells its tilt, whatever the curve: the accelerations, and what lags of them can explain of an output. */
+export interface TiltGround {
+  axes: { axis: "along" | "across"; g: Float64Array }[];
+  gainsOn(output: Float64Array): StaticGains;
+  /** The reading at each sample of the regression. */
+  reading: Float64Array;
+  /** Rows a sample, and seconds. */
+  each: number;
+  interval_s: number;
+  /** Whether enough of the log stands clear of the sender's ends. */
+  isClear: boolean;
+}
+
+/** What is looked at: plain data, so that a log that says the same is not looked at again. */
+export type TiltSamples = Pick<DriveColumns, "along_g" | "across_g" | "mark" | "even"> &
+  Pick<DriveLog, "sampleRate_Hz" | "refreshRate_Hz">;
+
+/** Of the log that gives the spectrum. */
+export function tiltSamples(logs: DriveLog[]): TiltSamples {
+  const { columns, sampleRate_Hz, refreshRate_Hz } = longestOf(logs);
+  const { along_g, across_g, mark, even } = columns;
+  return { along_g, across_g, mark, even, sampleRate_Hz, refreshRate_Hz };
+}
+
+/** @returns null where no acceleration was logged; in words why nothing can be told of it. */
+export function tiltGround(samples: TiltSamples): TiltGround | null | { why: string } {
+  const { along_g, across_g, mark: marks, even, sampleRate_Hz: rate_Hz, refreshRate_Hz } = samples;
+  if (!along_g && !across_g) return null;
+  if (refreshRate_Hz < leastRefresh_Hz) return { why: "the reading is refreshed too seldom to follow it" };
+  const each = Math.max(1, Math.round(rate_Hz * sample_s));
+  const interval_s = each / rate_Hz;
+  const n = Math.floor(even.reading.length / each);
+  const axes = (["along", "across"] as const).flatMap((axis) => {
+    const column = axis === "along" ? along_g : across_g;
+    if (!column) return [];
+    const g = sampleMeans(blanksAsRest(column.subarray(even.first)), n, each);
+    return spreadOf(g) > 1e-6 ? [{ axis, g }] : [];
+  });
+  if (axes.length === 0) return { why: "the acceleration logged stands still" };
+  const mark = marks.subarray(even.first);
+  const good = sampleCounts(mark, n, each, unfit).map((count) => (each - count) / each);
+  const atEnd = sampleCounts(mark, n, each, MARK.atEnd).map((count) => count / each);
+  const anywhere = piecesOf(n, interval_s, (from, to) => meanOf(good, from, to) > 0.5);
+  if (anywhere.length < fewestPieces) return { why: `it takes ${fewestPieces} minutes of good readings` };
+  const clear = anywhere.filter(([from, to]) => meanOf(atEnd, from, to) <= mostAtEnd);
+  const isClear = clear.length >= fewestPieces;
+  const gainsOn = createStaticGains(
+    axes.map(({ g }) => g),
+    Uint8Array.from(good, (share) => (share > 0.5 ? 1 : 0)),
+    isClear ? clear : anywhere,
+    interval_s,
+  );
+  if (!gainsOn) return { why: "the accelerations along and across go together too closely" };
+  return { axes, gainsOn, reading: sampleMeans(even.reading, n, each), each, interval_s, isClear };
+}
+
 /**
  * Litres per g on both axes at once by regression on lagged accelerations (`math/static-gain.ts`), and the bias of a net turning direction.
  * @param moved_L what each good reading is worth, less the burn trend. @param doubt how well the curve is known; null for a table found in a device.
  * @returns null where no acceleration was logged. Where much of the log stands at an end of the sender, what its readings do there is no lean of the
  *   surface: then only the bias and the share of the motion are told, which are of the readings.
  */
-export function tiltOf(log: DriveLog, even: Even, moved_L: Float64Array, doubt: CurveDoubt | null): Tilt | null {
-  const { along_g, across_g, mark } = log.columns;
-  if (!along_g && !across_g) return null;
-  if (log.refreshRate_Hz < leastRefresh_Hz) return untold("the reading is refreshed too seldom to follow it");
-  const each = Math.max(1, Math.round(log.sampleRate_Hz * sample_s));
-  const interval_s = each / log.sampleRate_Hz;
-  const n = Math.floor(moved_L.length / each);
-  const meansOf = (column: Float64Array) => sampleMeans(column, n, each);
-  const axes = (["along", "across"] as const).flatMap((axis) => {
-    const column = axis === "along" ? along_g : across_g;
-    if (!column) return [];
-    const g = meansOf(blanksAsRest(column.subarray(even.first)));
-    return spreadOf(g) > 1e-6 ? [{ axis, g }] : [];
-  });
-  if (axes.length === 0) return untold("the acceleration logged stands still");
-  const marks = mark.subarray(even.first);
-  const good = sampleCounts(marks, n, each, unfit).map((count) => (each - count) / each);
-  const atEnd = sampleCounts(marks, n, each, MARK.atEnd).map((count) => count / each);
-  const anywhere = piecesOf(n, interval_s, (from, to) => meanOf(good, from, to) > 0.5);
-  if (anywhere.length < fewestPieces) return untold(`it takes ${fewestPieces} minutes of good readings`);
-  const clear = anywhere.filter(([from, to]) => meanOf(atEnd, from, to) <= mostAtEnd);
-  const isClear = clear.length >= fewestPieces;
-  const found = staticGains(
-    meansOf(moved_L),
-    axes.map(({ g }) => g),
-    Uint8Array.from(good, (share) => (share > 0.5 ? 1 : 0)),
-    isClear ? clear : anywhere,
-    interval_s,
-  );
-  if (!found) return untold("the accelerations along and across go together too closely");
-  const reading = meansOf(even.reading);
+export function tiltOf(
+  ground: ReturnType<typeof tiltGround>,
+  moved_L: Float64Array,
+  doubt: CurveDoubt | null,
+): Tilt | null {
+  if (ground === null) return null;
+  if ("why" in ground) return untold(ground.why);
+  const { axes, reading, each, interval_s, isClear } = ground;
+  const found = ground.gainsOn(sampleMeans(moved_L, reading.length, each));
   const alpha = smoothingFactor(sustained_s, interval_s);
   const fits = found.gains.map((gain, k) => {
     const { axis, g } = axes[k]!;

@@ -2,7 +2,7 @@
 import { describe, expect, test } from "vitest";
 import { lowPass, smoothingFactor } from "../../src/math/filter";
 import { createRandom, type Random } from "../../src/math/random";
-import { staticGains } from "../../src/math/static-gain";
+import { createStaticGains } from "../../src/math/static-gain";
 
 const interval_s = 0.5;
 const n = 20 * 120;
@@ -39,7 +39,7 @@ describe("gain of what lasts", () => {
     "behind lags of %j s it is told as it was put in, on both channels at once",
     (lags_s) => {
       const { channels, output } = record(1, lags_s, 0.02);
-      const found = staticGains(output, channels, all, minutes, interval_s)!;
+      const found = createStaticGains(channels, all, minutes, interval_s)!(output);
       expect(Math.abs(found.gains[0]!.gain / 30 - 1)).toBeLessThan(0.03);
       expect(Math.abs(found.gains[1]!.gain / -12 - 1)).toBeLessThan(0.05);
     },
@@ -52,14 +52,14 @@ describe("gain of what lasts", () => {
     const xy = x.reduce((s, v, i) => s + (v - mean(x)) * (output[i]! - mean(output)), 0);
     const xx = x.reduce((s, v) => s + (v - mean(x)) ** 2, 0);
     expect(xy / xx).toBeLessThan(0.6 * 30);
-    expect(staticGains(output, channels, all, minutes, interval_s)!.ownLag_s).toBeGreaterThanOrEqual(5);
+    expect(createStaticGains(channels, all, minutes, interval_s)!(output).ownLag_s).toBeGreaterThanOrEqual(5);
   });
 
   test("the interval holds it in 95 of 100 records whose noise is correlated, within what 100 gains can show", () => {
     let held = 0;
     for (let seed = 1; seed <= 50; seed++) {
       const { channels, output } = record(seed, [], 1);
-      const { gains } = staticGains(output, channels, all, minutes, interval_s)!;
+      const { gains } = createStaticGains(channels, all, minutes, interval_s)!(output);
       [30, -12].forEach((truth, c) => {
         if (Math.abs(gains[c]!.gain - truth) <= 1.96 * gains[c]!.standard) held++;
       });
@@ -71,10 +71,10 @@ describe("gain of what lasts", () => {
 
   test("the influence is that of each sample of the output: put on one, the gain moves by so much", () => {
     const { channels, output } = record(3, [], 0.5);
-    const before = staticGains(output, channels, all, minutes, interval_s)!;
+    const before = createStaticGains(channels, all, minutes, interval_s)!(output);
     const bent = output.slice();
     bent[777]! += 0.25;
-    const after = staticGains(bent, channels, all, minutes, interval_s)!;
+    const after = createStaticGains(channels, all, minutes, interval_s)!(bent);
     expect(after.gains[0]!.gain - before.gains[0]!.gain).toBeCloseTo(0.25 * before.gains[0]!.influence[777]!, 9);
   });
 
@@ -86,15 +86,15 @@ describe("gain of what lasts", () => {
     const spoilt = output.slice();
     // Far enough behind what counts again for the smoothing to have forgotten it.
     for (let i = 1085; i < 1120; i++) spoilt[i] = 900;
-    const clean = staticGains(output, channels, counts, pieces, interval_s)!;
-    const found = staticGains(spoilt, channels, counts, pieces, interval_s)!;
+    const clean = createStaticGains(channels, counts, pieces, interval_s)!(output);
+    const found = createStaticGains(channels, counts, pieces, interval_s)!(spoilt);
     expect(found.gains[0]!.gain / clean.gains[0]!.gain).toBeCloseTo(1, 1);
   });
 
   test("two channels that are one, or one that stands still, cannot be told", () => {
-    const { channels, output } = record(5, [], 0.3);
+    const { channels } = record(5, [], 0.3);
     const [along] = channels as [Float64Array];
-    expect(staticGains(output, [along, along.slice()], all, minutes, interval_s)).toBeNull();
-    expect(staticGains(output, [along, new Float64Array(n)], all, minutes, interval_s)).toBeNull();
+    expect(createStaticGains([along, along.slice()], all, minutes, interval_s)).toBeNull();
+    expect(createStaticGains([along, new Float64Array(n)], all, minutes, interval_s)).toBeNull();
   });
 });

@@ -14,6 +14,7 @@ import { lookAt, markLog, travelBetween } from "../../src/pipeline/log-marks";
 import { motionOf } from "../../src/pipeline/log-motion";
 import { describeNoise } from "../../src/pipeline/noise";
 import { type Recording, readRecording } from "../../src/pipeline/recording";
+import { tiltGround, tiltSamples } from "../../src/pipeline/tilt";
 
 export const slosh_Hz = 1;
 export const floor_V = 0.005;
@@ -104,7 +105,7 @@ export const codeOf = (text: string) => {
 };
 /** Noise of logs, as the pipeline tells it: motion and floor first. */
 export function noiseOf(logs: DriveLog[], curve: VolumeByReading, job: Job, doubt: CurveDoubt | null = null) {
-  const motion = motionOf(logs, curve, doubt);
+  const motion = motionOf(logs, tiltGround(tiltSamples(logs)), curve, doubt);
   if (motion.state !== "ready") return motion;
   const floor = floorOf(floorSamples(logs), scaleUnder(topOf(curve, job)));
   return describeNoise(motion.value, floor, logs, curve, job);
