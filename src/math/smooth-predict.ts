@@ -117,7 +117,10 @@ export function predictSmooth(
     for (let k = 0; k < fours * g; k += 4 * g)
       for (let p = 0; p < joint; p++) {
         const at = k + p * every;
-        const [c0, c1, c2, c3] = [toPoints[at]!, toPoints[at + g]!, toPoints[at + 2 * g]!, toPoints[at + 3 * g]!];
+        const c0 = toPoints[at]!;
+        const c1 = toPoints[at + g]!;
+        const c2 = toPoints[at + 2 * g]!;
+        const c3 = toPoints[at + 3 * g]!;
         for (let q = 0, o = k; q <= p; q++, o += every)
           inner[p * joint + q] =
             inner[p * joint + q]! +

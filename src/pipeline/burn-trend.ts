@@ -31,14 +31,19 @@ export function burnTrend(
   const block_s = (size * (time_s[n - 1]! - time_s[0]!)) / n;
   const centre: { t: number; v: number; row: number }[] = [];
   for (let b = 0; b < blocks; b++) {
-    const block: number[] = [];
-    for (let i = b * size; i < Math.min(n, (b + 1) * size); i++) if (good(i)) block.push(volume_L[i]!);
-    if (block.length === 0) continue;
+    let sum = 0;
+    let count = 0;
+    for (let i = b * size; i < Math.min(n, (b + 1) * size); i++)
+      if (good(i)) {
+        sum += volume_L[i]!;
+        count++;
+      }
+    if (count === 0) continue;
     const row = Math.min(n - 1, b * size + (size >> 1));
     centre.push({
       row,
       t: time_s[row]!,
-      v: block.reduce((s, v) => s + v, 0) / block.length,
+      v: sum / count,
     });
   }
   if (flow) {

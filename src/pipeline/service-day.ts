@@ -75,8 +75,13 @@ export function servicePart(job: FillJob, fillRuns: FillRuns, readings: number[]
       assumed: true,
     },
   ];
-  const covariance = volumes.map((_, i) =>
-    volumes.map((__, j) => parts.reduce((s, p) => s + p.standard[i]! * p.standard[j]!, 0)),
-  );
+  const covariance = volumes.map(() => new Array<number>(n).fill(0));
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j <= i; j++) {
+      let sum = 0;
+      for (const { standard } of parts) sum += standard[i]! * standard[j]!;
+      covariance[i]![j] = sum;
+      covariance[j]![i] = sum;
+    }
   return { bias, covariance, parts };
 }

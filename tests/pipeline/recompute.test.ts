@@ -48,12 +48,14 @@ describe("a change of the job", () => {
     expect(anew({ ...job, targets: { ...job.targets, tolerance_L: 0.2 } })).toContain("curve");
   });
 
-  test("another error of a pour makes another curve, through which the rows of the log are read as they were put in order", () => {
-    const clock = () => valueIn(pipeline.stages.driveLog.read())![0]!.columns.time_s;
+  test("another error of a pour makes another curve, through which the rows of the log are read as they were put in order and marked", () => {
+    const columns = () => valueIn(pipeline.stages.driveLog.read())![0]!.columns;
     pipeline.set({ job, files, readings, choices: noChoices });
-    const before = clock();
+    const before = columns();
     const again = anew({ ...job, pour: { ...job.pour, errorPerPour_L: 0.05 } });
     for (const name of ["curve", "driveLog", "noise"] as const) expect(again).toContain(name);
-    expect(clock()).toBe(before);
+    const after = columns();
+    expect(after.volume_L).not.toBe(before.volume_L);
+    for (const name of ["time_s", "reading", "mark", "even"] as const) expect(after[name]).toBe(before[name]);
   });
 });
