@@ -5,14 +5,28 @@
 import type { Issue } from "../answer";
 import { say } from "../said";
 import { interpolate } from "./curve-lookup";
+import type { VolumeByReading } from "./curve-types";
+import type { TablePoint } from "./device-table";
+import type { Job } from "./job";
 import { litresTo } from "./litres";
+import { readingScale } from "./reading-scale";
 
 /** Share of the travel over which a slope is taken, and ratio of the widest to the mean from which on the counts hang on it. Named defaults, no source. */
 const window = 0.1;
 const uneven = 1.5;
 
-/** Fewest and most litres a unit of reading, over a tenth of the travel. */
-export function slopesOf(table: { reading: number; volume_L: number }[]): { least: number; most: number } {
+/** The curve as a table in volts; null where the job does not say how its readings become volts. */
+export function tableInVolts(curve: VolumeByReading, job: Pick<Job, "circuit">): TablePoint[] | null {
+  const scale = readingScale(curve.readingUnit, "V", job);
+  return scale && curve.grid.map(({ reading, volume_L }) => ({ reading: scale.to(reading), volume_L }));
+}
+
+/** Litres a volt on average: what one number of volts for the whole tank is reckoned by. */
+export const litresPerVolt = (rows: TablePoint[]): number =>
+  Math.max(...rows.map((row) => row.volume_L)) / Math.abs(rows[rows.length - 1]!.reading - rows[0]!.reading);
+
+/** Fewest and most litres a volt, over a tenth of the travel. */
+export function slopesOf(table: TablePoint[]): { least: number; most: number } {
   const [first, last] = [table[0]!.reading, table[table.length - 1]!.reading];
   const width = window * (last - first);
   let [least, most] = [Number.POSITIVE_INFINITY, 0];
@@ -27,16 +41,25 @@ export function slopesOf(table: { reading: number; volume_L: number }[]): { leas
 }
 
 /**
- * @param table the curve, readings rising. @param slope litres a unit of reading on average, by which the deadband was turned into litres.
+ * @param table the curve in volts, rising; null where the job does not say how its readings become volts.
  * @returns null where the deadband is none, or is not typed in volts.
  */
 export function deadbandInVolts(
   deadband_L: number,
   unit: "L" | "percent" | "V",
-  table: { reading: number; volume_L: number }[],
-  slope: number,
+  table: TablePoint[] | null,
 ): Issue | null {
-  if (unit !== "V" || !(deadband_L > 0)) return null;
+  if (unit !== "V") return null;
+  if (table === null)
+    return {
+      code: "display/deadband-not-in-volts",
+      says: "No deadband is recommended: the device asks for it in volts, and the job does not say how a reading becomes volts.",
+      remedy:
+        "State the supply and the converter’s bits where readings are counts, the supply and the pull-up where they are ohms; or choose litres or percent, if the device can.",
+      weight: "doubtful",
+    };
+  if (!(deadband_L > 0)) return null;
+  const slope = litresPerVolt(table);
   const { least, most } = slopesOf(table);
   const at = (local: number) => litresTo((deadband_L * local) / slope, 2);
   return {

@@ -52,9 +52,12 @@ export function snapTimeConstant(timeConstant_s: number, job: DeviceJob, interva
   return 0;
 }
 
-/** Deadbands that the device can be set to, in litres, thinned. */
-export function deadbands(job: DeviceJob, total_L: number, slope: number, step_L: number): number[] {
-  const most_L = Math.min(0.05 * total_L, fromAsked(job.device.deadband.most, job, total_L, slope));
+/**
+ * Deadbands that the device can be set to, in litres, thinned.
+ * @param perVolt_L litres a volt on average, for a device that asks for volts; null where nobody knows them: then it is set to none.
+ */
+export function deadbands(job: DeviceJob, total_L: number, perVolt_L: number | null, step_L: number): number[] {
+  const most_L = Math.min(0.05 * total_L, fromAsked(job.device.deadband.most, job, total_L, perVolt_L));
   const wanted = [0, 0.2, 0.35, 0.49, 0.75, 1, 1.5, 2, 3].map(
     (f) => f * (f < 0.5 ? step_L : Math.max(step_L, 0.006 * total_L)),
   );
@@ -63,7 +66,9 @@ export function deadbands(job: DeviceJob, total_L: number, slope: number, step_L
       wanted
         .filter((d) => d <= most_L + 1e-9)
         .map((d) =>
-          Number(fromAsked(askedDeadband(d, job, total_L, slope, d < 0.5 * step_L), job, total_L, slope).toFixed(6)),
+          Number(
+            fromAsked(askedDeadband(d, job, total_L, perVolt_L, d < 0.5 * step_L), job, total_L, perVolt_L).toFixed(6),
+          ),
         ),
     ),
   ];
@@ -74,7 +79,7 @@ export function askedDeadband(
   deadband_L: number,
   job: DeviceJob,
   total_L: number,
-  slope: number,
+  perVolt_L: number | null,
   down = false,
 ): number {
   const { unit, step, most } = job.device.deadband;
@@ -83,12 +88,15 @@ export function askedDeadband(
       ? deadband_L
       : unit === "percent"
         ? (100 * deadband_L) / (job.tank.capacity_L ?? total_L)
-        : deadband_L / slope;
+        : perVolt_L === null
+          ? 0
+          : deadband_L / perVolt_L;
   const steps = down ? Math.floor(exact / step + 1e-6) : Math.round(exact / step);
   return Number(Math.min(most, steps * step).toFixed(9));
 }
 
-function fromAsked(asked: number, job: DeviceJob, total_L: number, slope: number): number {
+function fromAsked(asked: number, job: DeviceJob, total_L: number, perVolt_L: number | null): number {
   const { unit } = job.device.deadband;
-  return unit === "L" ? asked : unit === "percent" ? (asked * (job.tank.capacity_L ?? total_L)) / 100 : asked * slope;
+  if (unit === "L") return asked;
+  return unit === "percent" ? (asked * (job.tank.capacity_L ?? total_L)) / 100 : asked * (perVolt_L ?? 0);
 }

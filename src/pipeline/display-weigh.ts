@@ -43,8 +43,6 @@ export interface DisplayGround {
   /** The curve as the table. */
   table: { reading: number; volume_L: number }[];
   total_L: number;
-  /** Litres a unit of reading, on average. */
-  slope: number;
   shown: Shown;
   interval_s: number;
   burn_L_per_s: number;
@@ -71,7 +69,6 @@ export function displayGround(
     order: orderOf(job),
     table: curve.grid.map((g) => ({ reading: g.reading, volume_L: g.volume_L })),
     total_L,
-    slope: total_L / Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading),
     shown: shownAs(job, total_L),
     interval_s: 1 / device.rate_Hz,
     burn_L_per_s: Math.max(...logs.map((l) => l.burn_L_per_h)) / 3600,

@@ -7,7 +7,7 @@ import { say } from "../said";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
-import { deadbandInVolts } from "./deadband-in-volts";
+import { deadbandInVolts, litresPerVolt, tableInVolts } from "./deadband-in-volts";
 import { steadiness } from "./device-counts";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
@@ -104,12 +104,14 @@ export function chooseDisplay(
 ): Answer<Display> {
   const { device, targets } = job;
   const ground = displayGround(logs, curve, limits, job);
-  const { shown, total_L, slope, interval_s, faults } = ground;
+  const { shown, total_L, interval_s, faults } = ground;
+  const volts = device.deadband.unit === "V" ? tableInVolts(curve, job) : null;
+  const perVolt_L = volts && litresPerVolt(volts);
   const uses: Feature[] = faults ? ["fault-limits"] : [];
   const weigher = createWeigher(ground, curve, job);
-  const bands = deadbands(job, total_L, slope, shown.step_L);
+  const bands = deadbands(job, total_L, perVolt_L, shown.step_L);
   const inVolts = (deadband_L: number) => {
-    const said = deadbandInVolts(deadband_L, device.deadband.unit, ground.table, slope);
+    const said = deadbandInVolts(deadband_L, device.deadband.unit, volts);
     return said ? [said] : [];
   };
   const grid = timeConstants(job, interval_s).flatMap((t) => bands.map((d) => weigher.weigh(t, d)));
@@ -121,7 +123,8 @@ export function chooseDisplay(
   const chosen = overridden
     ? weigher.weigh(
         snapTimeConstant(choice.timeConstant_s ?? recommended.timeConstant_s, job, interval_s),
-        choice.deadband_L ?? recommended.deadband_L,
+        // What was chosen in litres cannot be typed where nobody knows the volts.
+        device.deadband.unit === "V" && !volts ? 0 : (choice.deadband_L ?? recommended.deadband_L),
       )
     : recommended;
   const set: DeviceSettings = {
@@ -163,7 +166,7 @@ export function chooseDisplay(
       deadbandKind: "play",
       asked: {
         ...askedSmoothing(chosen.timeConstant_s, job, interval_s),
-        deadband: askedDeadband(chosen.deadband_L, job, total_L, slope),
+        deadband: askedDeadband(chosen.deadband_L, job, total_L, perVolt_L),
         deadbandUnit: device.deadband.unit,
       },
       order: ground.order,
