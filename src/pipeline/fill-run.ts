@@ -6,11 +6,12 @@
 
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { say } from "../said";
+import { capacityDoubts } from "./capacity-doubts";
 import { deviceHeldBack, type HeldBack } from "./device-smooths";
 import { placeDrains } from "./drain-runs";
 import type { FillJob, ReadingUnit } from "./job";
-import { litresOf, litresOfTank, litresTo } from "./litres";
-import { oddReadings, railAt } from "./odd-readings";
+import { litresOf, litresTo } from "./litres";
+import { mayLackPullUp, notVolts, oddReadings, railAt } from "./odd-readings";
 import { unitByValues } from "./reading-unit";
 import { recordedSteps } from "./recorded-steps";
 import { columnsIn, placeOfLine, type Recording } from "./recording";
@@ -202,13 +203,17 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
         where: { file: run.file, row: run.steps[1]!.line },
       });
   }
+  for (const run of runs) {
+    const other = notVolts(run, job, readingUnit);
+    if (other) return stuck(other);
+  }
   const readings = first.steps.map((s) => s.reading);
   const low = Math.min(...readings);
   const high = Math.max(...readings);
   if (!(high - low > 2 * readingStep))
     return stuck({
       code: "fill-run/flat-reading",
-      says: `The reading stays at ${low} through all ${first.steps.length} steps: ${railAt(low, job, readingUnit) ?? "the sender is stuck, not connected, or stands on a rail"}.`,
+      says: `The reading stays at ${low} through all ${first.steps.length} steps: ${railAt(low, job, readingUnit) ?? "the sender is stuck, not connected, or stands on a rail"}${mayLackPullUp(high, job, readingUnit) ? ", or the pull-up is missing" : ""}.`,
       remedy: "Check the wiring and the float, then fill again.",
       where: { file: first.file },
     });
@@ -244,13 +249,7 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
   const start_L = startStandard(job, total_L, drainsAlone(runs), cautions);
   cautions.push(...oddReadings(first, fixedSteps !== null, job, readingUnit));
   const capacity_L = job.tank.capacity_L;
-  if (capacity_L !== null && total_L > 1.05 * capacity_L)
-    cautions.push({
-      code: "fill-run/over-capacity",
-      says: say`The ${word}s add up to ${litresTo(total_L, 1)}, the tank is stated with ${litresOfTank(capacity_L, 1)}: a ${word} is written twice, or a unit is wrong.`,
-      remedy: "Compare the sheet with the pump receipt.",
-      weight: "doubtful",
-    });
+  cautions.push(...capacityDoubts(first, total_L, capacity_L));
   return ready(
     {
       readingUnit: readingUnit ?? "V",

@@ -7,13 +7,22 @@ import type { FillJob, ReadingUnit } from "./job";
 /** A sender's own end under this share of the pull-up reads zero as far as anybody can tell (our own bound). */
 const zeroShare = 0.005;
 
+const standsAtZero = (reading: number, top: number) => reading <= 0.002 * top;
+
+/** A run that stands at zero throughout, behind a pull-up: without that resistor nothing lifts the input over the ground that the sender ties it to. */
+export function mayLackPullUp(highest: number, job: FillJob, unit: ReadingUnit | null): boolean {
+  const { kind, supplyVolts, adcBits } = job.circuit;
+  const top = unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
+  return kind === "pull-up" && top !== null && standsAtZero(highest, top);
+}
+
 /** Which rail a reading stands on, in words; null when it stands on none or the job does not say enough. */
 export function railAt(reading: number, job: FillJob, unit: ReadingUnit | null): string | null {
   const { supplyVolts, adcBits } = job.circuit;
   const top = unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
   if (top === null) return null;
   if (reading >= 0.99 * top) return "it stands at the supply, so the sender’s wire is open or off";
-  if (reading <= 0.002 * top)
+  if (standsAtZero(reading, top))
     return "it stands at zero, so the sender’s wire is shorted to ground or the supply is off";
   return null;
 }
@@ -22,9 +31,12 @@ export function railAt(reading: number, job: FillJob, unit: ReadingUnit | null):
 export function oddReadings(run: FillRun, ladder: boolean, job: FillJob, unit: ReadingUnit | null): Issue[] {
   const issues: Issue[] = [];
   const own = atOwnZero(run, job, unit);
+  const over = overSupply(run, job, unit);
+  if (over) issues.push(over);
   for (const step of run.steps) {
     const rail = railAt(step.reading, job, unit);
-    if (rail !== null && step.atStop === null && !own.has(step.index))
+    // Readings over the supply show that it is not as stated: then none of them is known to stand at it.
+    if (rail !== null && step.atStop === null && !own.has(step.index) && !(over && step.reading > 0))
       issues.push({
         code: "fill-run/on-a-rail",
         says: `${run.file}, line ${step.line}: step ${step.index} reads ${withUnit(step.reading, unit === null || unit === "count" ? "" : unit === "ohm" ? "Ω" : unit)}: ${rail}.`,
@@ -45,6 +57,50 @@ export function oddReadings(run: FillRun, ladder: boolean, job: FillJob, unit: R
       weight: "note",
     });
   return issues;
+}
+
+/** A meter's own error beside that of the stated supply (our own bound). */
+const meterBeside = 1.02;
+
+/** One line for all readings that lie over the supply: a divider cannot show more than it is fed with, so the supply or the unit is not as stated. */
+function overSupply(run: FillRun, job: FillJob, unit: ReadingUnit | null): Issue | null {
+  const { supplyVolts, kind } = job.circuit;
+  if (unit !== "V" || supplyVolts === null || kind !== "pull-up") return null;
+  const over = run.steps.filter((s) => s.reading > meterBeside * supplyVolts);
+  if (over.length === 0) return null;
+  const most = over.reduce((a, b) => (b.reading > a.reading ? b : a));
+  const one = over.length === 1;
+  return {
+    code: "fill-run/over-the-supply",
+    says: `${run.file}, line ${most.line}: ${one ? "a reading is" : `${over.length} of ${run.steps.length} readings are`} over the ${withUnit(supplyVolts, "V")} of the supply, ${one ? "with" : "up to"} ${withUnit(most.reading, "V")}: a divider cannot show more than it is fed with, so ${one ? "that reading, " : ""}the supply or the unit of the readings is not as stated.`,
+    remedy: "Correct the supply in the job, or write the readings’ unit into the head of their column.",
+    where: { file: run.file, row: most.line, step: most.index },
+    weight: "doubtful",
+  };
+}
+
+/** Volts so many times the supply are millivolts, or no volts at all. (Our own bound: the highest supply on board is ten times the lowest.) */
+const timesSupply = 30;
+/** Where no supply is stated: over any on board. */
+const noSupply_V = 100;
+
+/** Readings in volts of which most lie far over any supply. @returns what is wrong and what mends it; null where they may be volts. */
+export function notVolts(run: FillRun, job: FillJob, unit: ReadingUnit | null): Issue | null {
+  if (unit !== "V" || run.steps.length === 0) return null;
+  const readings = run.steps.map((s) => s.reading).sort((a, b) => a - b);
+  const middle = readings[readings.length >> 1]!;
+  const { supplyVolts, adcBits } = job.circuit;
+  if (!(middle > (supplyVolts === null ? noSupply_V : timesSupply * supplyVolts))) return null;
+  const most = readings[readings.length - 1]!;
+  const milli = most / 1000 <= meterBeside * (supplyVolts ?? noSupply_V);
+  const counts = adcBits !== null && most < 2 ** adcBits && readings.every(Number.isInteger);
+  const seems = [...(milli ? ["millivolts"] : []), ...(counts ? ["counts of the converter"] : [])].join(" or ");
+  return {
+    code: "fill-run/not-volts",
+    says: `${run.file}, line ${run.steps[0]!.line}: the readings run from ${withUnit(readings[0]!, "V")} to ${withUnit(most, "V")}${supplyVolts === null ? ", over any supply on board" : ` where the supply is ${withUnit(supplyVolts, "V")}`}: they are not volts${seems === "" ? "" : `, and look like ${seems}`}.`,
+    remedy: `Write the unit into the head of their column, like “reading (mV)”${counts ? ", or state counts as the reading unit in the job" : ""}.`,
+    where: { file: run.file, row: run.steps[0]!.line },
+  };
 }
 
 /** Steps from the end inward at which the stated sender itself reads zero: a short reads the same there, so none is claimed. */

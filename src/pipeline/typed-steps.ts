@@ -161,6 +161,17 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
     steps.push(typedStep(pour, total, added, reading.values[i]!, readingStep, recording.line[i]!));
     before = total;
   }
+  const poursAsTotals = enteredAs === "cumulative" ? stoodStill(steps, readingStep) : null;
+  if (poursAsTotals)
+    return stuck({
+      code: "fill-run/pours-as-totals",
+      says: say`${placeOfLine(recording.file, poursAsTotals.line)}: the volume stands at ${litresTo(poursAsTotals.volume_L, 2)} in nearly every row while the reading goes on, in volumes that are said to be counted up: each row seems to be one ${recording.kind === "drain" ? "draw" : "pour"}.`,
+      ...mendedBy(
+        byJob("“added with each pour”, under “Read it another way”", "fill.enteredAs=added"),
+        (way) => `If so, say it: ${way}.`,
+      ),
+      where: { file: recording.file, row: poursAsTotals.line, column: volume.header },
+    });
   if (!hasStart && steps.length > 0)
     cautions.push({
       code: "fill-run/no-start",
@@ -169,6 +180,14 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
       weight: "note",
     });
   return ready({ run: runOf(recording, "typed", steps, job, null), readingStep });
+}
+
+/** Where equal volumes counted up cannot be meant: nearly all rows add nothing, and the reading moves in them. From five rows on (our own bound). */
+function stoodStill(steps: Step[], readingStep: number): Step | null {
+  const still = steps.filter(
+    (s, k) => k > 0 && s.added_L === 0 && Math.abs(s.reading - steps[k - 1]!.reading) > 2 * readingStep,
+  );
+  return steps.length >= 5 && still.length >= 0.8 * (steps.length - 2) && still.length >= 3 ? still[0]! : null;
 }
 
 const firstVolume = (rows: number[], volume: Column) => {
