@@ -101,10 +101,21 @@ export function lineOf(text: string, line: number): string {
 
 const number = { ".": /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i, ",": /^[+-]?(\d+,?\d*|,\d+)(e[+-]?\d+)?$/i } as const;
 
+/** Thousands parted by an apostrophe or a blank that does not break, or by the other mark where the number says so itself: by two of them, or by its own decimal mark. */
+const grouped = {
+  ".": /^[+-]?\d{1,3}(?:(?:['\u2019\u00a0\u2009\u202f]\d{3})+(?:\.\d*)?|(?:,\d{3})+\.\d*|(?:,\d{3}){2,})$/,
+  ",": /^[+-]?\d{1,3}(?:(?:['\u2019\u00a0\u2009\u202f]\d{3})+(?:,\d*)?|(?:\.\d{3})+,\d*|(?:\.\d{3}){2,})$/,
+} as const;
+const groupMarks = { ".": /['\u2019\u00a0\u2009\u202f,]/g, ",": /['\u2019\u00a0\u2009\u202f.]/g } as const;
+
 /** A number as written with this decimal mark; null for anything else. A typographic minus is taken as one. */
 export function parseNumber(cell: string, decimal: "." | ","): number | null {
-  const text = cell.trim().replace(/^\u2212/, "-");
-  if (!number[decimal].test(text)) return null;
+  let text = cell.trim().replace(/^\u2212/, "-");
+  if (!number[decimal].test(text)) {
+    // A lone "5.000" among decimal commas may be five or five thousand: it stays text, and is told.
+    if (!grouped[decimal].test(text)) return null;
+    text = text.replace(groupMarks[decimal], "");
+  }
   return Number(decimal === "," ? text.replace(",", ".") : text);
 }
 
@@ -136,6 +147,9 @@ export const unitsKept = (text: string, isUnit: (word: string) => boolean): stri
 
 const delimiters = [",", ";", "\t", "|", " "] as const;
 const marks = [".", ","] as const;
+
+/** A date beside the clock: no number, and no text that speaks against a pair of marks. */
+const isDate = /^\s*(?:\d{4}([-/.])\d{1,2}\1\d{1,2}|\d{1,2}([-/.])\d{1,2}\2\d{2,4})\s*$/;
 
 interface Tried {
   delimiter: string;
@@ -239,7 +253,7 @@ function tryDialect(
       if (parseNumber(c, decimal) !== null || hasUnit(c)) {
         numbers++;
         if (c.includes(decimal)) marked++;
-      } else if (/\d{1,2}:\d{2}/.test(c)) clocks++;
+      } else if (/\d{1,2}:\d{2}/.test(c) || isDate.test(c)) clocks++;
       else texts++;
     }
     // A cell that stays text in a row of numbers speaks against the pair.

@@ -293,7 +293,9 @@ export function oddLinesOf(
           wrongMark ? `has a ${markNames[other]} where the file has a ${markNames[decimal]}` : "is no number"
         }, so that cell is left out.`,
         remedy: wrongMark
-          ? "Write all numbers with one decimal mark."
+          ? /^[+-]?\d{1,3}[.,]\d{3}$/.test(t.cell.trim())
+            ? "Write all numbers with one decimal mark; if this one parts thousands, take it out."
+            : "Write all numbers with one decimal mark."
           : "Correct the cell, or choose the other decimal mark.",
         where: place(lineAt(t.row), column.header),
         weight: "note",

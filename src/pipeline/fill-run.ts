@@ -178,6 +178,15 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
   }
   const first = runs.find((r) => r.direction === "fill") ?? runs[0]!;
   placeDrains(runs, first, job, cautions);
+  const unread =
+    first.steps.length < 2 ? recordings.find((r) => r.file === first.file)?.oddLines.find(isUnread) : undefined;
+  if (unread)
+    return stuck({
+      code: "fill-run/one-step",
+      says: say`${unread.says} That leaves ${first.steps.length === 1 ? "one step" : "no step"}; a curve needs at least two volumes with their readings.`,
+      ...(unread.remedy === undefined ? {} : { remedy: unread.remedy }),
+      ...(unread.where ? { where: unread.where } : {}),
+    });
   if (first.steps.length < 2)
     return stuck({
       code: "fill-run/one-step",
@@ -289,6 +298,8 @@ export function pourVariance(run: FillRun, step: Step): { shared: number; own: n
   const summed = u2 * (run.fillPours + step.index);
   return { shared: summed, own: summed };
 }
+
+const isUnread = ({ code }: Issue) => code === "recording/mixed-decimals" || code === "recording/text-for-number";
 
 /** What an unknown start may hide, as a limit and share of what was poured (named default, no source). */
 const startShare = 0.005;

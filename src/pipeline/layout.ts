@@ -83,6 +83,25 @@ function layoutOf(rows: Row[], decimal: "." | ",", headerLine?: number | null): 
   return { ...headerAbove(rows, start, width, isNumber), start, width };
 }
 
+/**
+ * A sheet that lies on its side: every line is one quantity, its name before four numbers or more, and there are fewer such lines than numbers in them.
+ * @returns the lines, or null.
+ */
+export function sideways(rows: Row[], decimal: "." | ","): Row[] | null {
+  const lies = rows.filter(({ cells }) => {
+    const given = cells.filter(hasText);
+    return (
+      /\p{L}/u.test(cells[0] ?? "") &&
+      quantityOf(cells[0]!, decimal) === null &&
+      given.length >= 5 &&
+      given.slice(1).every((c) => parseNumber(c, decimal) !== null)
+    );
+  });
+  const width = lies[0]?.cells.filter(hasText).length ?? 0;
+  const others = rows.filter((r) => !lies.includes(r) && r.cells.filter(hasText).length >= Math.max(3, width / 2));
+  return lies.length >= 2 && lies.length < width - 1 && others.length === 0 ? lies : null;
+}
+
 /** `name =` or `name:` with its value beside it. */
 const isSetting = (row: Row) => row.cells.some((c) => /[\p{L})][^\S\n]*[:=]\s*$/u.test(c));
 

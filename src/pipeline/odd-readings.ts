@@ -32,11 +32,12 @@ export function oddReadings(run: FillRun, ladder: boolean, job: FillJob, unit: R
   const issues: Issue[] = [];
   const own = atOwnZero(run, job, unit);
   const over = overSupply(run, job, unit);
-  if (over) issues.push(over);
+  const under = belowNothing(run, job, unit);
+  for (const beyond of [over, under]) if (beyond) issues.push(beyond);
   for (const step of run.steps) {
     const rail = railAt(step.reading, job, unit);
     // Readings over the supply show that it is not as stated: then none of them is known to stand at it.
-    if (rail !== null && step.atStop === null && !own.has(step.index) && !(over && step.reading > 0))
+    if (rail !== null && step.atStop === null && !own.has(step.index) && !(step.reading > 0 ? over : under))
       issues.push({
         code: "fill-run/on-a-rail",
         says: `${run.file}, line ${step.line}: step ${step.index} reads ${withUnit(step.reading, unit === null || unit === "count" ? "" : unit === "ohm" ? "Ω" : unit)}: ${rail}.`,
@@ -75,6 +76,28 @@ function overSupply(run: FillRun, job: FillJob, unit: ReadingUnit | null): Issue
     says: `${run.file}, line ${most.line}: ${one ? "a reading is" : `${over.length} of ${run.steps.length} readings are`} over the ${withUnit(supplyVolts, "V")} of the supply, ${one ? "with" : "up to"} ${withUnit(most.reading, "V")}: a divider cannot show more than it is fed with, so ${one ? "that reading, " : ""}the supply or the unit of the readings is not as stated.`,
     remedy: "Correct the supply in the job, or write the readings’ unit into the head of their column.",
     where: { file: run.file, row: most.line, step: most.index },
+    weight: "doubtful",
+  };
+}
+
+/** A meter's zero is off by so little (our own bound). */
+const besideZero = 0.01;
+
+/** One line for all readings below nothing: no divider and no resistor reads so; a converter may. */
+function belowNothing(run: FillRun, job: FillJob, unit: ReadingUnit | null): Issue | null {
+  if (job.circuit.kind === "converter") return null;
+  const readings = run.steps.map((s) => s.reading);
+  const bound =
+    unit === "V" ? besideZero * (job.circuit.supplyVolts ?? 1) : besideZero * Math.max(...readings.map(Math.abs));
+  const under = run.steps.filter((s) => s.reading < -bound);
+  if (under.length === 0) return null;
+  const least = under.reduce((a, b) => (b.reading < a.reading ? b : a));
+  const sign = unit === null || unit === "count" ? "" : unit === "ohm" ? "Ω" : unit;
+  return {
+    code: "fill-run/below-nothing",
+    says: `${run.file}, line ${least.line}: ${under.length === 1 ? "a reading is" : `${under.length} of ${run.steps.length} readings are`} below nothing, ${under.length === 1 ? "with" : "down to"} ${withUnit(least.reading, sign)}: a sender cannot read so. The leads of the meter are exchanged, or a dash was taken for a minus.`,
+    remedy: "Exchange the leads and read again, or take the minus off.",
+    where: { file: run.file, row: least.line, step: least.index },
     weight: "doubtful",
   };
 }

@@ -11,7 +11,7 @@ import { isUnit, takeCellUnits } from "./cell-units";
 import type { ColumnRole, FileReading } from "./choices";
 import { convertColumn, oddLinesOf, readTable, scanTable, validOf } from "./columns";
 import { type HeaderUnit, unitInHeader, unitOf } from "./header-units";
-import { findLayout, layoutRows, namesOf, splitDecimals } from "./layout";
+import { findLayout, layoutRows, namesOf, sideways, splitDecimals } from "./layout";
 import { assignRoles, guessEntered, roleByName } from "./roles";
 import { takeUnits } from "./stated-units";
 import { findTwins } from "./twin-columns";
@@ -140,6 +140,14 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
   looseQuotes.length = 0;
   let rows = scannable ? head! : rowsOf(decoded.text);
   if (rows.length === 0) return issue("empty", "the file holds only blank lines.", "Export it again.");
+  const aside = scannable ? null : sideways(rows, dialect.decimal);
+  if (aside)
+    return issue(
+      "sideways",
+      `the sheet lies on its side: line ${aside[0]!.line} is “${aside[0]!.cells[0]!.trim()}” and line ${aside[1]!.line} “${aside[1]!.cells[0]!.trim()}”, each with its numbers beside it.`,
+      "Turn it in the spreadsheet, so that each column is one quantity (paste special, transpose), and export it again.",
+      { row: aside[0]!.line, text: lineOf(decoded.text, aside[0]!.line).slice(0, 300) },
+    );
   const layout = scannable ? headLayout : findLayout(rows, dialect.decimal, by?.headerRow);
   if (layout.start < 0)
     return issue(

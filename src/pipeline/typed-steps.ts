@@ -148,6 +148,7 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
         ...mendedBy(insteadOf(enteredAs, recording.kind), (what) => `Correct the row; if ${what}.`),
         where: { file: recording.file, row: slip.line, column: volume.header },
       });
+    const again = headerBetween(recording, steps[steps.length - 1]?.line ?? 0, recording.line[i]!);
     if (total < (before ?? 0))
       return stuck({
         code: "fill-run/volume-goes-down",
@@ -155,7 +156,11 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
           enteredAs === "added"
             ? say`${placeOfLine(recording.file, recording.line[i]!)}: ${litresTo(written, 2)} is less than nothing, in a ${recording.kind} run with the litres of each ${recording.kind === "drain" ? "draw" : "pour"}.`
             : say`${placeOfLine(recording.file, recording.line[i]!)}: the volume goes ${goesWrong(before ?? 0, total, as.from_L)}, in a ${recording.kind} run.`,
-        ...mendedBy(insteadOf(enteredAs, recording.kind), (what) => `Correct the row; if ${what}.`),
+        ...mendedBy(
+          insteadOf(enteredAs, recording.kind),
+          (what) =>
+            `${again ? `Line ${again} names the columns anew: if a further run begins there, give it a file of its own. Else correct` : "Correct"} the row; if ${what}.`,
+        ),
         where: { file: recording.file, row: recording.line[i]!, column: volume.header },
       });
     steps.push(typedStep(pour, total, added, reading.values[i]!, readingStep, recording.line[i]!));
@@ -180,6 +185,15 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
       weight: "note",
     });
   return ready({ run: runOf(recording, "typed", steps, job, null), readingStep });
+}
+
+/** A line in between in which the header stands again, as where two runs were copied under each other. */
+function headerBetween({ oddLines }: Recording, above: number, below: number): number | null {
+  const found = oddLines.find(
+    ({ code, where }) =>
+      code === "recording/header-again" && where?.row !== undefined && where.row > above && where.row < below,
+  );
+  return found?.where?.row ?? null;
 }
 
 /** Where equal volumes counted up cannot be meant: nearly all rows add nothing, and the reading moves in them. From five rows on (our own bound). */

@@ -203,6 +203,28 @@ describe("findSteps on a sheet", () => {
       expect(high).not.toContain("on-a-rail");
     });
 
+    test("cells that are no numbers are named where they leave too few steps", () => {
+      expect(said("volume ml;sender V\n0;0,51\n5.000;1,13\n10.000;1,55\n15.000;1,9\n", {})).toMatch(
+        /^fill-run\/one-step fill.csv, line 3, volume ml: “5.000” has a decimal point where the file has a decimal comma.*leaves one step/,
+      );
+    });
+
+    test("a second run under the first is told by the header between them", () => {
+      const rows = "0,0.5\n5,0.9\n10,1.35\n15,1.7\n";
+      expect(said(`total_L,sender_V\n${rows}total_L,sender_V\n${rows}`, {})).toMatch(
+        /volume-goes-down fill.csv, line 7.*Line 6 names the columns anew: if a further run begins there, give it a file of its own\./,
+      );
+    });
+
+    test("readings below nothing are told in one line, with the leads of the meter", () => {
+      const circuit = { pullUpOhms: 240, supplyVolts: 5 };
+      const below = said(sheet(each.map(([v, r]) => [v, -r])), { circuit, readingUnit: "V" });
+      expect(below).toMatch(
+        /below-nothing fill.csv, line 7: 6 of 6 readings are below nothing, down to −2.61.V: .*leads of the meter/,
+      );
+      expect(below).not.toContain("on-a-rail");
+    });
+
     test("a reading that stays at zero behind a pull-up names the missing pull-up too", () => {
       const flat = sheet(each.map(([v]) => [v, 0]));
       const circuit = { pullUpOhms: 240, supplyVolts: 5 };

@@ -46,6 +46,41 @@ describe("what a file is", () => {
     expect(numbers(block, "reading")).toEqual([2.1, 2.2, 2.3, 2.2]);
   });
 
+  test("thousands parted by an apostrophe or a blank are numbers; a lone mark that may part thousands is told with both readings of it", () => {
+    for (const mark of ["'", "\u2019", "\u202f", "\u00a0", "\u2009"])
+      expect(numbers(read(`volume ml;sender V\n0;0.51\n5${mark}000;1.13\n10${mark}000;1.55\n`), "volume")).toEqual([
+        0, 5, 10,
+      ]);
+    expect(numbers(read("volume ml;sender V\n0;0,51\n1.234,5;1,13\n1.234.567;1,55\n"), "volume")).toEqual([
+      0, 1.2345, 1234.567,
+    ]);
+    const lone = read("volume ml;sender V\n0;0,51\n5.000;1,13\n10.000;1,55\n");
+    expect(lone.cautions[0]).toMatchObject({
+      code: "recording/mixed-decimals",
+      remedy: "Write all numbers with one decimal mark; if this one parts thousands, take it out.",
+    });
+  });
+
+  test("a date in a column of its own does not hide the numbers beside it", () => {
+    const r = read(
+      "date;time;litres;volts\n03.05.2026;10:00;0;2.501\n03.05.2026;10:04;5;2.408\n03.05.2026;10:08;10;2.307\n",
+    );
+    expect(numbers(r, "volume")).toEqual([0, 5, 10]);
+    expect(numbers(r, "reading")).toEqual([2.501, 2.408, 2.307]);
+  });
+
+  test("a sheet that lies on its side is refused with what mends it; a short sheet with named rows is read", () => {
+    expect(refused("litres,0,5,10,15,20\nvolts,2.5,2.4,2.3,2.2,2.1\n")).toMatchObject({
+      code: "recording/sideways",
+      says: "run.csv: the sheet lies on its side: line 1 is “litres” and line 2 “volts”, each with its numbers beside it.",
+      where: { row: 1 },
+    });
+    const named = read(
+      "step,litres,volts,supply,temperature\nstart,0,2.5,5,20\nsecond,5,2.4,5,20\nthird,10,2.3,5,20\n",
+    );
+    expect(numbers(named, "volume")).toEqual([0, 5, 10]);
+  });
+
   test("decimal commas in quoted cells are read where commas part the cells too", () => {
     const r = read('"total L","sender V"\n"0,0","0,51"\n"4,5","1,13"\n9,"1,55"\n');
     expect([numbers(r, "volume"), numbers(r, "reading")]).toEqual([
