@@ -122,7 +122,18 @@ export function readingBudget(
       true,
       `at most ± ${fixed(leakageMicroamps, 2)} µA through sender and pull-up side by side, over √3`,
     );
-  if (adcBits !== null) add("converter step", supplyVolts / 2 ** adcBits / Math.sqrt(12), false, "step over √12");
-  if (noise_V !== null && !inOhms) add("reading at rest", noise_V, false, "median standard error of the steps");
+  const step_V = adcBits === null ? 0 : supplyVolts / 2 ** adcBits / Math.sqrt(12);
+  if (step_V > 0) add("converter step", step_V, false, "step over √12");
+  if (noise_V !== null && !inOhms) {
+    // A step's standard error holds the rounding that it was read with: the converter's own must not count twice.
+    const rest_V = Math.sqrt(Math.max(0, noise_V ** 2 - step_V ** 2));
+    if (rest_V > 1e-6 * noise_V)
+      add(
+        "reading at rest",
+        rest_V,
+        false,
+        `median standard error of the steps${step_V > 0 ? ", less the converter’s step" : ""}`,
+      );
+  }
   return rows;
 }

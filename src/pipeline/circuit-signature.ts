@@ -17,6 +17,7 @@ export interface MeasuredEnds {
     | "pull-up-differs"
     | "supply-differs"
     | "bad-ground"
+    | "ohms-in-the-wire"
     | "converter-on-pull-up"
     | "sender-differs";
   says: string;
@@ -78,13 +79,19 @@ export function compareEnds(
   // One free figure each, fitted to both ends; two ends leave one to check it by.
   const fits: { signature: MeasuredEnds["signature"]; misfit: number; cause: string }[] = [];
   const search = (from: number, to: number, log: boolean, make: (x: number) => { empty: number; full: number }) => {
-    let best = { x: from, misfit: Number.POSITIVE_INFINITY };
-    for (let i = 0; i <= 800; i++) {
-      const x = log ? from * (to / from) ** (i / 800) : from + ((to - from) * i) / 800;
-      const misfit = off(make(x));
-      if (misfit < best.misfit) best = { x, misfit };
+    const at = (share: number) => (log ? from * (to / from) ** share : from + (to - from) * share);
+    const miss = (share: number) => off(make(at(share)));
+    let best = 0;
+    for (let i = 0; i <= 800; i++) if (miss(i / 800) < miss(best / 800)) best = i;
+    // Between the two neighbours of the best node the misfit has one valley: thirds of it, to well under the digits that are told.
+    let [low, high] = [Math.max(0, best - 1) / 800, Math.min(800, best + 1) / 800];
+    for (let i = 0; i < 40; i++) {
+      const third = (high - low) / 3;
+      if (miss(low + third) < miss(high - third)) high -= third;
+      else low += third;
     }
-    return best;
+    const x = at((low + high) / 2);
+    return { x, misfit: off(make(x)) };
   };
   const p = search(pullUp / 20, pullUp * 20, true, (x) => predict(x, supply, ground));
   fits.push({
@@ -102,17 +109,39 @@ export function compareEnds(
   fits.push({
     signature: "bad-ground",
     misfit: g.misfit,
-    cause: `a sender ground that stands ${fixed(g.x, 2)} V too high would explain it`,
+    cause:
+      g.x >= ground
+        ? `a sender ground that stands ${fixed(g.x, 2)} V too high would explain it`
+        : `a sender ground that stands ${fixed(-g.x, 2)} V under the converter’s would explain it`,
+  });
+  // Contact and lead resistance add to the sender's ohms, at both ends alike.
+  const most_ohm = Math.max(ohms.empty, ohms.full);
+  const w = search(0, most_ohm, false, (x) => {
+    const at = (r: number) => dividerVolts(r + x, pullUp, supply, ground);
+    return { empty: at(ohms.empty), full: at(ohms.full) };
+  });
+  fits.push({
+    signature: "ohms-in-the-wire",
+    misfit: w.misfit,
+    cause: `${fixed(w.x, w.x < 10 ? 1 : 0)} Ω more in the sender’s wire or contacts would explain it`,
   });
   fits.sort((a, b) => a.misfit - b.misfit);
+  // Stated ohms hold to some percent: a second cause that meets the ends within that is not told from the first.
+  const rival =
+    fits[1]!.misfit <= near
+      ? `; so would ${fits[1]!.cause.replace(" would explain it", "")}: two ends do not tell`
+      : "";
   // A tank that was not quite dry or not quite full ends inside the stated travel too: two ends cannot tell that from a fault.
   if (sameWay && inside(measured.empty) && inside(measured.full))
     return answer(
       "inside-travel",
-      `The run ends at ${pair}, inside the ${said} that the circuit predicts for the sender’s own ends: the fuel did not reach them, or the float meets the tank first.${fits[0]!.misfit <= near ? ` Or ${fits[0]!.cause}: two ends do not tell.` : ""}`,
+      `The run ends at ${pair}, inside the ${said} that the circuit predicts for the sender’s own ends: the fuel did not reach them, or the float meets the tank first.${fits[0]!.misfit <= near ? ` Or ${fits[0]!.cause}${rival === "" ? ": two ends do not tell" : rival}.` : ""}`,
     );
   if (fits[0]!.misfit <= near)
-    return answer(fits[0]!.signature, `The run ends at ${pair} where ${said} were predicted: ${fits[0]!.cause}.`);
+    return answer(
+      fits[0]!.signature,
+      `The run ends at ${pair} where ${said} were predicted: ${fits[0]!.cause}${rival}.`,
+    );
   const most = dividerVolts(Math.max(ohms.empty, ohms.full), pullUp, supply, ground);
   if (
     Math.max(measured.empty, measured.full) > most + 0.25 * span &&

@@ -92,6 +92,8 @@ export interface FillRuns {
   runs: FillRun[];
   /** Smallest step that the readings show (converter or written digits). */
   readingStep: number;
+  /** True where that is the converter's step, coarser than the digits that were written. */
+  stepOfConverter?: true;
   /** Pooled standard deviation of a reading at rest between steps, if runs repeat. */
   repeatability: number | null;
   /** Standard deviation of a run's own offset from the others, reading unit; null with one run. */
@@ -133,6 +135,7 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
   const runs: FillRun[] = [];
   let readingUnit: ReadingUnit | null = job.readingUnit;
   let readingStep = 0;
+  let written = 0;
   for (const recording of recordings) {
     const reading = recording.columns.find((c) => c.role === "reading");
     if (!reading)
@@ -174,6 +177,7 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
     if (found.state !== "ready") return found;
     const run = found.value;
     readingStep = Math.max(readingStep, run.readingStep);
+    written = Math.max(written, reading.writtenStep);
     runs.push(run.run);
   }
   const first = runs.find((r) => r.direction === "fill") ?? runs[0]!;
@@ -265,6 +269,7 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
       sense,
       runs,
       readingStep,
+      ...(readingStep > written ? { stepOfConverter: true as const } : {}),
       repeatability: spread?.repeatability ?? null,
       betweenRuns: spread?.betweenRuns ?? null,
       hysteresis_L: hysteresisOf(runs, sense, job.pour.scaleErrorLimit / Math.sqrt(3)),

@@ -105,7 +105,7 @@ function belowNothing(run: FillRun, job: FillJob, unit: ReadingUnit | null): Iss
 /** Volts so many times the supply are millivolts, or no volts at all. (Our own bound: the highest supply on board is ten times the lowest.) */
 const timesSupply = 30;
 /** Where no supply is stated: over any on board. */
-const noSupply_V = 100;
+const noSupply_V = 250;
 
 /** Readings in volts of which most lie far over any supply. @returns what is wrong and what mends it; null where they may be volts. */
 export function notVolts(run: FillRun, job: FillJob, unit: ReadingUnit | null): Issue | null {

@@ -12,6 +12,8 @@ const isFault = (circuit: Circuit): boolean =>
 
 export function circuitFinding(circuit: Circuit): Finding {
   const sentence: Phrase[] = [];
+  // The run may end beside what is stated without a fault of the wiring: then the stated travel is no yes either.
+  const beside = circuit.measured && ["inside-travel", "sender-differs"].includes(circuit.measured.signature);
   const span = circuit.spanVolts !== null && circuit.emptyVolts !== null && circuit.fullVolts !== null;
   if (isFault(circuit)) sentence.push("Not as stated. ", `${circuit.measured!.says} `);
   else if (circuit.kind === "converter")
@@ -20,13 +22,20 @@ export function circuitFinding(circuit: Circuit): Finding {
     );
   if (span && !isFault(circuit))
     sentence.push(
-      circuit.kind === "converter" ? "The run went over " : "Yes: the travel shows as ",
+      circuit.kind === "converter"
+        ? "The run went over "
+        : circuit.measured?.signature === "sender-differs"
+          ? "By what is stated the travel would show as "
+          : beside
+            ? "Yes, by what is stated: the travel shows as "
+            : "Yes: the travel shows as ",
       quantity("circuit.spanVolts", circuit.spanVolts!, "V"),
       ", from ",
       quantity("circuit.emptyVolts", circuit.emptyVolts!, "V"),
       " empty to ",
       quantity("circuit.fullVolts", circuit.fullVolts!, "V"),
       " full. ",
+      ...(beside ? [`${circuit.measured!.says} `] : []),
     );
   else if (!span && circuit.kind !== "converter")
     sentence.push(

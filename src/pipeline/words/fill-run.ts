@@ -45,7 +45,9 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     sentence,
     further: [
       ...againstCapacity(fill),
-      ...(run.kind === "recording" ? ["Each reading is steady to "] : ["By its last digit a reading is good to "]),
+      ...(run.kind === "recording"
+        ? ["Each reading is steady to "]
+        : [`By ${fill.stepOfConverter ? "the converter’s step" : "its last digit"} a reading is good to `]),
       steadyTo(`fillRuns.0.steps.${at}.standardError_${fill.readingUnit}`, worst, u),
       run.kind === "recording" ? " or better." : ".",
     ],
@@ -53,7 +55,7 @@ export function fillRunFinding(fill: FillRuns, suspects: SuspectSteps | null): F
     condition: [
       run.kind === "recording"
         ? "One standard deviation of each step’s mean reading. Samples close together are not counted as separate, and the rounding is in it."
-        : "Typed readings: what the last digit leaves open, as one standard deviation.",
+        : `Typed readings: what ${fill.stepOfConverter ? "the converter’s step" : "the last digit"} leaves open, as one standard deviation.`,
     ],
     caution:
       "Petrol vapour lies low and travels far: pour outdoors, earth the container to the tank, keep sparks away, and follow your local code.",
@@ -71,7 +73,7 @@ function againstCapacity(fill: FillRuns): Phrase[] {
   if (fill.capacity_L === null || !(fill.capacity_L > 0)) return [];
   const share = (100 * fill.total_L) / fill.capacity_L;
   return [
-    "That is ",
+    `The ${amountWord(fill.runs[0]!)}s are `,
     counted(null, share, share > 99 && share < 99.95 ? 1 : 0, "%"),
     " of the ",
     whole(setting("sender.capacity_L", fill.capacity_L, "L")),

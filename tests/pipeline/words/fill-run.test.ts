@@ -24,10 +24,20 @@ describe("the fill run's words and figure", () => {
   test("say how many steps, how many litres of the stated tank, how steady, and what the sender cannot see", () => {
     const finding = fillRunFinding(fill, null);
     expect(said(allSaid(finding)).replaceAll("\u00a0", " ")).toBe(
-      "8 steps, 35.0 L in all: the curve rests on all of them. At the full end the reading stands still over 10 L: the sender cannot see those. That is 88 % of the 40 L stated for the tank. By its last digit a reading is good to ± 2.9 mV.",
+      "8 steps, 35.0 L in all: the curve rests on all of them. At the full end the reading stands still over 10 L: the sender cannot see those. The pours are 88 % of the 40 L stated for the tank. By its last digit a reading is good to ± 2.9 mV.",
     );
     // What the sender cannot see is a finding; what the sum and the digits are stands under it.
     expect(said(finding.sentence)).toMatch(/cannot see those\.$/);
+  });
+
+  test("the converter's step is named where it is coarser than the digits", () => {
+    const stepOf = (adcBits: number) =>
+      said(
+        fillRunFinding(filled([0.5, 0.9, 1.35, 1.7, 2.2, 2.6], { circuit: { supplyVolts: 5, adcBits } }), null)
+          .further!,
+      );
+    expect(stepOf(8)).toMatch(/By the converter’s step a reading is good to ±.5\.6.mV/);
+    expect(stepOf(12)).toMatch(/By its last digit a reading is good to ±.2\.9.mV/);
   });
 
   test("a ladder poured too coarsely to read any level twice is not said to have levels that far apart", () => {
