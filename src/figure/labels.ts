@@ -23,6 +23,13 @@ const advance = 0.53;
 
 export const widthOf = (text: string, size = 14): number => text.length * size * advance;
 
+/** Advances of the tabular figure face in a number, as a share of its size, measured on Overpass; what is not named here counts as wide. */
+const numberAdvance: Record<string, number> = { ".": 0.22, ",": 0.22, "\u00a0": 0.26, " ": 0.26 };
+
+/** Width of a number on an axis: its digits are wider than the mean letter, and six of them stand out of the drawing if taken for letters. */
+export const widthOfNumber = (text: string, size = 13.5): number =>
+  [...text].reduce((w, c) => w + size * (numberAdvance[c] ?? 0.65), 0);
+
 export function boxOf(place: Pick<Place, "x" | "y" | "anchor">, text: string, size = 14): Box {
   const w = widthOf(text, size);
   const left = place.anchor === "start" ? place.x : place.anchor === "end" ? place.x - w : place.x - w / 2;

@@ -4,7 +4,7 @@
  */
 import { axisWords, createScale, domainX, domainY, type Scale } from "./axes";
 import type { Figure, Panel, RugSeries } from "./figure";
-import { type Box, boxOf, createPlacer, widthOf } from "./labels";
+import { type Box, boxOf, createPlacer, widthOf, widthOfNumber } from "./labels";
 import { markWords } from "./mark-words";
 import { endsInMargin, lineLabels, pointLabels } from "./series-words";
 import { escapeText, px, stroke, write } from "./shapes";
@@ -63,7 +63,7 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
     const y = onlyRugs
       ? null
       : createScale(panel.y, domainY(panel, most), [top + height, bare ? top : top + room], most);
-    if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => widthOf(y.write(t), 13.5)));
+    if (y && !bare) left = Math.max(left, ...y.ticks.map((t) => roomOf(y.write(t))));
     frames.push({ panel, top, height, y, rugs });
     cursor = top + height + (rugs.length > 0 ? (onlyRugs ? 6 : 30) + rugs.length * rugRow : 0) + 14;
   }
@@ -134,6 +134,9 @@ function draw(figure: Figure, options: DrawOptions, over: number): { svg: string
   const svg = `<svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox="0 0 ${px(width)} ${px(total)}" role="img" aria-label="${escapeText(figure.finding)}">${out.join("")}</svg>`;
   return { svg, isClear };
 }
+
+/** What an upright axis keeps free for a number, without the gap to the axis: never less than the number is wide. */
+const roomOf = (number: string): number => Math.max(widthOf(number, 13.5), widthOfNumber(number) - 2);
 
 /** Words of dimensions: those that lie flat have room of their own only where a panel has nothing else in it. */
 const hasGapWords = (panel: Panel): boolean =>

@@ -44,6 +44,21 @@ function wordsOf(svg: string) {
 }
 
 describe("drawFigure", () => {
+  it("keeps long numbers of an upright axis inside the drawing", () => {
+    for (const top of [9_000, 900_000, 90_000_000]) {
+      const f = figure();
+      f.panels[0]!.y.scale = "log";
+      f.panels[0]!.series = [{ kind: "line", role: "curve", name: "a", x: [0, 1], y: [top / 1000, top], label: "a" }];
+      f.panels[0]!.marks = [];
+      const ticks = [
+        ...drawFigure(f, { width: 400 }).matchAll(/class="tick" x="([^"]+)" y="[^"]+" text-anchor="end">([^<]*)</g),
+      ];
+      expect(ticks.length).toBeGreaterThan(1);
+      // A digit of the figure face is 0.616 of its size wide.
+      for (const [, x, text] of ticks) expect(Number(x) - 13.5 * 0.616 * text!.length, text).toBeGreaterThanOrEqual(0);
+    }
+  });
+
   it("writes every number of a path as a finite number", () => {
     fc.assert(
       fc.property(
