@@ -13,7 +13,7 @@ import { faultLimits } from "./circuit-limits";
 import { compareEnds, type MeasuredEnds } from "./circuit-signature";
 import { dividerTravel, type PullUpOption, travelAsRead } from "./circuit-travel";
 import type { FillRuns } from "./fill-run";
-import { type GaugeMatch, matchGauge } from "./gauge-match";
+import { cannotFit, type GaugeMatch, gaugeRemedy, matchGauge } from "./gauge-match";
 import type { Job } from "./job";
 import { type RunningShift, weighEnginePair } from "./running-shift";
 import { supplySeenCaution } from "./supply-in-service";
@@ -68,7 +68,10 @@ export interface Circuit {
   hasFillRun: boolean;
 }
 
-/** @returns stuck `circuit/not-stated` when the job names neither sender resistances nor a pull-up nor a fill run. */
+/** What mends ends that are not as stated. */
+export const endsRemedy = "Check the wiring and what the job states before you type anything in.";
+
+/** @returns stuck `circuit/not-stated` when the job names neither sender resistances nor a pull-up nor a fill run; caution `circuit/gauge-cannot-fit` where no resistor brings sender and gauge together. */
 export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circuit> {
   const { pullUpOhms, supplyVolts, kind, groundOffsetVolts } = job.circuit;
   const stated = job.sender.emptyOhms !== null && job.sender.fullOhms !== null;
@@ -118,7 +121,7 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
       remedy:
         measured.signature === "inside-travel"
           ? "Move the float by hand to both ends and read again, if that can be done safely."
-          : "Check the wiring and what the job states before you type anything in.",
+          : endsRemedy,
       weight: measured.signature === "sender-differs" || measured.signature === "inside-travel" ? "note" : "doubtful",
     });
   const { gaugeEmptyOhms, gaugeFullOhms } = job.sender;
@@ -126,6 +129,13 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
     ohms !== null && gaugeEmptyOhms !== null && gaugeFullOhms !== null && gaugeEmptyOhms !== gaugeFullOhms
       ? matchGauge(ohms.empty, ohms.full, gaugeEmptyOhms, gaugeFullOhms)
       : null;
+  if (gaugeMatch && cannotFit(gaugeMatch))
+    cautions.push({
+      code: "circuit/gauge-cannot-fit",
+      says: gaugeMatch.says,
+      remedy: gaugeRemedy,
+      weight: "doubtful",
+    });
   const shift = weighEnginePair(job, fillRuns, ohms);
   if (shift.state === "ready") cautions.push(...shift.cautions);
   const budget = readingBudget(job, ohms, litres, fillRuns, noise_V);

@@ -22,6 +22,12 @@ export interface GaugeMatch {
   says: string;
 }
 
+/** Neither as it is nor with resistors: the other way round, too little travel, or too many ohms. */
+export const cannotFit = (match: GaugeMatch): boolean =>
+  !match.fits && match.seriesOhms === null && match.parallelOhms === null;
+/** What is left where no resistor does it. */
+export const gaugeRemedy = "Fit a gauge that is made for the sender’s ohms, or another sender.";
+
 /** A sender counts as fitting when both ends lie within this share of the gauge's span. Named default, no source. */
 const close = 0.05;
 /** Supply of a running vehicle. Common practice, no source. */

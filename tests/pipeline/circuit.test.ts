@@ -182,6 +182,40 @@ describe("what the leaf says", () => {
     ).toMatch(/^Not as stated\. .*the sender is reversed/);
     expect(saysOf(input, runOf(stated))).toMatch(/^Yes: the travel shows as/);
   });
+  test("a sender of other ohms than stated is never called a yes: what the run shows leads, said once", () => {
+    const { value, cautions } = circuitOf(
+      input,
+      runOf((r) => 4.98 + 0.0001 * r),
+    );
+    const said = circuitFinding(value);
+    expect(textOf(said.sentence)).toMatch(/^Not as stated\. The run ends at .+does not move over the stated ohms/);
+    expect(textOf(said.sentence)).not.toContain("straight line");
+    expect(said.says).toContain(cautions.find((c) => c.says === value.measured!.says)!.code);
+    expect(textOf(said.further!)).toContain("Check the wiring");
+  });
+  test("a gauge that no resistor can fit is a doubt with what mends it; one that can stands under the finding", () => {
+    const onGauge = (gaugeEmptyOhms: number, gaugeFullOhms: number) => {
+      const { value, cautions } = circuitOf({ ...input, sender: { ...input.sender, gaugeEmptyOhms, gaugeFullOhms } });
+      return { said: circuitFinding(value), doubt: cautions.find((c) => c.code === "circuit/gauge-cannot-fit") };
+    };
+    const turned = onGauge(180, 10);
+    expect(turned.doubt?.weight).toBe("doubtful");
+    expect(textOf(turned.said.sentence)).toContain("no resistor mends that");
+    expect(textOf(turned.said.further!)).toContain("Fit a gauge");
+    expect(turned.said.says).toContain("circuit/gauge-cannot-fit");
+    const shrunk = onGauge(20, 90);
+    expect(shrunk.doubt).toBeUndefined();
+    expect(textOf(shrunk.said.sentence)).not.toContain("across the sender");
+    expect(textOf(shrunk.said.further!)).toMatch(/^With .+across the sender/);
+  });
+  test("a preferred value is written as on the resistor", () => {
+    const far: JobInput = {
+      sender: { kind: "float-arm", emptyOhms: 0, fullOhms: 90 },
+      circuit: { kind: "pull-up", pullUpOhms: 1000, supplyVolts: 5 },
+    };
+    const figure = pullUpFigure(circuitOf(far).value)!;
+    expect(figure.finding).toContain("91\u00a0Ω");
+  });
   test("a sender with a converter says what does not apply and that the fuel in use counts", () => {
     const job: JobInput = { sender: { kind: "capacitive" }, circuit: { kind: "converter", supplyVolts: 5 } };
     const says = saysOf(

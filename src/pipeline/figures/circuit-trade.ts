@@ -3,6 +3,9 @@ import type { Figure, Mark, Panel } from "../../figure/figure";
 import { withUnit } from "../../format";
 import type { Circuit } from "../circuit";
 
+/** A resistor as it is written on it: 91 Ω, not 91.0. */
+const ohms = (value: number): string => `${value}\u00a0Ω`;
+
 /** Null where no pull-up is stated. */
 export function pullUpFigure(circuit: Circuit): Figure | null {
   const { trade, fittedPullUp, recommended } = circuit;
@@ -12,7 +15,7 @@ export function pullUpFigure(circuit: Circuit): Figure | null {
     {
       kind: "vertical",
       x: fittedPullUp.pullUpOhms,
-      text: text ? `fitted ${withUnit(fittedPullUp.pullUpOhms, "Ω")}` : "",
+      text: text ? `fitted ${ohms(fittedPullUp.pullUpOhms)}` : "",
       role: "shown",
     },
     ...(recommended.keep
@@ -21,7 +24,7 @@ export function pullUpFigure(circuit: Circuit): Figure | null {
           {
             kind: "vertical" as const,
             x: recommended.pullUpOhms,
-            text: text ? `better ${withUnit(recommended.pullUpOhms, "Ω")}` : "",
+            text: text ? `better ${ohms(recommended.pullUpOhms)}` : "",
             role: "curve" as const,
           },
         ]),
@@ -58,7 +61,7 @@ export function pullUpFigure(circuit: Circuit): Figure | null {
     id: "circuit-pull-up",
     finding: recommended.keep
       ? "The fitted pull-up is near the best for the worst level"
-      : `A pull-up of ${withUnit(recommended.pullUpOhms, "Ω")} would show the worst level better`,
+      : `A pull-up of ${ohms(recommended.pullUpOhms)} would show the worst level better`,
     x: { label: "pull-up", unit: "Ω", scale: "log", from: x[0]!, to: x[x.length - 1]! },
     panels: panels.map((p) => ({ ...p, share: 1 / panels.length })),
     key: [],
@@ -83,7 +86,7 @@ export function pullUpFigure(circuit: Circuit): Figure | null {
   };
 }
 
-/** Where the gauge's needle stands over the sender's travel, with the resistors that would be fitted; null where none are. */
+/** Where the gauge's needle stands over the sender’s travel, with the resistors that would be fitted; null where none are. */
 export function needleFigure(circuit: Circuit): Figure | null {
   const match = circuit.gaugeMatch;
   if (!match || match.needleFitted.length === 0) return null;

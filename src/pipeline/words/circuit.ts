@@ -1,6 +1,7 @@
 /** What the circuit leaf says. */
 import { phrasesOf } from "../../said";
-import type { Circuit } from "../circuit";
+import { type Circuit, endsRemedy } from "../circuit";
+import { cannotFit, gaugeRemedy } from "../gauge-match";
 import type { ReadingUnit } from "../job";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
 import { quantity, quantityWith, unitSign } from "./quantity";
@@ -10,17 +11,22 @@ const isFault = (circuit: Circuit): boolean =>
   circuit.measured !== null &&
   !["as-stated", "part-travel", "inside-travel", "sender-differs"].includes(circuit.measured.signature);
 
+/** A sender of other ohms than stated: the curve goes by the run, but the travel reckoned from the stated ohms is not what shows. */
+const isOther = (circuit: Circuit): boolean => circuit.measured?.signature === "sender-differs";
+
 export function circuitFinding(circuit: Circuit): Finding {
   const sentence: Phrase[] = [];
   // The run may end beside what is stated without a fault of the wiring: then the stated travel is no yes either.
   const beside = circuit.measured && ["inside-travel", "sender-differs"].includes(circuit.measured.signature);
   const span = circuit.spanVolts !== null && circuit.emptyVolts !== null && circuit.fullVolts !== null;
-  if (isFault(circuit)) sentence.push("Not as stated. ", `${circuit.measured!.says} `);
+  // What is said first is not said again as a caution: what mends it stands right under.
+  const unlike = isFault(circuit) || isOther(circuit);
+  if (unlike) sentence.push("Not as stated. ", `${circuit.measured!.says} `);
   else if (circuit.kind === "converter")
     sentence.push(
       "The sender brings its own converter: pull-up, bend and heat do not apply. Fill it with the fuel that it will serve, since another fuel gives another curve. ",
     );
-  if (span && !isFault(circuit))
+  if (span && !unlike)
     sentence.push(
       circuit.kind === "converter"
         ? "The run went over "
@@ -43,18 +49,26 @@ export function circuitFinding(circuit: Circuit): Finding {
         ? "The readings of the fill run are all that is known of the circuit. "
         : "What is stated of the circuit does not tell the travel, and there is no fill run to read it from. ",
     );
-  if (circuit.twoPointBend_L !== null)
+  // Of a circuit that is not as stated the bend of the stated one says nothing.
+  if (circuit.twoPointBend_L !== null && !unlike)
     sentence.push(
       "A straight line through two points would be ",
       quantity("circuit.twoPointBend_L", circuit.twoPointBend_L, "L", 2),
       " off by the divider alone. ",
     );
   sentence.push(...shiftPhrases(circuit));
-  if (circuit.gaugeMatch) sentence.push(circuit.gaugeMatch.says);
+  const gauge = circuit.gaugeMatch;
+  if (gauge && cannotFit(gauge)) sentence.push(gauge.says);
+  const further = [...(unlike ? [endsRemedy] : []), ...(gauge ? [cannotFit(gauge) ? gaugeRemedy : gauge.says] : [])];
   return {
-    says: circuit.kind === "converter" && !isFault(circuit) ? ["circuit/converter"] : [],
+    says: [
+      ...(circuit.kind === "converter" && !isFault(circuit) ? ["circuit/converter"] : []),
+      ...(unlike ? [`circuit/${circuit.measured!.signature}`] : []),
+      ...(gauge && cannotFit(gauge) ? ["circuit/gauge-cannot-fit"] : []),
+    ],
     question: "Does the circuit show the whole travel?",
     sentence,
+    ...(further.length > 0 ? { further: [further.join(" ")] } : {}),
     short: circuit.spanVolts === null ? ["as read"] : [quantity("circuit.spanVolts", circuit.spanVolts, "V")],
     condition:
       circuit.senderHeat_W === null

@@ -37,7 +37,7 @@ export function lowFuelFinding(low: LowFuel): Finding {
               litresSet("lowFuel.falseAbove_L", low.falseAbove_L),
               " in the tank.",
             ]),
-      " The light is taken to follow the device's inner value; a device that compares the rounded one that it shows lights up to ",
+      " The light is taken to follow the device’s inner value; a device that compares the rounded one that it shows lights up to ",
       litres("lowFuel.firstLight.halfStep_L", low.firstLight.halfStep_L),
       " earlier, never later.",
     ],
