@@ -2,6 +2,7 @@
 import { createMemo, For, type JSX, Match, onCleanup, Show, Switch, untrack } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import type { Sheet } from "../notebook/typed-sheet";
+import { waitWords } from "../pipeline/pour-words";
 import { NumberField } from "../ui/fields";
 import { createAwake } from "../ui/stay-awake";
 import { PourRemarks } from "./PourRemarks";
@@ -20,6 +21,10 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
   const job = () => {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
+  };
+  const waitSaid = () => {
+    const stated = job();
+    return stated && waitWords(stated);
   };
   const stateFill = (field: "deviceTimeConstant_s" | "wait_s", value: number | null, label: string) =>
     book.edit({ edit: "job", path: ["fill", field], value, label });
@@ -148,6 +153,9 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
               value={book.notebook().job.fill?.wait_s ?? null}
               onChange={(value) => stateFill("wait_s", value, "the wait before a reading")}
             />
+            <p class="small" aria-live="polite">
+              {waitSaid()}
+            </p>
           </div>
         </details>
       </Show>

@@ -24,7 +24,7 @@ export function capacityDoubts(run: FillRun, total_L: number, capacity_L: number
         code: "fill-run/over-capacity",
         says:
           last_L === null
-            ? say`${sum}: a ${word} is written twice, or a unit is wrong.`
+            ? say`${sum}: a ${word} is written too large or twice, or a unit is wrong.`
             : say`${sum}; each row is more than the one before, up to ${litresTo(last_L, 1)}: they seem to be counted up, and are read as one ${word} each.`,
         ...(last_L === null
           ? { remedy: "Compare the sheet with the pump receipt." }

@@ -97,6 +97,7 @@ export function judgeRows(
   const from = leastRows(job, kind) - 1;
   const judgements: RowJudgement[] = [];
   const open: Open = new Map();
+  let saidToWait = false;
   for (let at = 0; at < rows.length; at++) {
     const remarks: WatchRemark[] = [];
     const put = (code: WatchCode, weight: WatchWeight, says: Said, row = at) => {
@@ -109,7 +110,7 @@ export function judgeRows(
     if (!complete) put("no-reading", "look", "This row is not complete yet.");
     else sheetRemarks(rows, at, job, kind, put);
     if (weighed) {
-      const now: Situation = { kind, rows, at, sign: signOf(job), readingStep };
+      const now: Situation = { kind, rows, at, sign: signOf(job), readingStep, smoothed: isSmoothed(job) };
       ask(weighed, open, now, put);
       withdraw(weighed, open, now, put);
     }
@@ -126,7 +127,11 @@ export function judgeRows(
       else put("hardly-moves", "fine", "Noted; the reading has moved too little so far to tell anything.");
     }
     const leftIn = complete ? leftInOf(job, rows[at]!.reading - (rows[at - 1]?.reading ?? Number.NaN)) : null;
-    if (leftIn && leftIn.share > heldBackLeast) put("wait", "look", waitMore(job, leftIn, words.one));
+    // The wait is the same for all rows: it is said once, where it is first missed.
+    if (leftIn && leftIn.share > heldBackLeast && !saidToWait) {
+      put("wait", "look", waitMore(job, leftIn, words.one));
+      saidToWait = true;
+    }
     const expected = weighed?.expected?.reading ?? null;
     judgements.push({
       weight: "fine",
@@ -179,36 +184,49 @@ function withdraw(weighed: PourChances, open: Open, { at, kind }: Situation, put
 /** What the figures of the sheet say without any reading. */
 function sheetRemarks(rows: PourRow[], at: number, job: Job, kind: RunKind, put: Say): void {
   const { one } = rowWords[kind];
+  const { added_L } = rows[at]!;
   const total = rows.slice(0, at + 1).reduce((s, r) => s + (Number.isFinite(r.added_L) ? r.added_L : 0), 0);
   const { capacity_L } = job.tank;
-  if (capacity_L !== null && total > 1.05 * capacity_L)
+  // Said in the row that goes over: those after it are no news.
+  if (capacity_L !== null && total > 1.05 * capacity_L && total - added_L <= 1.05 * capacity_L)
     put(
       "over-capacity",
       "check",
-      say`The sheet now adds up to ${litresTo(total, 1)}, more than the ${litresOfTank(capacity_L, 1)} that the tank holds: a ${one} is written twice, or a unit is wrong.`,
+      say`The sheet now adds up to ${litresTo(total, 1)}, more than the ${litresOfTank(capacity_L, 1)} that the tank holds: a ${one} is written too large or twice, or a unit is wrong.`,
     );
-  const { added_L } = rows[at]!;
   const usual = middle(
     rows
       .slice(1, at)
       .map((r) => r.added_L)
       .filter((p) => p > 0),
   );
-  if (at > 2 && usual !== null && added_L > 0 && (added_L > 1.6 * usual || added_L < 0.6 * usual))
+  if (at > 2 && usual !== null && added_L > 0 && (added_L > 1.6 * usual || added_L < 0.6 * usual)) {
+    const unlike = tenfold(added_L / usual);
     put(
       "odd-pour",
       "look",
-      say`${litresTo(added_L, 2)} is unlike the ${litresTo(usual, 2)} of the other ${one}s: check the figure${kind === "drain" && added_L < usual ? ", unless that was all that was left" : ""}.`,
+      unlike
+        ? say`${litresTo(added_L, 2)} is ${unlike} the ${litresTo(usual, 2)} of the other ${one}s: check its decimal mark.`
+        : say`${litresTo(added_L, 2)} is unlike the ${litresTo(usual, 2)} of the other ${one}s: check the figure${kind === "drain" && added_L < usual ? ", unless that was all that was left" : ""}.`,
     );
+  }
+}
+
+/** A slip of the decimal mark in words, where an amount is that far off; null where it is not. */
+function tenfold(ratio: number): string | null {
+  const near = (of: number) => ratio > 0.8 * of && ratio < 1.25 * of;
+  return near(10) ? "about ten times" : near(100) ? "about a hundred times" : near(0.1) ? "about a tenth of" : null;
 }
 
 const signOf = (job: Job) => (job.readingUnit === "ohm" ? "Ω" : job.readingUnit === "count" ? "counts" : "V");
+
+const isSmoothed = ({ fill }: Job): boolean => (fill.deviceTimeConstant_s ?? 0) > 0;
 
 const heaviest = (remarks: WatchRemark[]): WatchWeight =>
   remarks.some((r) => r.weight === "check") ? "check" : remarks.some((r) => r.weight === "look") ? "look" : "fine";
 
 const waitMore = (job: Job, leftIn: { share: number; reading: number }, one: string) =>
-  `After ${job.fill.wait_s} s the device still holds back ${fixed(100 * leftIn.share, 0)} % of this ${one}'s move (about ${withUnit(Math.abs(leftIn.reading), signOf(job), 2)}): wait ${waitFor_s(job.fill.deviceTimeConstant_s!)} s to bring it under 1 %.`;
+  `After ${job.fill.wait_s} s the device still holds back ${fixed(100 * leftIn.share, 0)} % of this ${one}’s move (about ${withUnit(Math.abs(leftIn.reading), signOf(job), 2)}): wait ${waitFor_s(job.fill.deviceTimeConstant_s!)} s to bring it under 1 %.`;
 
 /** What a first-order smoother holds back of a step after a wait: exp(−wait/τ). Null unless the job says both. */
 function leftInOf(job: Job, move: number): RowJudgement["leftIn"] {

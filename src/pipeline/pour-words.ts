@@ -2,8 +2,23 @@
 
 import { capital, fixed, plusMinus, withUnit } from "../format";
 import { type Said, say } from "../said";
+import { heldBackLeast, waitFor_s } from "./device-smooths";
+import type { Job } from "./job";
 import { litresWithin } from "./litres";
 import type { PourRow, RunKind, Slip } from "./pour-chances";
+
+/** What the wait before each reading leaves out, beside the fields that ask for it; null where no time constant is stated. */
+export function waitWords(job: Job): string | null {
+  const { deviceTimeConstant_s: tau, wait_s } = job.fill;
+  if (tau === null || !(tau > 0)) return null;
+  const enough = `${waitFor_s(tau)}\u00a0s leave under 1\u00a0%`;
+  if (wait_s === null) return `Wait before each reading: ${enough} of a pour’s move out.`;
+  const share = Math.exp(-wait_s / tau);
+  const left = share < 0.01 ? "under 1" : fixed(100 * share, 0);
+  return share <= heldBackLeast
+    ? `That is long enough: ${withUnit(wait_s, "s", 2)} leave ${left}\u00a0% of a pour’s move out.`
+    : `Too short: ${withUnit(wait_s, "s", 2)} leave ${left}\u00a0% of a pour’s move out, ${enough}.`;
+}
 
 /** How rows and amounts are called where fuel goes in and where it is drawn out. A drain's rows are draws: its steps are numbered otherwise. */
 export const rowWords: Record<
@@ -51,6 +66,8 @@ export interface Situation {
   /** Unit as it is written behind a reading, and the smallest step of the readings. */
   sign: string;
   readingStep: number;
+  /** The reading comes through a device that smooths, so that it can be read too early. */
+  smoothed: boolean;
 }
 
 /** The move of a row as a share of what was to be expected; null where there is nothing before it or no move was expected. */
@@ -117,14 +134,14 @@ function lies(slip: Slip, { kind, rows, sign }: Situation): Said {
 const litres = (more: { amount: number; standard: number }) =>
   say`${litresWithin(Math.abs(more.amount), 1.96 * more.standard)} ${more.amount < 0 ? "less" : "more"}`;
 
-function causeOf(slip: Slip, { kind, at }: Situation, chance: string): Said {
+function causeOf(slip: Slip, { kind, at, smoothed }: Situation, chance: string): Said {
   const { one, moved } = rowWords[kind];
   const last = slip.row === at;
   const asIf = last && slip.more_L ? say`, as if ${litres(slip.more_L)} ${moved}` : "";
   const how = slip.chance >= 0.5 ? "Probably" : "Perhaps";
   switch (kindOfSlip(slip)) {
     case "misread":
-      return say`${how} the reading is wrong or the float hung (${chance}): ${last ? "rock the vehicle and read again" : `check the figure of ${name(slip.row, kind)}`} before the next ${one}.`;
+      return say`${how} the reading is wrong${smoothed ? ", was taken too early" : ""} or the float hung (${chance}): ${last ? "rock the vehicle and read again" : `check the figure of ${name(slip.row, kind)}`} before the next ${one}.`;
     case "missing-pour":
       return say`${how} a ${one} is missing from the sheet${asIf} (${chance}): check before the next ${one}.`;
     case "wrong-pour":

@@ -74,13 +74,16 @@ test("the keyboard alone types a run, judges a slip while it is typed, and choos
   expect(
     await page.locator("#curve .options button", { hasText: "One straight line" }).getAttribute("aria-pressed"),
   ).toBe("true");
-  // Asked where it is poured: what a smoothing device leaves in is said in each row, and of the whole run.
+  // Asked where it is poured: what a smoothing device leaves in is said beside the fields, in the first row, and of the whole run.
   await page.locator("#fill-run summary", { hasText: "through a device that smooths" }).click();
   await page.getByLabel("It smooths over").fill("10");
   await page.getByLabel("I wait before each reading").fill("20");
   await page.getByLabel("I wait before each reading").press("Enter");
   await settled(page);
-  await page.locator("#fill-run .fits", { hasText: "still holds back 14" }).first().waitFor();
+  await page
+    .locator("#fill-run .pour-grid", { hasText: /Too short: 20\ss leave 14\s% .+47\ss leave under 1\s%/ })
+    .waitFor();
+  await page.locator("#fill-run .fits", { hasText: "still holds back 14" }).waitFor();
   await page.locator("#fill-run", { hasText: /it still held back 14\s% of its move/ }).waitFor();
   expect(await axeFinds()).toEqual([]);
 });

@@ -3,6 +3,7 @@ import { describe, expect, test } from "vitest";
 import { createRandom } from "../../src/math/random";
 import { type Job, type JobInput, resolveJob } from "../../src/pipeline/job";
 import { askFrom, judgeRows, type PourRow, weighRow, withdrawUnder } from "../../src/pipeline/pour-watch";
+import { waitWords } from "../../src/pipeline/pour-words";
 import { published } from "../../src/said";
 
 const jobOf = (input: JobInput): Job => {
@@ -149,6 +150,18 @@ describe("judgeRows", () => {
     const rows = even(6);
     rows[6]!.added_L = 44;
     expect(codes(rows, 6)).toEqual(expect.arrayContaining(["odd-pour", "over-capacity"]));
+    const odd = judged(rows)[6]!.remarks.find((r) => r.code === "odd-pour")!;
+    expect(published(odd.says)).toMatch(/is about ten times the .+ of the other pours: check its decimal mark/);
+    rows[6]!.added_L = 10;
+    const unlike = judged(rows)[6]!.remarks.find((r) => r.code === "odd-pour")!;
+    expect(published(unlike.says)).toContain("check the figure");
+  });
+
+  test("a sheet over the tank's capacity is said in the row that goes over, and not again in each row after it", () => {
+    const rows = even(10);
+    rows[6]!.added_L = 60;
+    const over = judged(rows).map((j) => j.remarks.some((r) => r.code === "over-capacity"));
+    expect(over.flatMap((said, k) => (said ? [k] : []))).toEqual([6]);
   });
 
   test("a smoothing device holds back exp(−wait/τ) of the move", () => {
@@ -157,7 +170,34 @@ describe("judgeRows", () => {
     expect(last.leftIn!.share).toBeCloseTo(0.1353352832, 9);
     // 0.2 V were seen of m: m(1 − 0.1353) = 0.2, so m·0.1353 are still missing.
     expect(last.leftIn!.reading).toBeCloseTo((0.2 / (1 - Math.exp(-2))) * Math.exp(-2), 9);
-    expect(last.remarks.some((r) => r.code === "wait")).toBe(true);
+    // The wait is the same for all rows: it is asked for once.
+    const asked = judged(even(5), slow).map((j) => j.remarks.some((r) => r.code === "wait"));
+    expect(asked.flatMap((said, k) => (said ? [k] : []))).toEqual([1]);
+  });
+
+  test("what the stated wait leaves out is said beside its fields, and how long would do", () => {
+    const said = (deviceTimeConstant_s: number, wait_s?: number) =>
+      waitWords(jobOf({ fill: { deviceTimeConstant_s, ...(wait_s === undefined ? {} : { wait_s }) } }));
+    expect(waitWords(jobOf({}))).toBeNull();
+    expect(said(0, 10)).toBeNull();
+    expect(said(15)).toMatch(/70\ss leave under 1\s%/);
+    // exp(−3) = 5 %.
+    expect(said(15, 45)).toMatch(/^Too short: 45\ss leave 5\s% .+70\ss leave under 1\s%/);
+    expect(said(15, 70)).toMatch(/^That is long enough: 70\ss leave under 1\s%/);
+  });
+
+  test("a reading that comes through a device that smooths may have been taken too early", () => {
+    const rows = even(10);
+    rows[8]!.reading -= 0.15;
+    const of = (of: ReturnType<typeof jobOf>) =>
+      judged(rows, of)
+        .flatMap((j) => j.remarks)
+        .filter((r) => r.code === "misread")
+        .map((r) => published(r.says))
+        .join(" ");
+    const tank = { capacity_L: 60 };
+    expect(of(jobOf({ tank, fill: { deviceTimeConstant_s: 10, wait_s: 60 } }))).toContain("taken too early");
+    expect(of(jobOf({ tank }))).toMatch(/wrong or the float hung/);
   });
 
   test("a ladder of contacts may stand still and jump without a question", () => {
