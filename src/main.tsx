@@ -5,6 +5,7 @@ import "@fontsource-variable/overpass/wght.css";
 import { render } from "solid-js/web";
 import { figureCss, tokensCss } from "./figure/theme";
 import { loadExample } from "./leaves/examples";
+import { followPlace } from "./leaves/keep-place";
 import { Sheet } from "./leaves/Sheet";
 import { createOpenNotebook, NotebookProvider } from "./notebook/open-notebook";
 import "./ui/style/index.css";
@@ -26,8 +27,18 @@ render(
 );
 
 const example = new URLSearchParams(location.search).get("example");
-if (example) loadExample(book, example).catch((error) => book.fail(String(error)));
-else void book.restore();
+/** An address that names an example opens it once: loaded again, the page goes on with what was made of it. */
+const openExample = async (name: string): Promise<false> => {
+  try {
+    await loadExample(book, name);
+    await book.saveNow();
+    if (book.saved().state === "saved") history.replaceState(null, "", location.pathname + location.hash);
+  } catch (error) {
+    book.fail(String(error));
+  }
+  return false;
+};
+followPlace(book, example ? openExample(example) : book.restore());
 
 /** Undo and redo by key, except where a field has its own. */
 document.addEventListener("keydown", (event) => {

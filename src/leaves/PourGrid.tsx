@@ -1,5 +1,5 @@
 /** The steps typed by hand, at the tank too: each row is judged against those before it as it is typed, and saved at once. */
-import { createMemo, For, type JSX, Match, onCleanup, Show, Switch, untrack } from "solid-js";
+import { createMemo, For, type JSX, Match, Show, Switch, untrack } from "solid-js";
 import { useNotebook } from "../notebook/open-notebook";
 import type { Sheet } from "../notebook/typed-sheet";
 import { waitWords } from "../pipeline/pour-words";
@@ -17,7 +17,7 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
   // A grid is of one kind as long as it stands.
   const kind = untrack(() => props.kind);
   const words = gridWords[kind];
-  const { sheet, rows, put, measureIn, write, paste, move, otherIsFree, written } = createTypedRun(book, kind);
+  const { sheet, rows, put, measureIn, write, paste, move, otherIsFree } = createTypedRun(book, kind);
   const job = () => {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
@@ -46,20 +46,8 @@ export function PourGrid(props: { kind: Sheet["kind"]; moved: () => void }): JSX
     else if (e.key === "ArrowDown") go(row + 1, column);
     else if (e.key === "ArrowUp" && row > 0) go(row - 1, column);
   };
-  // The phone lies beside the tank: its screen stays on, and what stands in a field is kept when it is put away or locked.
+  // The phone lies beside the tank: its screen stays on. What stands in a field when it is put away is kept with the place on the page.
   const { awake, work, rest } = createAwake();
-  const keep = () => {
-    if (document.visibilityState !== "hidden") return;
-    const field = document.activeElement;
-    const cell = field instanceof HTMLInputElement && body.contains(field) ? field.dataset.cell : undefined;
-    if (cell && field instanceof HTMLInputElement) {
-      const [row, column] = cell.split(".").map(Number) as [number, number];
-      write(row, column === 0 ? "poured" : "reading", field.value.trim());
-    }
-    void written().then(() => book.saveNow());
-  };
-  document.addEventListener("visibilitychange", keep);
-  onCleanup(() => document.removeEventListener("visibilitychange", keep));
   const saved = () => {
     const s = book.saved();
     if (s.state === "failed") return `Not saved: ${s.why}. Save the notebook as a file now.`;

@@ -21,8 +21,6 @@ export interface TypedRun {
   /** The rows go to the grid of the other kind, as they are; false where there are none. */
   move: () => Promise<boolean>;
   otherIsFree: () => boolean;
-  /** All that was written is in the notebook. */
-  written: () => Promise<void>;
 }
 
 export function createTypedRun(book: ReturnType<typeof useNotebook>, kind: Sheet["kind"]): TypedRun {
@@ -110,6 +108,5 @@ export function createTypedRun(book: ReturnType<typeof useNotebook>, kind: Sheet
       return true;
     },
     otherIsFree: () => !book.notebook().fills.some((f) => f.name === typedNames[otherKind]),
-    written: () => writing,
   };
 }

@@ -95,7 +95,7 @@ test("a sheet in US gallons is answered in US gallons, what asks for a check sta
   }
   const remarks = page.locator("#fill-run .fits").nth(8);
   await remarks.locator(".check").waitFor();
-  expect(await remarks.textContent()).toMatch(/^Check:.+10\.00\sUS\sgal is unlike the 1\.00\sUS\sgal/);
+  expect(await remarks.textContent()).toMatch(/^Check:.+10\.00\sUS\sgal is about ten times the 1\.00\sUS\sgal/);
   expect(await remarks.textContent()).not.toMatch(/\d\sL\b/);
   await settled(page);
   expect(await page.locator("#fill-run .finding").textContent()).toMatch(/^9\ssteps, 17\.0\sUS\sgal in all/);
@@ -112,4 +112,52 @@ test("a sheet in US gallons is answered in US gallons, what asks for a check sta
   const grid = page.locator("#fill-run .pour-grid").first();
   if (!(await grid.isVisible())) await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
   await expect.poll(() => unit.first().inputValue()).toBe("impgal");
+});
+
+test("loaded again, the page opens where it was, with what stood half written in the field, and an example with what was made of it", async () => {
+  const opened = () => page.waitForSelector("#fill-run .finding").then(() => settled(page));
+  const hand = () =>
+    page.evaluate(() => {
+      const e = document.activeElement as HTMLInputElement;
+      return { cell: e.dataset.cell, text: e.value, top: Math.round(e.getBoundingClientRect().top) };
+    });
+  await page.setViewportSize({ width: 390, height: 844 });
+  await page.locator("#fill-run summary", { hasText: "Type the steps" }).click();
+  await page.locator('input[data-cell="0.0"]').focus();
+  for (const text of ["0", "2.56", "5", "2.45", "5", "2.34", "5", "2.22", "5", "2.10"]) {
+    await page.keyboard.type(text);
+    await page.keyboard.press("Enter");
+  }
+  await page.locator(".saved-rows", { hasText: "All rows are saved" }).waitFor();
+  await settled(page);
+  await page.keyboard.type("5");
+  const before = await hand();
+  expect(before).toMatchObject({ cell: "5.0", text: "5" });
+  await page.reload();
+  await opened();
+  await expect.poll(hand).toEqual(before);
+  // A note is taken over like a figure; the leaf that was read stands where it stood.
+  await page.locator("#ends textarea").first().fill("ask for the");
+  await page.reload();
+  await opened();
+  await expect.poll(hand).toMatchObject({ text: "ask for the" });
+  await page.evaluate(() => (document.activeElement as HTMLElement).blur());
+  await page.evaluate(() => document.getElementById("low-fuel")!.scrollIntoView());
+  const top = () => page.evaluate(() => Math.round(document.getElementById("low-fuel")!.getBoundingClientRect().top));
+  const read = await top();
+  await page.reload();
+  await opened();
+  await expect.poll(top).toBe(read);
+  expect(await page.locator("#ends textarea").first().inputValue()).toBe("ask for the");
+  // An example is opened once by its address: loaded again, what was changed of it is there.
+  await page.goto(`${new URL(page.url()).origin}/?example=reed-punt`);
+  await page.locator("#job h2", { hasText: "L in all" }).waitFor();
+  await expect.poll(() => page.url()).not.toContain("example");
+  await settled(page);
+  await page.locator("#job textarea").last().fill("seen on the boat");
+  await page.locator("#job textarea").last().blur();
+  await page.locator(".running", { hasText: /Saved on this computer/ }).waitFor();
+  await page.reload();
+  await opened();
+  expect(await page.locator("#job textarea").last().inputValue()).toBe("seen on the boat");
 });
