@@ -182,7 +182,7 @@ describe("findSteps on a sheet", () => {
       );
       const doubled = sheet([...each, [10, 2.9]]);
       expect(said(doubled, { tank: { capacity_L: 30 }, fill: { enteredAs: "added" } })).toMatch(
-        /written twice, or a unit/,
+        /written too large or twice, or a unit/,
       );
     });
 
