@@ -335,15 +335,16 @@ describe("measured ends against prediction", () => {
     );
     expect(of((r) => dividerVolts(r, 150, 5)).says).not.toContain("so would");
   });
-  test("a sender of other ohms is said first, and its stated travel is no yes", () => {
-    const { value } = circuitOf(
+  test("a run that ends inside the stated travel holds by what is stated alone, and what it may be is said with what mends it", () => {
+    const { value, cautions } = circuitOf(
       input,
-      runOf((r) => stated(100 + 2.5 * r)),
+      runOf((r) => stated(25 + 0.8 * r)),
     );
-    expect(value.measured!.signature).toBe("sender-differs");
-    expect(textOf(circuitFinding(value).sentence)).toMatch(
-      /^By what is stated the travel would show as .* full\. The run ends at .* does not move over the stated ohms/,
-    );
+    expect(value.measured!.signature).toBe("inside-travel");
+    const text = textOf(circuitFinding(value).sentence);
+    expect(text).toMatch(/^Yes, by what is stated: the travel shows as /);
+    expect(text).not.toContain("The run ends at");
+    expect(cautions.map((c) => c.code)).toContain("circuit/inside-travel");
   });
   test("a run that stops half-way is part of the travel, no fault", () => {
     expect(circuitOf(input, runOf(stated, 10, 180, 0.5)).value.measured!.signature).toBe("part-travel");

@@ -86,7 +86,7 @@ export function pullUpFigure(circuit: Circuit): Figure | null {
   };
 }
 
-/** Where the gauge's needle stands over the sender’s travel, with the resistors that would be fitted; null where none are. */
+/** Where the gauge's needle stands over the sender's travel, with the resistors that would be fitted; null where none are. */
 export function needleFigure(circuit: Circuit): Figure | null {
   const match = circuit.gaugeMatch;
   if (!match || match.needleFitted.length === 0) return null;

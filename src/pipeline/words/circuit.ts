@@ -16,8 +16,8 @@ const isOther = (circuit: Circuit): boolean => circuit.measured?.signature === "
 
 export function circuitFinding(circuit: Circuit): Finding {
   const sentence: Phrase[] = [];
-  // The run may end beside what is stated without a fault of the wiring: then the stated travel is no yes either.
-  const beside = circuit.measured && ["inside-travel", "sender-differs"].includes(circuit.measured.signature);
+  // A run that ends inside the stated travel may still be a fault: then that travel holds by what is stated alone.
+  const isInside = circuit.measured?.signature === "inside-travel";
   const span = circuit.spanVolts !== null && circuit.emptyVolts !== null && circuit.fullVolts !== null;
   // What is said first is not said again as a caution: what mends it stands right under.
   const unlike = isFault(circuit) || isOther(circuit);
@@ -30,18 +30,15 @@ export function circuitFinding(circuit: Circuit): Finding {
     sentence.push(
       circuit.kind === "converter"
         ? "The run went over "
-        : circuit.measured?.signature === "sender-differs"
-          ? "By what is stated the travel would show as "
-          : beside
-            ? "Yes, by what is stated: the travel shows as "
-            : "Yes: the travel shows as ",
+        : isInside
+          ? "Yes, by what is stated: the travel shows as "
+          : "Yes: the travel shows as ",
       quantity("circuit.spanVolts", circuit.spanVolts!, "V"),
       ", from ",
       quantity("circuit.emptyVolts", circuit.emptyVolts!, "V"),
       " empty to ",
       quantity("circuit.fullVolts", circuit.fullVolts!, "V"),
       " full. ",
-      ...(beside ? [`${circuit.measured!.says} `] : []),
     );
   else if (!span && circuit.kind !== "converter")
     sentence.push(
