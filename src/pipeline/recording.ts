@@ -65,6 +65,8 @@ export interface Recording {
   };
   /** Lines left out or repaired, with what and why. */
   oddLines: Issue[];
+  /** Rows whose reading was blanked because the logged supply stood too low, with that supply, volts. */
+  lowSupply?: Map<number, number>;
 }
 
 /** Files from this size on are scanned from their bytes where they are regular. */

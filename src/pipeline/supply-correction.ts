@@ -73,7 +73,7 @@ export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCo
   const ground = unit === "V" ? (groundOffsetVolts ?? 0) : 0;
   const values = reading.values.slice();
   const valid = reading.valid.slice();
-  let blanked = 0;
+  const lowSupply = new Map<number, number>();
   let last = logged[0]!;
   for (let i = 0; i < values.length; i++) {
     if (supply.valid[i] === 1) last = supply.values[i]!;
@@ -81,15 +81,19 @@ export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCo
     if (!(last > crankingShare * supplyVolts)) {
       values[i] = Number.NaN;
       valid[i] = 0;
-      blanked++;
+      lowSupply.set(i, last);
     } else values[i] = ground + ((values[i]! - ground) * (supplyVolts - ground)) / (last - ground);
   }
   const corrected: Column = { ...reading, values, valid };
   const working = logged.filter((v) => v > crankingShare * supplyVolts);
   return {
-    recording: { ...recording, columns: recording.columns.map((c, i) => (i === at ? corrected : c)) },
+    recording: {
+      ...recording,
+      columns: recording.columns.map((c, i) => (i === at ? corrected : c)),
+      ...(lowSupply.size > 0 ? { lowSupply } : {}),
+    },
     asRead: reading.values.map((v, i) => (reading.valid[i] ? v : Number.NaN)),
-    blanked,
+    blanked: lowSupply.size,
     wander: working.length > 1 ? standardDeviation(working) / supplyVolts : 0,
     passedOver: null,
   };
@@ -135,7 +139,7 @@ export function supplyCautions(
     return [
       {
         code: "circuit/supply-corrected",
-        says: say`${file}: readings are brought to ${withUnit(job.circuit.supplyVolts!, "V")} by the logged supply, which wanders by ${withUnit(100 * wander, "%", 2)}: ${by(Math.sqrt(squares / n))} root mean square, at most ${by(worst)}${blanked > 0 ? `; ${blanked} rows with too low a supply are blanked` : ""}.`,
+        says: say`${file}: readings are brought to ${withUnit(job.circuit.supplyVolts!, "V")} by the logged supply, which wanders by ${withUnit(100 * wander, "%", 2)}: ${by(Math.sqrt(squares / n))} root mean square, at most ${by(worst)}${blanked > 0 ? `; ${blanked === 1 ? "one row with too low a supply is" : `${blanked} rows with too low a supply are`} blanked` : ""}.`,
         remedy:
           "The device does not do this by itself: with that supply its display strays by as much. Feed pull-up and converter from one regulated supply.",
         where: { file },
@@ -158,15 +162,21 @@ export function supplyResidue(done: SupplyCorrection[], job: SupplyJob): number 
   return Math.max(...steps) / Math.sqrt(12) / supplyVolts;
 }
 
-/** Least distance between two values of a column; 0 for one that never changes. */
-function stepOf({ values, valid }: Column): number {
-  const logged = Float64Array.from(new Set(Array.from(values).filter((_, i) => valid[i] === 1))).sort();
+/** So many values that each stand again and again show the step of the converter behind them; fewer may lie apart by chance (our own bounds). */
+const enoughValues = 8;
+const oftenEach = 4;
+
+/** The step of a column: that of its digits, or the least distance between its values where that is coarser and they are many and repeat. */
+function stepOf({ values, valid, writtenStep }: Column): number {
+  const all = values.filter((_, i) => valid[i] === 1);
+  const logged = Float64Array.from(new Set(all)).sort();
+  if (logged.length < enoughValues || all.length < oftenEach * logged.length) return writtenStep;
   let step = Number.POSITIVE_INFINITY;
   for (let i = 1; i < logged.length; i++) {
     const gap = logged[i]! - logged[i - 1]!;
     if (gap > 1e-9 && gap < step) step = gap;
   }
-  return Number.isFinite(step) ? step : 0;
+  return Number.isFinite(step) ? Math.max(step, writtenStep) : writtenStep;
 }
 
 /** Reads recordings at the stated supply, and adds to what `next` makes of them one line on the size of the correction. */

@@ -1,6 +1,7 @@
 /** Steps of a sheet: one row a step, with the volume poured or counted up, and one reading each. */
 
 import { type Answer, type Issue, ready, stuck } from "../answer";
+import { withUnit } from "../format";
 import { say } from "../said";
 import { drawnAs } from "./drawn-volumes";
 import type { Step } from "./fill-run";
@@ -126,10 +127,14 @@ export function typedSteps(recording: Recording, job: FillJob, cautions: Issue[]
       const [cell, column] = written === null ? ["volume", volume] : ["reading", reading];
       const unread = isNoNumber(column as Column, i);
       if (unread && written !== null) continue;
+      const low_V = written === null ? undefined : recording.lowSupply?.get(i);
       cautions.push({
         code: "fill-run/half-row",
-        says: `${placeOfLine(recording.file, recording.line[i]!)}: the ${cell} ${unread ? "cannot be read" : "is missing"}, so this row gives no step.`,
-        remedy: `${unread ? "Correct" : "Fill in"} the cell, or leave the row as it is.`,
+        says: `${placeOfLine(recording.file, recording.line[i]!)}: ${low_V === undefined ? `the ${cell} ${unread ? "cannot be read" : "is missing"}` : `the logged supply stands at ${withUnit(low_V, "V")}, too low to believe the reading`}, so this row gives no step.`,
+        remedy:
+          low_V === undefined
+            ? `${unread ? "Correct" : "Fill in"} the cell, or leave the row as it is.`
+            : "Correct the supply in this row, or leave the cell blank where it was not measured.",
         where: { file: recording.file, row: recording.line[i]! },
         ...(written === null && enteredAs === "added"
           ? { weight: "holds-if" as const, condition: `nothing was poured in line ${recording.line[i]}` }

@@ -197,10 +197,51 @@ describe("correctForSupply", () => {
 test("a supply of as many values as a long log has leaves the least of their distances", () => {
   const n = 200_000;
   const values = Float64Array.from({ length: n }, (_, i) => 12 + ((i * 7919) % n) * 1e-5);
-  const supply = { header: "supply_V", role: "supply", values, valid: new Uint8Array(n).fill(1) };
+  const supply = { header: "supply_V", role: "supply", values, valid: new Uint8Array(n).fill(1), writtenStep: 1e-5 };
   const recording = { columns: [supply] };
   const resolved = resolveJob(job);
   if (resolved.state !== "ready") throw new Error("the job should resolve");
   const left = supplyResidue([{ recording, asRead: recording }] as never, resolved.value);
   expect(left! * nominal * Math.sqrt(12)).toBeCloseTo(1e-5, 9);
+});
+
+describe("a sheet with its supply beside each reading", () => {
+  const typed = (supplies: (k: number) => string) =>
+    sourceFile(
+      "fill.csv",
+      "fill",
+      bytes([
+        "total_L,sender_V,supply_V",
+        ...Array.from({ length: 11 }, (_, k) =>
+          [6 * k, dividerVolts(ohmsAt(6 * k), pullUp, Number(supplies(k)) || 12.4).toFixed(3), supplies(k)].join(","),
+        ),
+      ]),
+    );
+  const answers = (supplies: (k: number) => string) =>
+    answersOf(
+      createPipeline({
+        job: { ...job, circuit: { ...job.circuit, supplyVolts: 12.4 } },
+        files: { fills: [typed(supplies)], drives: [] },
+        readings: {},
+        choices: noChoices,
+      }),
+    );
+
+  test("leaves the last digit of the supply, not the distance between the few values that were seen", () => {
+    const { fillRun } = answers((k) => (k < 5 ? "12.4" : "13.9"));
+    if (fillRun.state !== "ready") throw new Error("the sheet should be readable");
+    expect(fillRun.value.supplyResidue).toBeCloseTo(0.1 / Math.sqrt(12) / 12.4, 9);
+  });
+
+  test("names a row whose supply is written as nothing by that, and does not call its reading missing", () => {
+    const { fillRun } = answers((k) => (k === 3 ? "0" : k < 5 ? "12.4" : "13.9"));
+    if (fillRun.state !== "ready") throw new Error("the sheet should be readable");
+    const half = fillRun.cautions.find((c) => c.code === "fill-run/half-row")!;
+    expect(published(half.says)).toMatch(
+      /^fill.csv, line 5: the logged supply stands at 0.V, too low to believe the reading/,
+    );
+    expect(published(fillRun.cautions.find((c) => c.code === "circuit/supply-corrected")!.says)).toContain(
+      "one row with too low a supply is blanked",
+    );
+  });
 });
