@@ -10,7 +10,7 @@ export interface GaugeMatch {
   /** Preferred values (E24) to fit. */
   seriesFitted: number | null;
   parallelFitted: number | null;
-  /** Most that either resistor takes with the whole supply across the network. */
+  /** Most that either fitted resistor takes with the whole supply across the network, at either end or with the sender's wire off. */
   watts: number | null;
   seriesWatts: number | null;
   parallelWatts: number | null;
@@ -32,6 +32,12 @@ export const gaugeRemedy = "Fit a gauge that is made for the sender’s ohms, or
 const close = 0.05;
 /** Supply of a running vehicle. Common practice, no source. */
 const vehicleVolts = 14.4;
+
+/** @param share of the gauge's span that the worse end is off by. */
+const fitsWithin = (share: number) =>
+  share < 0.005
+    ? "The sender fits the gauge as it is."
+    : `The sender fits the gauge as it is: the needle ends at most ${fixed(100 * share, 0)} % of the scale beside its marks.`;
 
 /**
  * Network `Rs + R·Rp/(R+Rp)` between sender and gauge; both ends give two equations with one positive solution
@@ -73,7 +79,7 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
       reversed: false,
       middleOff_fraction: middle(straight),
       needle: straight,
-      says: "The sender fits the gauge as it is.",
+      says: fitsWithin(Math.max(Math.abs(empty - gaugeEmpty), Math.abs(full - gaugeFull)) / Math.abs(wanted)),
     };
   const k = wanted / travel;
   if (!(k > 0 && k <= 1))
@@ -109,12 +115,18 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
     (r) => seriesFitted + beside(r, parallelFitted ?? Number.POSITIVE_INFINITY),
     [0, 0.25, 0.5, 0.75, 1],
   );
-  // The whole supply across the network: more than either resistor takes with a gauge in series.
-  const heat = [empty, full].map((r) => {
-    const total = rs + beside(r, parallel);
+  // The whole supply across the network: more than either resistor takes with a gauge in series. With the sender's wire off all of the current goes
+  // through the resistor across it.
+  const heat = [empty, full, ...(parallelFitted === null ? [] : [Number.POSITIVE_INFINITY])].map((r) => {
+    const shunt = parallelFitted ?? Number.POSITIVE_INFINITY;
+    const sender = Number.isFinite(r) ? beside(r, shunt) : shunt;
+    const total = seriesFitted + sender;
     const current = total > 0 ? vehicleVolts / total : 0;
-    const across = vehicleVolts - current * rs;
-    return { series: current ** 2 * rs, parallel: Number.isFinite(parallel) ? across ** 2 / parallel : 0 };
+    const across = vehicleVolts - current * seriesFitted;
+    return {
+      series: current ** 2 * seriesFitted,
+      parallel: parallelFitted === null ? 0 : across ** 2 / parallelFitted,
+    };
   });
   const seriesWatts = Math.max(...heat.map((h) => h.series));
   const parallelWatts = Math.max(...heat.map((h) => h.parallel));
@@ -125,6 +137,8 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
     ...(parallelFitted === null ? [] : [`${part(parallel, parallelFitted, parallelWatts)} across the sender`]),
     ...(rs > 0.5 ? [`${part(rs, seriesFitted, seriesWatts)} in series`] : []),
   ];
+  const [atEmpty, atFull] = [needleFitted[0]!.needle, needleFitted[4]!.needle].map((n) => fixed(100 * n, 0));
+  const ends = atEmpty === "0" && atFull === "100" ? "" : `, ${atEmpty} % empty and ${atFull} % full`;
   const stands = needleFitted.slice(1, 4).map((n) => `${fixed(100 * n.needle, 0)} %`);
   return {
     fits: false,
@@ -139,6 +153,6 @@ export function matchGauge(empty: number, full: number, gaugeEmpty: number, gaug
     middleOff_fraction: off,
     needle,
     needleFitted,
-    says: `With ${parts.join(" and ")} both ends fit the gauge; the needle’s middle then stands ${fixed(100 * off, 1)} % of the scale off. With the fitted values it shows ${stands[0]}, ${stands[1]} and ${stands[2]} at ¼, ½ and ¾ of the sender’s travel. The watts are with the whole supply across the resistors; a gauge in series leaves them fewer.`,
+    says: `With ${parts.join(" and ")} both ends fit the gauge; the needle’s middle then stands ${fixed(100 * off, 1)} % of the scale off. With the fitted values it shows ${stands[0]}, ${stands[1]} and ${stands[2]} at ¼, ½ and ¾ of the sender’s travel${ends}. The watts are with the whole supply (${fixed(vehicleVolts, 1)} V) across the resistors, at either end or with the sender’s wire off; a gauge in series leaves them fewer.`,
   };
 }

@@ -26,6 +26,8 @@ export type WatchCode =
   | "weighing"
   | "no-reading"
   | "odd-pour"
+  | "below-nothing"
+  | "stands-still"
   | "over-capacity"
   | "wait"
   | "doubt"
@@ -114,6 +116,13 @@ export function judgeRows(
       ask(weighed, open, now, put);
       withdraw(weighed, open, now, put);
     }
+    if (
+      complete &&
+      job.sender.kind !== "reed-ladder" &&
+      !remarks.some((r) => r.row === at) &&
+      stoodStill(rows, at, readingStep)
+    )
+      put("stands-still", "look", standsStill(rows, at, job, kind));
     if (remarks.length === 0) {
       if (weighed === undefined) put("weighing", "fine", "Being weighed.");
       else if (weighed) put("fits", "fine", "This row fits those before it.");
@@ -124,7 +133,7 @@ export function judgeRows(
           "fine",
           `Noted; from ${words.one} ${from} on each row is judged${from > usualFrom ? ": over the first of them a ladder passes too few contacts to tell a slip" : ""}.`,
         );
-      else put("hardly-moves", "fine", "Noted; the reading has moved too little so far to tell anything.");
+      else put("hardly-moves", "fine", cannotWeigh(rows, at, readingStep));
     }
     const leftIn = complete ? leftInOf(job, rows[at]!.reading - (rows[at - 1]?.reading ?? Number.NaN)) : null;
     // The wait is the same for all rows: it is said once, where it is first missed.
@@ -170,7 +179,9 @@ function ask(weighed: PourChances, open: Open, now: Situation, put: Say): void {
 }
 
 /** A question is withdrawn where this row leaves hardly a chance for it. */
-function withdraw(weighed: PourChances, open: Open, { at, kind }: Situation, put: Say): void {
+function withdraw(weighed: PourChances, open: Open, { at, kind, rows, readingStep }: Situation, put: Say): void {
+  // A row over which the reading stood still has shown nothing that could clear another.
+  if (stoodStill(rows, at, readingStep)) return;
   const chanceOf = (row: number): number => weighed.slips.find((s: Slip) => s.row === row)?.chance ?? 0;
   for (const [row, { remarks, since }] of open) {
     if (since === at || chanceOf(row) >= withdrawUnder) continue;
@@ -194,6 +205,12 @@ function sheetRemarks(rows: PourRow[], at: number, job: Job, kind: RunKind, put:
       "check",
       say`The sheet now adds up to ${litresTo(total, 1)}, more than the ${litresOfTank(capacity_L, 1)} that the tank holds: a ${one} is written too large or twice, or a unit is wrong.`,
     );
+  if (added_L < 0)
+    put(
+      "below-nothing",
+      "check",
+      say`${litresTo(added_L, 2)} is less than nothing: correct the figure. Until then no row from here on can be judged.`,
+    );
   const usual = middle(
     rows
       .slice(1, at)
@@ -216,6 +233,40 @@ function sheetRemarks(rows: PourRow[], at: number, job: Job, kind: RunKind, put:
 function tenfold(ratio: number): string | null {
   const near = (of: number) => ratio > 0.8 * of && ratio < 1.25 * of;
   return near(10) ? "about ten times" : near(100) ? "about a hundred times" : near(0.1) ? "about a tenth of" : null;
+}
+
+/** The reading is where the row before left it, although fuel went in or came out. */
+function stoodStill(rows: PourRow[], at: number, readingStep: number): boolean {
+  const before = rows[at - 1];
+  return (
+    before !== undefined && rows[at]!.added_L > 0 && Math.abs(rows[at]!.reading - before.reading) <= 1.01 * readingStep
+  );
+}
+
+/** What a reading that stands still may be, by how much of the tank is filled or drawn. */
+function standsStill(rows: PourRow[], at: number, job: Job, kind: RunKind): Said {
+  const total_L = rows.slice(0, at + 1).reduce((s, r) => s + (Number.isFinite(r.added_L) ? r.added_L : 0), 0);
+  const { capacity_L } = job.tank;
+  const share = capacity_L === null ? null : total_L / capacity_L;
+  const hangs = job.sender.kind === "capacitive" ? "the reading lags" : "the float hangs";
+  const others =
+    share !== null && share > nearTheEnd
+      ? `it stands on its ${kind === "fill" ? "full" : "empty"} stop, or ${hangs}`
+      : share !== null && share < 1 - nearTheEnd
+        ? `it stands on its ${kind === "fill" ? "empty" : "full"} stop, or ${hangs}`
+        : `${hangs}, it stands on a stop, or the fuel ran where the sender is not`;
+  return `The reading stood still ${rowWords[kind].while}: ${others}. Rock the vehicle and read again.`;
+}
+
+/** Of the capacity; from there on an end of the sender is near (our own bound). */
+const nearTheEnd = 0.85;
+
+/** Why a row is not weighed. */
+function cannotWeigh(rows: PourRow[], at: number, readingStep: number): string {
+  const readings = rows.slice(0, at + 1).flatMap((r) => (Number.isFinite(r.reading) ? [r.reading] : []));
+  return Math.max(...readings) - Math.min(...readings) > 4 * readingStep
+    ? "Noted; this row cannot be weighed against those before it."
+    : "Noted; the reading has moved too little so far to tell anything.";
 }
 
 const signOf = (job: Job) => (job.readingUnit === "ohm" ? "Ω" : job.readingUnit === "count" ? "counts" : "V");

@@ -23,7 +23,7 @@ export function waitWords(job: Job): string | null {
 /** How rows and amounts are called where fuel goes in and where it is drawn out. A drain's rows are draws: its steps are numbered otherwise. */
 export const rowWords: Record<
   RunKind,
-  { one: string; first: string; row: string; while: string; moved: string; stands: string }
+  { one: string; first: string; row: string; while: string; moved: string; stands: string; written: string }
 > = {
   fill: {
     one: "pour",
@@ -32,6 +32,7 @@ export const rowWords: Record<
     while: "while you poured",
     moved: "went in",
     stands: "The start.",
+    written: "is written as poured",
   },
   drain: {
     one: "draw",
@@ -40,6 +41,7 @@ export const rowWords: Record<
     while: "while you drew",
     moved: "came out",
     stands: "The full tank.",
+    written: "is written as drawn",
   },
 };
 
@@ -108,11 +110,16 @@ function moved(slip: Slip, { kind, rows, at, sign, readingStep }: Situation): st
   if (before === undefined || !Number.isFinite(before)) return `This row is odd${wanted}.`;
   const move = reading - before;
   const ratio = ratioOf(rows, at, expected?.reading);
+  if (rows[at]!.added_L === 0 && Math.abs(move) > 1.01 * readingStep)
+    return `The reading moved by ${withUnit(move, sign, 2)} although nothing ${words.written}${wanted}.`;
   if (Math.abs(move) <= 1.01 * readingStep && (ratio === null || Math.abs(ratio) < 0.3))
     return `The reading stood still ${words.while}${wanted}.`;
   if (ratio !== null && ratio < 0)
     return `The reading went back by ${withUnit(Math.abs(move), sign, 2)} ${words.while}${wanted}.`;
   if (ratio === null) return `This row is odd${wanted}.`;
+  // Next to nothing was expected: then there is no "so many times as far".
+  if (ratio > 100)
+    return `This ${words.one} moved the reading by ${withUnit(move, sign, 2)}, where it should hardly move${wanted}.`;
   // A slip of the decimal mark moves it hundreds of times as far: that is not told to a tenth.
   const times = ratio < 10 ? fixed(ratio, 1) : `about ${Number(ratio.toPrecision(1))}`;
   const far = ratio > 1.5 ? `${times} times as far` : `${fixed(100 * ratio, 0)} % as far`;

@@ -9,7 +9,7 @@ import { type Answer, type Issue, ready } from "../answer";
 import { withUnit } from "../format";
 import { dividerOhms, dividerVolts } from "../math/divider";
 import type { Said } from "../said";
-import { readingNoise, voltsPerUnit } from "./circuit-ends";
+import { readingNoise, voltsPerUnit, workingEnds } from "./circuit-ends";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
 import { seen, wordsOf } from "./shift-words";
@@ -62,6 +62,8 @@ const readingShare = 0.002;
 const supplyMeter = 0.005;
 /** Ground lifts by current of a vehicle's loads: more volts than this are a broken wire. Common practice, no source. */
 const mostLift_V = 1;
+/** A reading so far beyond the run, as a share of its travel, is none of the tank's. Named default, no source. */
+const beyondRun = 0.15;
 /** A charging alternator over a battery at rest: running supply over the one at rest. Common practice, no source. */
 const charging = { least: 1.04, most: 1.28 };
 
@@ -95,12 +97,12 @@ export function weighEnginePair(
   const litres = litresOf(job, fillRuns, ohms, unit);
   const offLitres = litres?.at(offReading) ?? null;
   const runLitres = litres?.at(runningReading) ?? null;
-  const shift_L = offLitres === null || runLitres === null ? null : runLitres - offLitres;
+  const byLitres = offLitres === null || runLitres === null ? null : runLitres - offLitres;
   const step = Math.max(u, 1e-6);
   // Each reading errs by its own slope; a large shift runs along the curve.
   const slopeAt = (r: number) => (litres ? (litres.at(r + step) - litres.at(r - step)) / (2 * step) : 0);
   const between = litres?.by === "fill run" && fillRuns ? litresBetween(fillRuns, standard) : null;
-  const shiftStandard_L = litres
+  const byLitresStandard = litres
     ? Math.hypot(
         standard * slopeAt(offReading),
         standard * slopeAt(runningReading),
@@ -195,6 +197,15 @@ export function weighEnginePair(
   else if (supply && ratio === null) cause = supply.fits || ground?.fits ? "cannot-be-told" : "unexplained";
   else if (ground?.fits) cause = "ground";
   else cause = supply && !restSeen ? "cannot-be-told" : "unexplained";
+  // What no cause explains and lies far beyond all that the run read is no level of this tank, and a line drawn on beyond it no volume.
+  const ends = fillRuns && litres?.by === "fill run" ? workingEnds(fillRuns) : null;
+  const room = ends ? beyondRun * (ends.high - ends.low) : 0;
+  const outside =
+    cause === "unexplained" &&
+    ends !== null &&
+    [offReading, runningReading].some((r) => r < ends.low - room || r > ends.high + room);
+  const shift_L = outside ? null : byLitres;
+  const shiftStandard_L = outside ? null : byLitresStandard;
   const lifted = cause === "ground" || cause === "supply-and-ground";
   const value: RunningShift = {
     readingShift: shift,
@@ -203,13 +214,13 @@ export function weighEnginePair(
     shiftStandardVolts: u_V,
     shift_L,
     shiftStandard_L,
-    litresBy: litres?.by ?? null,
+    litresBy: outside ? null : (litres?.by ?? null),
     cause,
     causes,
     groundLift_V: lifted ? lift!.volts : null,
     groundLiftStandard_V: lifted ? lift!.standard : null,
     fillState: cause === "noise" ? "either" : "as-running",
-    ...wordsOf(cause, { shift, u, shift_L, shiftStandard_L, unit, lift, supply, ground, ratio }),
+    ...wordsOf(cause, { shift, u, shift_L, shiftStandard_L, unit, lift, supply, ground, ratio, outside }),
   };
   return ready(value, [...cautionsOf(value, fillRuns !== null), ...(anothers ? [anothers] : [])]);
 }

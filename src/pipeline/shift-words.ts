@@ -19,6 +19,8 @@ export interface Facts {
   supply: ShiftCause | undefined;
   ground: ShiftCause | undefined;
   ratio: number | null;
+  /** One of the two readings lies far beyond all that the fill run read. */
+  outside: boolean;
 }
 
 /** The finding first, then why; then what to do. Half-widths are two standard uncertainties (about 95 %). */
@@ -74,8 +76,12 @@ export function wordsOf(cause: RunningShift["cause"], f: Facts): { says: Said; r
           };
     default:
       return {
-        says: say`${moved}, and neither a lifted ground nor the supply explains that.`,
-        remedy: "Check that the fuel stood still and the level was the same, then take the pair again.",
+        says: say`${moved}, and neither a lifted ground nor the supply explains that.${f.outside ? " One of the two readings lies beyond all that the fill run read, so it is no level of this tank." : ""}`,
+        remedy: f.outside
+          ? "Check both figures and the sender’s wire, then take the pair again."
+          : f.unit === "ohm"
+            ? "Any voltage in the wire misleads an ohmmeter: take the pair in volts, through the circuit that will serve."
+            : "Check that the fuel stood still and the level was the same, then take the pair again.",
       };
   }
 }

@@ -36,7 +36,19 @@ test("a resistor's watts are those of the whole supply across the network", () =
   const match = matchGauge(0, 300, 20, 200);
   // At 0 Ω the 20 Ω in series take all 14.4 V; at 300 Ω the 450 Ω across take 180/200 of them.
   expect(match.seriesWatts).toBeCloseTo(14.4 ** 2 / 20, 9);
-  expect(match.parallelWatts).toBeCloseTo((14.4 * 0.9) ** 2 / 450, 9);
+  // Of the 470 Ω that are fitted across: most with the sender's wire off, when all of the current goes through them.
+  expect(match.parallelWatts).toBeCloseTo((14.4 * (470 / 490)) ** 2 / 470, 9);
+  expect(match.says).toContain("fit 470 Ω, which takes 0.41\u00a0W at most");
+  // Rounded values carry more than the exact ones where they are smaller: 6.8 for 7.05 Ω.
+  expect(matchGauge(3, 110, 10, 73).seriesWatts).toBeCloseTo((14.4 ** 2 / (6.8 + (3 * 160) / 163) ** 2) * 6.8, 9);
+});
+test("what a preferred value or a sender within the tolerance leaves at the ends is told", () => {
+  expect(matchGauge(0, 300, 20, 200).says).toContain("of the sender’s travel, 0 % empty and 102 % full");
+  expect(matchGauge(10, 180, 30, 200).says).toContain("of the sender’s travel. The watts");
+  expect(matchGauge(240, 33, 250, 30).says).toBe(
+    "The sender fits the gauge as it is: the needle ends at most 5 % of the scale beside its marks.",
+  );
+  expect(matchGauge(10, 180, 10, 180).says).toBe("The sender fits the gauge as it is.");
 });
 test("the needle at ¼, ½ and ¾ follows from the resistors, drawn and preferred", () => {
   const { needle, needleFitted, seriesFitted, parallelFitted, says } = matchGauge(0, 300, 20, 200);

@@ -53,6 +53,38 @@ describe("judgeRows", () => {
         expect(j.weight).not.toBe("check");
   });
 
+  test("an amount under nothing is asked about, and the rows after it are not said to have moved too little", () => {
+    const rows = even(10);
+    rows[6]!.added_L = -4;
+    const all = judged(rows);
+    expect(all[6]).toMatchObject({ weight: "check", remarks: [{ code: "below-nothing" }] });
+    expect(published(all[6]!.remarks[0]!.says)).toMatch(/^−4.00.L is less than nothing/);
+    expect(published(all[8]!.remarks[0]!.says)).toBe("Noted; this row cannot be weighed against those before it.");
+  });
+
+  test("a second row over which the reading stands still says so, and clears nothing", () => {
+    const rows = even(10);
+    rows[6]!.reading = rows[7]!.reading = rows[5]!.reading;
+    const all = judged(rows.slice(0, 8));
+    expect(all[6]!.weight).toBe("check");
+    expect(all[6]!.remarks.every((r) => r.withdrawnAt === null)).toBe(true);
+    expect(published(all[7]!.remarks[0]!.says)).toMatch(/^The reading stood still while you poured: the float hangs/);
+  });
+
+  test("a reading that stands still in a nearly full tank is told as a stop or a float that hangs", () => {
+    const rows = even(14);
+    rows[14]!.reading = rows[13]!.reading;
+    expect(published(judged(rows)[14]!.remarks[0]!.says)).toMatch(/stands on its full stop, or the float hangs/);
+  });
+
+  test("a move with nothing poured is told in the reading's unit, not in so many times of next to nothing", () => {
+    const rows = even(8);
+    rows[8]!.added_L = 0;
+    expect(published(judged(rows)[8]!.remarks[0]!.says)).toMatch(
+      /^The reading moved by 0.20.V although nothing is written as poured/,
+    );
+  });
+
   test("a row twice as far on is asked about before the next pour; the size is told with its uncertainty", () => {
     const rows = roundTank(8, 1);
     rows[8]!.reading += rows[8]!.reading - rows[7]!.reading;

@@ -156,6 +156,29 @@ describe("what moves the reading when the engine runs", () => {
     const pair = { ...pairOf(60, 5, 5, 2), offSupplyVolts: 5, runningSupplyVolts: 5 };
     expect(weigh(pair).shift.cause).toBe("unexplained");
   });
+
+  test("a reading that no level of the tank makes is told as such, and not in litres drawn on beyond the run", () => {
+    const steps = Array.from({ length: 7 }, (_, k) => ({ index: k, volume_L: 10 * k, added_L: k ? 10 : 0, reading: 2.5 - 0.3 * k, standardError: 0.001, atStop: null })); // biome-ignore format: a run
+    const run = { direction: "fill", kind: "typed", steps, pourStandard_L: 0.03, runningTotal: false, fillPours: 0 };
+    const fill = {
+      readingUnit: "V",
+      runs: [run],
+      readingStep: 0.001,
+      scaleStandard: 0.003,
+      capacity_L: 60,
+      total_L: 60,
+    };
+    const at = (runningReading: number) => {
+      const job = resolveJob({ tank: { capacity_L: 60 }, readingUnit: "V", circuit: { kind: "pull-up", pullUpOhms: 240, supplyVolts: 5, ratiometric: true, enginePair: { offReading: 1.8, runningReading } } }); // biome-ignore format: a job
+      if (job.state !== "ready") throw new Error("the job is not ready");
+      const answer = weighEnginePair(job.value, fill as never, { empty: 240, full: 33 });
+      if (answer.state !== "ready") throw new Error("the pair is not ready");
+      return answer.value!;
+    };
+    expect(at(4.9)).toMatchObject({ cause: "unexplained", shift_L: null, shiftStandard_L: null, litresBy: null });
+    expect(published(at(4.9).says)).toMatch(/One of the two readings lies beyond all that the fill run read/);
+    expect(at(1.9).shift_L).toBeCloseTo(-10 / 3, 6);
+  });
 });
 
 describe("the shift in litres", () => {
