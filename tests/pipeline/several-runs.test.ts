@@ -10,7 +10,7 @@ import { findSteps } from "../../src/pipeline/fill-run";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
 import { readRecording, type SourceFile } from "../../src/pipeline/recording";
-import { compareRuns, measuredHysteresis } from "../../src/pipeline/several-runs";
+import { compareRuns, measuredHysteresis, type RunsTogether } from "../../src/pipeline/several-runs";
 import { textOf } from "../../src/pipeline/words/all";
 import { severalRunsPhrases, severalRunsWorking } from "../../src/pipeline/words/several-runs";
 import { sourceFile } from "./example-run";
@@ -321,4 +321,27 @@ describe("in the pipeline", () => {
     const clean = analysed(files, job(w)).analysis.fillRunsTogether as Record<string, number>;
     expect(Math.abs(with_.hysteresis_L! - clean.hysteresis_L!)).toBeLessThan(0.15);
   });
+});
+
+test("runs that agree are told with the most that they may differ by, and never with a limit of nothing", () => {
+  const of = (betweenRuns_L: number, betweenRunsUpper_L: number) =>
+    severalRunsPhrases({
+      fillRuns: 2,
+      drainRuns: 0,
+      repeatability_L: 0.04,
+      repeatabilityLower_L: 0.02,
+      repeatabilityUpper_L: 0.08,
+      betweenRuns_L,
+      betweenRunsLower_L: 0,
+      betweenRunsUpper_L,
+      hysteresis_L: null,
+      closure_L: null,
+      unusable_L: null,
+    } as unknown as RunsTogether)
+      .map((p) => textOf([p]))
+      .join("");
+  expect(of(0, 0.41)).toMatch(/by no more than their pours explain; a spread of their own is at most 0.41.L/);
+  expect(of(0, 0)).toMatch(/agree as a whole more closely than their pours let expect.*cannot be told from them/);
+  expect(of(0, 0)).not.toContain("0 L to");
+  expect(of(0.3, 9)).toMatch(/differ as a whole by 0.30.L \(standard deviation, 95 %: 0.L to 9.0.L/);
 });

@@ -26,11 +26,24 @@ export function severalRunsPhrases(together: RunsTogether | null): Phrase[] {
   const phrases: Phrase[] = [];
   if (t.betweenRuns_L !== null && t.repeatability_L !== null)
     phrases.push(
-      ` ${t.fillRuns} fill runs differ as a whole by `,
-      say("betweenRuns_L"),
-      " (standard deviation, 95 %: ",
-      ...limits(t, "betweenRuns"),
-      t.fillRuns < 4 ? "; so few runs tell it only roughly). " : "). ",
+      ...(t.betweenRuns_L > 0
+        ? [
+            ` ${t.fillRuns} fill runs differ as a whole by `,
+            say("betweenRuns_L"),
+            " (standard deviation, 95 %: ",
+            ...limits(t, "betweenRuns"),
+            t.fillRuns < 4 ? "; so few runs tell it only roughly). " : "). ",
+          ]
+        : t.betweenRunsUpper_L! > 0
+          ? [
+              ` ${t.fillRuns} fill runs differ as a whole by no more than their pours explain; a spread of their own is at most `,
+              say("betweenRunsUpper_L"),
+              " (standard deviation, 95 %). ",
+            ]
+          : // The limit of 95 % falls on nothing for runs that agree by luck: no run says that it has no spread.
+            [
+              ` ${t.fillRuns} fill runs agree as a whole more closely than their pours let expect, which is luck: a spread of their own cannot be told from them. `,
+            ]),
       "Within a run a reading repeats to ",
       say("repeatability_L"),
       ".",
