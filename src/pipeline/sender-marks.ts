@@ -2,6 +2,31 @@
 import type { DeadZone, FillRun, FixedSteps } from "./fill-run";
 import type { FillJob } from "./job";
 
+/** Moves between levels stand so many times over those on one (our own bound). */
+const partedBy = 6;
+
+/**
+ * How far readings on one level lie apart, where typed digits are finer than the readings repeat: then no rounding tells it. The moves from step to step
+ * fall into two heaps with nothing between them, and those of the lower are it. 0 where they do not.
+ */
+function scatterOnLevels(readings: number[]): number {
+  const moves = readings
+    .slice(1)
+    .map((r, k) => Math.abs(r - readings[k]!))
+    .sort((a, b) => a - b);
+  let parted = -1;
+  let most = partedBy;
+  for (let k = Math.ceil(0.35 * readings.length) - 1; k + 3 < moves.length; k++) {
+    const times = moves[k + 1]! / moves[k]!;
+    if (moves[k]! > 0 && times > most) {
+      most = times;
+      parted = k;
+    }
+  }
+  // Half way between the heaps, as ratios go: a group's mean may lie a little further off than any two neighbours.
+  return parted < 0 ? 0 : Math.sqrt(moves[parted]! * moves[parted + 1]!);
+}
+
 /**
  * Levels of a fixed-step sender. Stated as a reed ladder, or seen: half of the pours or more leave the reading exactly alone
  * while others move it by clear jumps. A step tells only that a switching volume lies between two pours.
@@ -10,8 +35,9 @@ export function findFixedSteps(run: FillRun, job: FillJob, readingStep: number):
   const steps = run.steps;
   if (steps.length < 6) return null;
   // One plateau that wavered between two levels says nothing of how well the others are parted: each pair has its own errors.
+  const scatter = scatterOnLevels(steps.map((s) => s.reading));
   const tolerance = (a: FillRun["steps"][number], b: FillRun["steps"][number]) =>
-    Math.max(1.5 * readingStep, 3 * Math.max(a.standardError, b.standardError));
+    Math.max(1.5 * readingStep, 3 * Math.max(a.standardError, b.standardError), scatter);
   const groups: { reading: number; first: number; last: number; n: number }[] = [];
   for (let i = 0; i < steps.length; i++) {
     const group = groups[groups.length - 1];

@@ -39,6 +39,23 @@ describe("levels of a ladder", () => {
     expect(findFixedSteps(run, job, 0.005)!.levels).toHaveLength(9);
   });
 
+  test("typed readings that repeat worse than their last digit still show the levels that they stand on", () => {
+    // Twelve levels 0.1 V apart, three pours on each, read to 1 mV and repeating within 4 mV.
+    const wobble = [0, 0.004, -0.003, 0.001, -0.004, 0.003];
+    const noisy = recorded(Array.from({ length: 36 }, (_, k) => 0.5 + 0.1 * Math.floor(k / 3) + wobble[k % 6]!));
+    for (const s of noisy.steps) s.standardError = 0.0003;
+    const found = findFixedSteps(noisy, job, 0.001)!;
+    expect(found.levels).toHaveLength(12);
+    expect(found.height_L).toBeCloseTo((noisy.steps[35]!.volume_L - noisy.steps[0]!.volume_L) / 11.5, 9);
+    // Stated or not: two heaps of moves are seen.
+    expect(findFixedSteps(noisy, { ...job, sender: { ...job.sender, kind: "float-arm" } }, 0.001)!.levels).toHaveLength(
+      12,
+    );
+    // An arm whose moves go on from small to large has one heap, and no levels.
+    const arm = recorded(Array.from({ length: 36 }, (_, k) => 0.5 + 0.002 * k ** 1.7));
+    expect(findFixedSteps(arm, { ...job, sender: { ...job.sender, kind: "float-arm" } }, 0.001)).toBeNull();
+  });
+
   test("a margin hides litres between levels that coarse pours never read; where all were read, only theirs", () => {
     const readings = [0, 1, 2, 3, 4, 5, 6, 7];
     const grid = readings.map((reading) => ({ reading, volume_L: 6 * reading }));
