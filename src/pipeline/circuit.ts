@@ -10,6 +10,7 @@ import type { Said } from "../said";
 import { readingBudget } from "./circuit-budget";
 import { readingNoise_V, senderEnds, voltsPerUnit, workingEnds } from "./circuit-ends";
 import { faultLimits } from "./circuit-limits";
+import { compareOhms, type MeasuredOhms } from "./circuit-ohms";
 import { compareEnds, type MeasuredEnds } from "./circuit-signature";
 import { dividerTravel, type PullUpOption, travelAsRead } from "./circuit-travel";
 import type { FillRuns } from "./fill-run";
@@ -61,6 +62,8 @@ export interface Circuit {
   budgetStandard_L: number | null;
   /** Measured ends against prediction. */
   measured: MeasuredEnds | null;
+  /** The same for a run that was read in ohms; null else, or where the sender's ohms are not stated. */
+  measuredOhms: MeasuredOhms | null;
   gaugeMatch: GaugeMatch | null;
   /** Engine off against running; null where no pair of readings is stated. */
   runningShift: RunningShift | null;
@@ -68,15 +71,22 @@ export interface Circuit {
   hasFillRun: boolean;
 }
 
-/** What mends ends that are not as stated. */
-export const endsRemedy = "Check the wiring and what the job states before you type anything in.";
+/** What mends measured ends that are not as stated. @param inOhms they were read in ohms, by a meter. */
+export const endsRemedy = (signature: MeasuredEnds["signature"], inOhms: boolean): string =>
+  signature === "inside-travel"
+    ? "Move the float by hand to both ends and read again, if that can be done safely."
+    : signature === "ohms-in-the-wire" && inOhms
+      ? "Short the leads and take their ohms off; clean the contacts, then read again."
+      : "Check the wiring and what the job states before you type anything in.";
 
 /** @returns stuck `circuit/not-stated` when the job names neither sender resistances nor a pull-up nor a fill run; caution `circuit/gauge-cannot-fit` where no resistor brings sender and gauge together. */
-export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circuit> {
+export function checkCircuit(stated: Job, fillRuns: FillRuns | null): Answer<Circuit> {
+  // Nobody says of what percent are: the converter's bits do not make volts of them.
+  const job = fillRuns?.inPercent ? { ...stated, circuit: { ...stated.circuit, adcBits: null } } : stated;
   const { pullUpOhms, supplyVolts, kind, groundOffsetVolts } = job.circuit;
-  const stated = job.sender.emptyOhms !== null && job.sender.fullOhms !== null;
+  const ohmsStated = job.sender.emptyOhms !== null && job.sender.fullOhms !== null;
   const paired = job.circuit.enginePair.offReading !== null && job.circuit.enginePair.runningReading !== null;
-  if (!fillRuns && !stated && !paired && pullUpOhms === null)
+  if (!fillRuns && !ohmsStated && !paired && pullUpOhms === null)
     return stuck({
       code: "circuit/not-stated",
       says: "Neither the sender’s resistances nor the pull-up are stated, and there is no fill run to read them from.",
@@ -104,7 +114,7 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
   cautions.push(...limits.cautions);
   const perUnit = fillRuns ? voltsPerUnit(job, fillRuns.readingUnit) : null;
   const measured =
-    divides && stated && ends && perUnit !== null
+    divides && ohmsStated && ends && perUnit !== null
       ? compareEnds(
           { empty: ends.empty * perUnit, full: ends.full * perUnit },
           { empty: job.sender.emptyOhms!, full: job.sender.fullOhms! },
@@ -118,11 +128,19 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
     cautions.push({
       code: `circuit/${measured.signature}`,
       says: measured.says,
-      remedy:
-        measured.signature === "inside-travel"
-          ? "Move the float by hand to both ends and read again, if that can be done safely."
-          : endsRemedy,
+      remedy: endsRemedy(measured.signature, false),
       weight: measured.signature === "sender-differs" || measured.signature === "inside-travel" ? "note" : "doubtful",
+    });
+  const measuredOhms =
+    ohmsStated && ends && fillRuns?.readingUnit === "ohm" && job.sender.emptyOhms !== job.sender.fullOhms
+      ? compareOhms(ends, { empty: job.sender.emptyOhms!, full: job.sender.fullOhms! })
+      : null;
+  if (measuredOhms && !["as-stated", "part-travel"].includes(measuredOhms.signature))
+    cautions.push({
+      code: `circuit/${measuredOhms.signature}`,
+      says: measuredOhms.says,
+      remedy: endsRemedy(measuredOhms.signature, true),
+      weight: measuredOhms.signature === "sender-reversed" ? "doubtful" : "note",
     });
   const { gaugeEmptyOhms, gaugeFullOhms } = job.sender;
   const gaugeMatch =
@@ -148,6 +166,7 @@ export function checkCircuit(job: Job, fillRuns: FillRuns | null): Answer<Circui
       budget,
       budgetStandard_L: changing.length > 0 ? Math.hypot(...changing) : null,
       measured,
+      measuredOhms,
       gaugeMatch,
       runningShift: shift.state === "ready" ? shift.value : null,
       hasFillRun: fillRuns !== null,

@@ -92,6 +92,8 @@ export interface FillRuns {
   runs: FillRun[];
   /** Smallest step that the readings show (converter or written digits). */
   readingStep: number;
+  /** True where the readings are percent, of whatever the device takes as its whole: their counts are none of the converter's. */
+  inPercent?: true;
   /** True where that is the converter's step, coarser than the digits that were written. */
   stepOfConverter?: true;
   /** Pooled standard deviation of a reading at rest between steps, if runs repeat. */
@@ -136,6 +138,7 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
   let readingUnit: ReadingUnit | null = job.readingUnit;
   let readingStep = 0;
   let written = 0;
+  let inPercent = false;
   for (const recording of recordings) {
     const reading = recording.columns.find((c) => c.role === "reading");
     if (!reading)
@@ -153,6 +156,20 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
           : reading.unit === "V"
             ? "V"
             : (readingUnit ?? unitByValues(reading, job));
+    if (reading.unit === "percent") {
+      inPercent = true;
+      cautions.push({
+        code: "fill-run/percent",
+        says: `${recording.file} has its readings in percent; they are taken as the device’s own counts, and the table is rounded to whole ones unless the job states the device’s step.`,
+        ...mendedBy(byJob("State the step of the table’s readings in the job", "device.tableReadingStep=0.1"), (way) =>
+          way.startsWith("with")
+            ? `State that step ${way}, if the device takes tenths.`
+            : `${way}, if the device takes tenths.`,
+        ),
+        where: { file: recording.file, column: reading.header },
+        weight: "note",
+      });
+    }
     if (reading.unit === null && job.readingUnit === null) {
       const taken = { V: "volts", ohm: "ohms", count: "counts" }[unit];
       cautions.push({
@@ -269,6 +286,7 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
       sense,
       runs,
       readingStep,
+      ...(inPercent ? { inPercent: true as const } : {}),
       ...(readingStep > written ? { stepOfConverter: true as const } : {}),
       repeatability: spread?.repeatability ?? null,
       betweenRuns: spread?.betweenRuns ?? null,

@@ -430,3 +430,48 @@ test("a reading that is only as coarse as the converter counts its step once", (
   expect(parts).toHaveLength(2);
   expect(Math.hypot(...parts)).toBeCloseTo(0.002, 12);
 });
+
+describe("a run in ohms against the sender's stated ends", () => {
+  const inOhms = (ohms: (r: number) => number, share = 1) => {
+    const run: FillRuns = { ...runOf(ohms, 10, 180, share), readingUnit: "ohm", readingStep: 0.1 };
+    return circuitOf({ ...input, readingUnit: "ohm" }, run);
+  };
+  const of = (ohms: (r: number) => number, share = 1) => inOhms(ohms, share).value.measuredOhms!;
+
+  test("as stated, half full, reversed, more ohms at both ends, and another sender are told apart", () => {
+    expect(of((r) => r).signature).toBe("as-stated");
+    expect(of((r) => r, 0.5).signature).toBe("part-travel");
+    expect(of((r) => 190 - r).signature).toBe("sender-reversed");
+    expect(of((r) => r + 12)).toMatchObject({
+      signature: "ohms-in-the-wire",
+      says: "The run ends at 22.0 Ω empty and 192.0 Ω full where 10 and 180 Ω are stated, 12 Ω more at both: the meter’s leads, the sender’s wire or its contacts.",
+    });
+    expect(of((r) => 30 + 1.2 * r).signature).toBe("sender-differs");
+    expect(of((r) => 30 + 0.8 * r).signature).toBe("inside-travel");
+    expect(circuitOf(input, runOf(stated)).value.measuredOhms).toBeNull();
+  });
+
+  test("what speaks against the stated ends leads the sentence", () => {
+    expect(textOf(circuitFinding(inOhms((r) => 190 - r).value).sentence)).toMatch(
+      /^Not as stated\. The run ends at 180\.0 Ω empty/,
+    );
+    expect(textOf(circuitFinding(inOhms((r) => r + 12).value).sentence)).toMatch(
+      /^Not as stated\. .*12 Ω more at both/,
+    );
+    expect(textOf(circuitFinding(inOhms((r) => 30 + 1.2 * r).value).sentence)).toMatch(
+      /^Not as stated\. The run ends at 42/,
+    );
+    expect(textOf(circuitFinding(inOhms((r) => r).value).sentence)).toMatch(/^Yes/);
+  });
+});
+
+test("readings in percent are no counts of the converter: nothing is said of volts that they would be", () => {
+  const percent: FillRuns = { ...runOf((r) => (100 * stated(r)) / 3.3), readingUnit: "count", readingStep: 0.01 };
+  const job: JobInput = {
+    ...input,
+    readingUnit: "count",
+    circuit: { ...input.circuit, adcBits: 12, ratiometric: true },
+  };
+  expect(circuitOf(job, { ...percent, inPercent: true }).value.measured).toBeNull();
+  expect(circuitOf(job, percent).value.measured!.signature).not.toBe("as-stated");
+});

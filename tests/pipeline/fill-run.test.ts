@@ -216,6 +216,14 @@ describe("findSteps on a sheet", () => {
       );
     });
 
+    test("readings in percent are told as what they are taken for, and what sets the table's step", () => {
+      const percent = "total_L,% of supply\n0,50.02\n5,48.16\n10,46.14\n15,43.9\n20,41.64\n";
+      expect(said(percent, {})).toMatch(
+        /fill-run\/percent .*taken as the device’s own counts.*--set device\.tableReadingStep=0\.1/,
+      );
+      expect(runsOf(percent).value.inPercent).toBe(true);
+    });
+
     test("readings below nothing are told in one line, with the leads of the meter", () => {
       const circuit = { pullUpOhms: 240, supplyVolts: 5 };
       const below = said(sheet(each.map(([v, r]) => [v, -r])), { circuit, readingUnit: "V" });

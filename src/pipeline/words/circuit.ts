@@ -6,22 +6,27 @@ import type { ReadingUnit } from "../job";
 import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
 import { quantity, quantityWith, unitSign } from "./quantity";
 
+/** The measured ends beside what the job states, in volts or in ohms. */
+const endsOf = (circuit: Circuit) => circuit.measured ?? circuit.measuredOhms;
+
 /** Ends that speak against what the job states: the finding is then the fault, not the span. */
-const isFault = (circuit: Circuit): boolean =>
-  circuit.measured !== null &&
-  !["as-stated", "part-travel", "inside-travel", "sender-differs"].includes(circuit.measured.signature);
+const isFault = (circuit: Circuit): boolean => {
+  const ends = endsOf(circuit);
+  return ends !== null && !["as-stated", "part-travel", "inside-travel", "sender-differs"].includes(ends.signature);
+};
 
 /** A sender of other ohms than stated: the curve goes by the run, but the travel reckoned from the stated ohms is not what shows. */
-const isOther = (circuit: Circuit): boolean => circuit.measured?.signature === "sender-differs";
+const isOther = (circuit: Circuit): boolean => endsOf(circuit)?.signature === "sender-differs";
 
 export function circuitFinding(circuit: Circuit): Finding {
   const sentence: Phrase[] = [];
+  const ends = endsOf(circuit);
   // A run that ends inside the stated travel may still be a fault: then that travel holds by what is stated alone.
-  const isInside = circuit.measured?.signature === "inside-travel";
+  const isInside = ends?.signature === "inside-travel";
   const span = circuit.spanVolts !== null && circuit.emptyVolts !== null && circuit.fullVolts !== null;
   // What is said first is not said again as a caution: what mends it stands right under.
   const unlike = isFault(circuit) || isOther(circuit);
-  if (unlike) sentence.push("Not as stated. ", `${circuit.measured!.says} `);
+  if (unlike) sentence.push("Not as stated. ", `${ends!.says} `);
   else if (circuit.kind === "converter")
     sentence.push(
       "The sender brings its own converter: pull-up, bend and heat do not apply. Fill it with the fuel that it will serve, since another fuel gives another curve. ",
@@ -56,11 +61,14 @@ export function circuitFinding(circuit: Circuit): Finding {
   sentence.push(...shiftPhrases(circuit));
   const gauge = circuit.gaugeMatch;
   if (gauge && cannotFit(gauge)) sentence.push(gauge.says);
-  const further = [...(unlike ? [endsRemedy] : []), ...(gauge ? [cannotFit(gauge) ? gaugeRemedy : gauge.says] : [])];
+  const further = [
+    ...(unlike ? [endsRemedy(ends!.signature, circuit.measured === null)] : []),
+    ...(gauge ? [cannotFit(gauge) ? gaugeRemedy : gauge.says] : []),
+  ];
   return {
     says: [
       ...(circuit.kind === "converter" && !isFault(circuit) ? ["circuit/converter"] : []),
-      ...(unlike ? [`circuit/${circuit.measured!.signature}`] : []),
+      ...(unlike ? [`circuit/${ends!.signature}`] : []),
       ...(gauge && cannotFit(gauge) ? ["circuit/gauge-cannot-fit"] : []),
     ],
     question: "Does the circuit show the whole travel?",
@@ -203,6 +211,22 @@ export function circuitWorking(circuit: Circuit, unit: ReadingUnit): WorkingLine
               " against ",
               quantity("circuit.measured.predictedFullVolts", circuit.measured.predictedFullVolts, "V"),
               `. ${circuit.measured.says}`,
+            ],
+            source: null,
+          },
+        ]
+      : []),
+    ...(circuit.measuredOhms
+      ? [
+          {
+            what: "Measured ends against the sender’s stated ohms",
+            formula: null,
+            figures: [
+              "empty ",
+              quantity("circuit.measuredOhms.emptyOhms", circuit.measuredOhms.emptyOhms, "Ω", 3),
+              ", full ",
+              quantity("circuit.measuredOhms.fullOhms", circuit.measuredOhms.fullOhms, "Ω", 3),
+              `. ${circuit.measuredOhms.says}`,
             ],
             source: null,
           },
