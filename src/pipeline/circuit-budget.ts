@@ -88,7 +88,8 @@ export function readingBudget(
     });
   }
   if (kind !== "pull-up" || pullUpOhms === null || supplyVolts === null || middle === null) return rows;
-  const slope = dividerSlope(middle, pullUpOhms, supplyVolts);
+  const across_V = supplyVolts - (groundOffsetVolts ?? 0);
+  const slope = dividerSlope(middle, pullUpOhms, across_V);
   const add = (part: string, standard_V: number, cancels: boolean, why: string) =>
     rows.push({
       part,
@@ -100,7 +101,7 @@ export function readingBudget(
     });
   add(
     "pull-up",
-    (((supplyVolts * middle) / (middle + pullUpOhms) ** 2) * (pullUpOhms * pullUpLimit)) / root3,
+    (((across_V * middle) / (middle + pullUpOhms) ** 2) * (pullUpOhms * pullUpLimit)) / root3,
     true,
     `at most ± ${fixed(100 * pullUpLimit, 1)} %, over √3`,
   );
@@ -109,7 +110,7 @@ export function readingBudget(
   if (groundOffsetVolts !== null)
     add("ground", (Math.abs(groundOffsetVolts) * pullUpOhms) / (middle + pullUpOhms), true, "as stated, in full");
   // A gain, an offset and a leak that stay as they are lie inside a curve that was read through them.
-  const middle_V = dividerVolts(middle, pullUpOhms, supplyVolts);
+  const middle_V = dividerVolts(middle, pullUpOhms, supplyVolts, groundOffsetVolts ?? 0);
   if (gainLimit !== null)
     add("gain", (gainLimit * middle_V) / root3, true, `at most ± ${fixed(100 * gainLimit, 2)} % of the volts, over √3`);
   if (offsetLimitVolts !== null)

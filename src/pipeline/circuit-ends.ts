@@ -46,9 +46,10 @@ export function senderEnds(
   if (!ends || !fillRuns) return null;
   if (fillRuns.readingUnit === "ohm") return { empty: ends.empty, full: ends.full };
   const { pullUpOhms, supplyVolts, kind } = job.circuit;
+  const ground = job.circuit.groundOffsetVolts ?? 0;
   if (fillRuns.readingUnit !== "V" || kind !== "pull-up" || pullUpOhms === null || supplyVolts === null) return null;
-  const empty = dividerOhms(ends.empty, pullUpOhms, supplyVolts);
-  const full = dividerOhms(ends.full, pullUpOhms, supplyVolts);
+  const empty = dividerOhms(ends.empty, pullUpOhms, supplyVolts, ground);
+  const full = dividerOhms(ends.full, pullUpOhms, supplyVolts, ground);
   return Number.isFinite(empty) && Number.isFinite(full) && empty >= 0 && full >= 0 && empty !== full
     ? { empty, full }
     : null;

@@ -97,7 +97,7 @@ export function faultLimits(
     if (x === null) return null;
     if (unit === "ohm")
       return kind === "pull-up" && pullUpOhms !== null && supplyVolts !== null
-        ? dividerVolts(x, pullUpOhms, supplyVolts)
+        ? dividerVolts(x, pullUpOhms, supplyVolts, job.circuit.groundOffsetVolts ?? 0)
         : null;
     const per = voltsPerUnit(job, unit);
     return per === null ? null : x * per;

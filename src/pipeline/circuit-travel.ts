@@ -66,7 +66,7 @@ export const travelAsRead = (volts: { empty: number; full: number } | null): Tra
 const closeEnough = 1.1;
 
 /**
- * @param ohms of the sender, empty and full; @param noise_V standard error of a reading at rest, null if unknown;
+ * @param ohms of the sender, empty and full; @param ground_V how far the sender's own ground stands above the converter's; @param noise_V standard error of a reading at rest, null if unknown;
  * @param litres of the whole travel, null if unknown. A straight sender is taken.
  */
 export function dividerTravel(
@@ -76,19 +76,22 @@ export function dividerTravel(
   litres: number | null,
   noise_V: number | null,
   cautions: Issue[],
+  ground_V = 0,
 ): Travel {
+  // What the sender's ground stands above the converter's is added in part, and taken from the volts that move.
+  const across_V = supplyVolts - ground_V;
   const [least, most] = [Math.min(ohms.empty, ohms.full), Math.max(ohms.empty, ohms.full)];
   const option = (pullUp: number, series: PullUpOption["series"]): PullUpOption => ({
     pullUpOhms: pullUp,
     series,
-    spanVolts: dividerSpan(least, most, pullUp, supplyVolts),
+    spanVolts: dividerSpan(least, most, pullUp, across_V),
     bend_fraction: dividerBend(least, most, pullUp),
-    senderHeat_W: senderHeat(least, most, pullUp, supplyVolts),
-    shortCircuit_A: supplyVolts / pullUp,
+    senderHeat_W: senderHeat(least, most, pullUp, across_V),
+    shortCircuit_A: across_V / pullUp,
     // A straight sender: litres an ohm are the same everywhere, volts an ohm are fewest at the most ohms.
     worstNoise_L:
       litres !== null && noise_V !== null
-        ? ((noise_V / dividerSlope(most, pullUp, supplyVolts)) * litres) / (most - least)
+        ? ((noise_V / dividerSlope(most, pullUp, across_V)) * litres) / (most - least)
         : null,
   });
   const trade = preferredBetween(Math.max(10, most / 20), Math.max(20, most * 8), "E24").map((p) => option(p, "E24"));
@@ -97,17 +100,17 @@ export function dividerTravel(
   const best = [...trade].sort((a, b) => worst(a) - worst(b)).slice(0, 5);
   const fitted = option(pullUpOhms, seriesOf(pullUpOhms));
   const bend = dividerBend(least, most, pullUpOhms);
-  const at = (f: number) => dividerVolts(ohms.empty + f * (ohms.full - ohms.empty), pullUpOhms, supplyVolts);
+  const at = (f: number) => dividerVolts(ohms.empty + f * (ohms.full - ohms.empty), pullUpOhms, supplyVolts, ground_V);
   const fraction = Array.from({ length: 51 }, (_, i) => i / 50);
   const facts: Travel = {
     emptyVolts: at(0),
     fullVolts: at(1),
-    spanVolts: dividerSpan(least, most, pullUpOhms, supplyVolts),
+    spanVolts: dividerSpan(least, most, pullUpOhms, across_V),
     twoPointBend_fraction: bend,
     twoPointBend_L: litres === null ? null : bend * litres,
     bendAt_ohm: dividerBendAt(least, most, pullUpOhms),
-    senderHeat_W: senderHeat(least, most, pullUpOhms, supplyVolts),
-    shortCircuit_A: supplyVolts / pullUpOhms,
+    senderHeat_W: senderHeat(least, most, pullUpOhms, across_V),
+    shortCircuit_A: across_V / pullUpOhms,
     bestPullUps: best,
     trade,
     fittedPullUp: fitted,

@@ -101,7 +101,9 @@ export function checkCircuit(stated: Job, fillRuns: FillRuns | null): Answer<Cir
 
   const volts = ends && fillRuns?.readingUnit === "V" ? { empty: ends.empty, full: ends.full } : null;
   const facts =
-    divides && ohms ? dividerTravel(ohms, pullUpOhms, supplyVolts, litres, noise_V, cautions) : travelAsRead(volts);
+    divides && ohms
+      ? dividerTravel(ohms, pullUpOhms, supplyVolts, litres, noise_V, cautions, groundOffsetVolts ?? 0)
+      : travelAsRead(volts);
   if (kind === "converter")
     cautions.push({
       code: "circuit/converter",

@@ -475,3 +475,20 @@ test("readings in percent are no counts of the converter: nothing is said of vol
   expect(circuitOf(job, { ...percent, inPercent: true }).value.measured).toBeNull();
   expect(circuitOf(job, percent).value.measured!.signature).not.toBe("as-stated");
 });
+
+test("a stated ground is in the travel, its span and the ohms that are taken back through the divider", () => {
+  const lifted = (r: number) => dividerVolts(r, 150, 3.3, 0.4);
+  const circuit = { ...input.circuit, groundOffsetVolts: 0.4 };
+  const { value } = circuitOf({ ...input, circuit }, runOf(lifted));
+  expect(value.measured!.signature).toBe("as-stated");
+  expect([value.emptyVolts, value.fullVolts]).toEqual([lifted(10), lifted(180)].map((v) => expect.closeTo(v, 12)));
+  expect(value.spanVolts).toBeCloseTo(lifted(180) - lifted(10), 12);
+  expect(value.travel!.volts[25]).toBeCloseTo(lifted(95), 12);
+  // dV/dR = (Vs − Vg)·Rp/(R + Rp)² at mid travel, 95 Ω: 1 % of 150 Ω over √3 is 1.5/√3·95/150 Ω of sender.
+  const pullUp = value.budget.find((b) => b.part === "pull-up")!;
+  expect(pullUp.standard_ohm).toBeCloseTo(((1.5 / Math.sqrt(3)) * 95) / 150, 9);
+  expect(pullUp.standard_V).toBeCloseTo((((3.3 - 0.4) * 95) / 245 ** 2) * (1.5 / Math.sqrt(3)), 12);
+  const unstated = circuitOf({ ...input, sender: {}, circuit }, runOf(lifted)).value;
+  expect(unstated.spanVolts).toBeCloseTo(value.spanVolts!, 9);
+  expect(unstated.bendAt_ohm).toBeCloseTo(value.bendAt_ohm!, 6);
+});
