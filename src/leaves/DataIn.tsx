@@ -1,7 +1,9 @@
 /** Data in: choose, drop or paste a table, or type the steps; what was decided stands in one line and can be changed. */
 import { createMemo, createSignal, createUniqueId, For, type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { type SourceFile, typedNames } from "../pipeline/recording";
+import { readAs } from "../pipeline/unlike-runs";
 import { FileLine } from "./FileLine";
 import { PourGrid } from "./PourGrid";
 
@@ -23,6 +25,11 @@ export function DataIn(props: { kinds: Kind[] }): JSX.Element {
     const answer = drives() ? book.answers.drives() : book.answers.fills();
     return answer.state === "ready" ? (answer.value.find((r) => r.sha256 === sha256) ?? null) : null;
   };
+  const readOf = (name: string) => {
+    const found = valueIn(book.answers.fillRun());
+    const run = drives() ? null : found?.runs.find((r) => r.file === name);
+    return run && found ? readAs(run, found.readingUnit) : null;
+  };
   const typing: { fill?: HTMLDetailsElement; drain?: HTMLDetailsElement } = {};
   const show = (kind: "fill" | "drain") => {
     const details = typing[kind];
@@ -36,7 +43,7 @@ export function DataIn(props: { kinds: Kind[] }): JSX.Element {
       <For each={files()}>
         {(file) => (
           <Show when={!isTyped(file.name)}>
-            <FileLine file={file} recording={recordingOf(file.sha256)} />
+            <FileLine file={file} recording={recordingOf(file.sha256)} read={readOf(file.name)} />
           </Show>
         )}
       </For>

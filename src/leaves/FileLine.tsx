@@ -7,6 +7,7 @@ import { rememberReading } from "../notebook/store";
 import type { ColumnRole, FileReading } from "../pipeline/choices";
 import type { Column, Recording, SourceFile } from "../pipeline/recording";
 import { volumeUnitSigns } from "../quantity";
+import { type Said, saidIn } from "../said";
 import { NumberField, SelectField } from "../ui/fields";
 import { unitName } from "./TypeIn";
 
@@ -74,9 +75,18 @@ function keyOf(columns: Choosable[], column: Choosable | undefined): string {
 export function FileLine(props: {
   file: { name: string; sha256: string; kind: Kind };
   recording: Recording | null;
+  /** What a run was read as; null for a drive log, and while there is no run. */
+  read?: Said | null;
 }): JSX.Element {
   const book = useNotebook();
   const byHand = (): FileReading => book.notebook().readings[props.file.sha256] ?? {};
+  const read = () => (props.read ? `Read as ${saidIn(props.read, book.volume())}.` : "");
+  /** As the stage takes it: this file's own choice goes before the job's, and that before what the column looks like. */
+  const enteredAs = () =>
+    byHand().enteredAs ??
+    book.notebook().job.fill?.enteredAs ??
+    props.recording?.decided.enteredAs ??
+    ("cumulative" as const);
   const change = (part: FileReading) => {
     const reading = { ...byHand(), ...part };
     book.edit({ edit: "read file", sha256: props.file.sha256, reading });
@@ -111,7 +121,7 @@ export function FileLine(props: {
         <Show when={props.recording} fallback="could not be read yet.">
           {(r) => (
             <>
-              {r().rows} rows. {r().decided.says}
+              {r().rows} rows. {r().decided.says} {read()}
             </>
           )}
         </Show>{" "}
@@ -167,7 +177,7 @@ export function FileLine(props: {
             <Show when={props.file.kind !== "drive"}>
               <SelectField
                 label="Volumes are"
-                value={props.recording?.decided.enteredAs ?? "cumulative"}
+                value={enteredAs()}
                 options={[
                   {
                     value: "added",
@@ -200,8 +210,7 @@ export function FileLine(props: {
                         }),
                       ]}
                       onChange={(header) => {
-                        const { [role]: _before, ...others } = byHand().columns ?? {};
-                        change({ columns: header === "" ? others : { ...others, [role]: header } });
+                        change({ columns: { ...byHand().columns, [role]: header } });
                       }}
                     />
                     <Show when={column() && unitChoices[role]}>

@@ -14,7 +14,9 @@ export function FillRunLeaf(props: { number: number }): JSX.Element {
   const book = useNotebook();
   const suspects = () => valueIn(book.answers.suspectSteps());
   const together = () => valueIn(book.answers.severalRuns());
-  const answer = createMemo(() => withReading(book.answers.fillRun(), book.answers.fills()));
+  const answer = createMemo(() =>
+    withReading(book.answers.fillRun(), book.answers.fills(), book.answers.severalRuns()),
+  );
   const finding = (f: FillRuns) => withRuns(fillRunFinding(f, suspects()), severalRunsPhrases(together()));
   return (
     <Leaf

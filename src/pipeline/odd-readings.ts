@@ -1,7 +1,7 @@
 /** Odd readings of a fill run: on a rail, or exactly where they stood before; told, never dropped. */
 import type { Issue } from "../answer";
 import { withUnit } from "../format";
-import type { FillRun } from "./fill-run";
+import type { FillRun, Step } from "./fill-run";
 import type { FillJob, ReadingUnit } from "./job";
 
 /** A sender's own end under this share of the pull-up reads zero as far as anybody can tell (our own bound). */
@@ -15,6 +15,9 @@ export function mayLackPullUp(highest: number, job: FillJob, unit: ReadingUnit |
   const top = unit === "V" ? supplyVolts : unit === "count" && adcBits !== null ? 2 ** adcBits - 1 : null;
   return kind === "pull-up" && top !== null && standsAtZero(highest, top);
 }
+
+/** Up to so many steps are told one by one. */
+const severalSteps = 3;
 
 /** Which rail a reading stands on, in words; null when it stands on none or the job does not say enough. */
 export function railAt(reading: number, job: FillJob, unit: ReadingUnit | null): string | null {
@@ -34,17 +37,39 @@ export function oddReadings(run: FillRun, ladder: boolean, job: FillJob, unit: R
   const over = overSupply(run, job, unit);
   const under = belowNothing(run, job, unit);
   for (const beyond of [over, under]) if (beyond) issues.push(beyond);
+  const sign = unit === null || unit === "count" ? "" : unit === "ohm" ? "Ω" : unit;
+  const onRail = new Map<string, Step[]>();
   for (const step of run.steps) {
     const rail = railAt(step.reading, job, unit);
     // Readings over the supply show that it is not as stated: then none of them is known to stand at it.
     if (rail !== null && step.atStop === null && !own.has(step.index) && !(step.reading > 0 ? over : under))
-      issues.push({
-        code: "fill-run/on-a-rail",
-        says: `${run.file}, line ${step.line}: step ${step.index} reads ${withUnit(step.reading, unit === null || unit === "count" ? "" : unit === "ohm" ? "Ω" : unit)}: ${rail}.`,
-        remedy: "Read that step again, or set it aside.",
-        where: { file: run.file, row: step.line, step: step.index },
-        weight: "doubtful",
-      });
+      onRail.set(rail, [...(onRail.get(rail) ?? []), step]);
+  }
+  for (const [rail, steps] of onRail) {
+    const issue = (says: string, remedy: string): Issue => ({
+      code: "fill-run/on-a-rail",
+      says,
+      remedy,
+      where: { file: run.file, row: steps[0]!.line, step: steps[0]!.index },
+      weight: "doubtful",
+    });
+    // A wire that is off is one cause, not one a step.
+    if (steps.length > severalSteps)
+      issues.push(
+        issue(
+          `${run.file}: ${steps.length} of ${run.steps.length} steps, from step ${steps[0]!.index} (line ${steps[0]!.line}) on, read ${withUnit(Math.min(...steps.map((s) => s.reading)), sign)} to ${withUnit(Math.max(...steps.map((s) => s.reading)), sign)}: ${rail.replace(/^it stands/, "each stands")}.`,
+          "Mend the wire and read them again.",
+        ),
+      );
+    else
+      for (const step of steps)
+        issues.push({
+          ...issue(
+            `${run.file}, line ${step.line}: step ${step.index} reads ${withUnit(step.reading, sign)}: ${rail}.`,
+            "Read that step again, or set it aside.",
+          ),
+          where: { file: run.file, row: step.line, step: step.index },
+        });
   }
   const equal = run.steps.filter(
     (s, i) => i > 0 && s.atStop === null && s.added_L > 0 && s.reading === run.steps[i - 1]!.reading,

@@ -58,6 +58,8 @@ export interface Recording {
     enteredAs: "added" | "cumulative" | null;
     /** False if the volumes could be read the other way nearly as well, and nobody has said. */
     enteredSure: boolean;
+    /** Chosen for this very file: it goes before what the job says of all of them. */
+    enteredByHand: boolean;
     /** The whole decision in one sentence. */
     says: string;
     /** True if two readings of the file were equally likely and the user should look. */
@@ -90,6 +92,10 @@ const encodingNames: Record<Encoding, string> = {
   "utf-16be": "UTF-16",
   "windows-1252": "Windows-1252",
 };
+const volumesAre = {
+  fill: { added: "added with each pour", cumulative: "counted up" },
+  drain: { added: "drawn with each draw", cumulative: "drawn in all" },
+} as const;
 const delimiterNames: Record<string, string> = {
   ",": "commas",
   ";": "semicolons",
@@ -263,6 +269,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
       headerLine: layout.header?.line ?? null,
       unitsLine: layout.units?.line ?? null,
       enteredAs,
+      enteredByHand: guess !== null && by?.enteredAs !== undefined,
       enteredSure: guess === null || by?.enteredAs !== undefined || guess.sure,
       says: `Columns parted by ${delimiterNames[dialect.delimiter] ?? `“${dialect.delimiter}”`}, decimal ${dialect.decimal === "," ? "comma" : "point"}, ${
         // Only what is unusual is worth a word: UTF-8 is how nearly every text is written.
@@ -271,7 +278,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
         preambleLines > 0
           ? `${preambleLines} ${preambleLines === 1 ? "line" : "lines"} before the header passed over, `
           : ""
-      }numbers from line ${first} on${enteredAs ? `, volumes ${enteredAs === "added" ? "added with each pour" : "counted up"}` : ""}.`,
+      }numbers from line ${first} on${enteredAs ? `, volumes ${volumesAre[source.kind === "drain" ? "drain" : "fill"][enteredAs]}` : ""}.`,
       ambiguous: dialect.ambiguous,
     },
     oddLines: odd,

@@ -16,6 +16,7 @@ import { litresTo } from "./litres";
 import { type Loop, loopOf } from "./loop";
 import { slopesAt, type UsableRun, usableRuns } from "./run-steps";
 import type { SuspectSteps } from "./suspect-steps";
+import { unlikeRuns } from "./unlike-runs";
 
 export interface RunsTogether {
   fillRuns: number;
@@ -56,7 +57,7 @@ export interface RunsTogether {
 /**
  * @param suspects steps set aside there are left out here, pours put in there count.
  * @param job says how the fill began and the drain ended; null: then nothing is told of the unusable volume.
- * @returns null for a single run. Cautions `several-runs/…`: litres that do not close, a loop of the wrong sign.
+ * @returns null for a single run. Cautions `several-runs/…`: runs that cannot be of one tank (null then, nothing is pooled), litres that do not close, a loop of the wrong sign.
  * @see ISO 5725-2 and JCGM 100:2008, 5.2, as told beside each part.
  */
 export function compareRuns(
@@ -66,6 +67,8 @@ export function compareRuns(
 ): Answer<RunsTogether | null> {
   if (fillRuns.runs.length < 2) return ready(null);
   const runs = usableRuns(fillRuns.runs, suspects);
+  const unlike = unlikeRuns(runs, fillRuns.readingUnit);
+  if (unlike) return ready(null, [unlike]);
   const fills: FillsTogether | null = fillsTogether(runs, fillRuns.sense);
   const loop = loopOf(runs, fillRuns.sense, fillRuns.scaleStandard);
   const closure = closureOf(
@@ -88,7 +91,7 @@ export function compareRuns(
   if (loop && loop.lower_L > 0)
     cautions.push({
       code: "several-runs/loop-turned",
-      says: say`At equal volume the sender shows ${litresTo(loop.mean_L, 2)} less on the way down than on the way up; friction does the opposite.`,
+      says: say`The sender shows ${litresTo(loop.mean_L, 2)} less on the way down than on the way up; friction does the opposite.`,
       remedy: "Look for fuel left in lines, or for a pour or draw that is missing from a sheet.",
       weight: "note",
     });

@@ -97,7 +97,7 @@ export const readingStepOf = (reading: Column, job: FillJob): number =>
 
 /** Whether the volumes are counted up or poured with each row: as stated, else as the column looks. */
 export const enteredAsOf = (recording: Recording, job: FillJob): "added" | "cumulative" =>
-  job.fill.enteredAs ?? recording.decided.enteredAs ?? "cumulative";
+  (recording.decided.enteredByHand ? null : job.fill.enteredAs) ?? recording.decided.enteredAs ?? "cumulative";
 
 /** Which way the volume as written goes wrong: drawn and poured only grow, what is left (counted back from `from_L`) only falls. */
 export const goesWrong = (before_L: number, now_L: number, from_L: number | null): Said =>

@@ -264,7 +264,8 @@ test("any runs that the fill-run leaf takes: figures are finite, and each lies i
         inside(t.hysteresisLower_L, t.hysteresis_L, t.hysteresisUpper_L);
       },
     ),
-    { seed: 61, numRuns: 600 },
+    // Most of such runs cannot be of one tank, and are told so instead of compared.
+    { seed: 61, numRuns: 2000 },
   );
   expect(compared).toBeGreaterThan(60);
 });

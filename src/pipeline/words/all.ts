@@ -74,7 +74,7 @@ export function allFindings(answers: Answers): LeafWords[] {
   return [
     one("job", "job", answers.job, jobFinding),
     one("circuit", "circuit", answers.circuit, circuitFinding),
-    one("fill-run", "fillRun", withReading(answers.fillRun, answers.fills), (f) =>
+    one("fill-run", "fillRun", withReading(answers.fillRun, answers.fills, answers.severalRuns), (f) =>
       withRuns(fillRunFinding(f, suspects), severalRunsPhrases(ready(answers.severalRuns))),
     ),
     one("curve", "curve", answers.curve, (c) => curveFinding(c, ...spanOf(c))),
@@ -100,11 +100,13 @@ export const withRuns = (finding: Finding, more: Phrase[]): Finding => ({
   further: [...(finding.further ?? []), ...more],
 });
 
-/** What was odd about the files themselves stands on the leaf that shows what they hold: nobody else tells it. */
-export const withReading = <T>(answer: Answer<T>, read: Answer<unknown>): Answer<T> =>
-  answer.state === "ready" && read.state === "ready" && read.cautions.length > 0
-    ? { ...answer, cautions: [...read.cautions, ...answer.cautions] }
+/** What was odd about the files themselves, and about several of them together, stands on the leaf that shows what they hold: nobody else tells it. */
+export function withReading<T>(answer: Answer<T>, ...read: Answer<unknown>[]): Answer<T> {
+  const theirs = read.flatMap((r) => (r.state === "ready" ? r.cautions : []));
+  return answer.state === "ready" && theirs.length > 0
+    ? { ...answer, cautions: [...theirs, ...answer.cautions] }
     : answer;
+}
 
 /** Whether the litres of a drive are those of the table found in the device, there being no curve. */
 export const isFound = (curve: Answer<unknown>): boolean => curve.state === "stuck";

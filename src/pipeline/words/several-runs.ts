@@ -44,9 +44,14 @@ export function severalRunsPhrases(together: RunsTogether | null): Phrase[] {
             [
               ` ${t.fillRuns} fill runs agree as a whole more closely than their pours let expect, which is luck: a spread of their own cannot be told from them. `,
             ]),
-      "Within a run a reading repeats to ",
-      say("repeatability_L"),
-      ".",
+      // None beside the errors of the pours is no reading that repeats to nothing.
+      ...(t.repeatability_L > 0
+        ? ["Within a run a reading repeats to ", say("repeatability_L"), "."]
+        : [
+            "Within a run the readings scatter no more than the pours alone do (at most ",
+            say("repeatabilityUpper_L"),
+            ").",
+          ]),
     );
   if (t.hysteresis_L !== null) {
     const more = t.hysteresis_L <= 0;
