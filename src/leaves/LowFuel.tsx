@@ -1,4 +1,5 @@
 import { type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { lowFuelFigure } from "../pipeline/figures/low-fuel";
@@ -18,7 +19,7 @@ export function LowFuelLeaf(props: { number: number }): JSX.Element {
       question="When does the light come on?"
       stage="lowFuel"
       answer={book.answers.lowFuel()}
-      finding={lowFuelFinding}
+      finding={(l) => lowFuelFinding(l, valueIn(book.answers.job()))}
       working={lowFuelWorking}
       blocks={["lowFuel"]}
       margin={(l) => (

@@ -8,6 +8,7 @@
  */
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { risingValues } from "../math/smoothing";
+import { say } from "../said";
 import type { Choices, CurveShape } from "./choices";
 import { supplyReading } from "./coordinate";
 import { pointErrorsOn, smoothBand } from "./curve-band";
@@ -20,13 +21,14 @@ import { asksForPieces, fitTyped } from "./curve-typed";
 import type { CandidateFit, Curve, CurvePoint } from "./curve-types";
 import type { FillRuns } from "./fill-run";
 import type { FillJob } from "./job";
+import { litresOf } from "./litres";
 import { oneReading } from "./one-reading";
 import { residualTests } from "./residual-tests";
 import { robustLine } from "./robust-line";
 import { servicePart } from "./service-day";
 import { amountWord } from "./sheet-words";
 import { whitenedBy } from "./smooth-problem";
-import type { SuspectSteps } from "./suspect-steps";
+import type { SuspectRun, SuspectSteps, TreatedStep } from "./suspect-steps";
 import { levelStepOf, twoPointError, twoPointLimits } from "./two-points";
 
 /** Wanted error in service: as stated, else 2 % of the capacity, else of what was poured (named default, no source). */
@@ -178,7 +180,9 @@ export function fitCurve(
       says: event.reason ?? "A step was treated by rule.",
       weight: "holds-if",
       condition: event.accepted
-        ? `${amountWord(run)} ${event.index} was ${event.flag === "missed-pour" ? "made" : "as put in"}`
+        ? event.flag === "missed-pour"
+          ? `${amountWord(run)} ${event.index} was made`
+          : say`${amountWord(run)} ${event.index} was ${litresOf(takenAs_L(run, event))}`
         : `step ${event.index} was misread`,
     });
 
@@ -304,6 +308,12 @@ const whyTyped = ({ knots, free }: Choices["curve"]): string =>
 /** Farthest that a band reaches from its curve, litres. */
 const widest = (volumes: number[], limits: { lower_L: number; upper_L: number }[]) =>
   Math.max(...limits.map((l, i) => Math.max(l.upper_L - volumes[i]!, volumes[i]! - l.lower_L)));
+
+/** What the pour or draw of a step is taken to have been, litres. */
+function takenAs_L({ steps }: SuspectRun, step: TreatedStep): number {
+  const before = steps[steps.indexOf(step) - 1];
+  return Math.abs(step.treatedVolume_L - (before?.treatedVolume_L ?? 0));
+}
 
 function byHand(fits: CandidateFit[], shape: CurveShape): { fit: CandidateFit; why: string } {
   const mine = fits.filter((f) => f.kind === shape);

@@ -87,7 +87,7 @@ export function allFindings(answers: Answers): LeafWords[] {
     one("ends", "ends", answers.ends, (e) => (job ? endsFinding(e, unit, job) : null)),
     one("table", "table", answers.table, tableFinding),
     one("trial", "trial", answers.trial, (t) => (job ? trialFinding(t, job, ready(answers.complaint)) : null)),
-    one("low-fuel", "lowFuel", answers.lowFuel, lowFuelFinding),
+    one("low-fuel", "lowFuel", answers.lowFuel, (l) => lowFuelFinding(l, job)),
     one("range-left", "range", answers.range, rangeLeftFinding),
     one("verdict", "verdict", answers.verdict, (v) => verdictFinding(v, job?.targets.tolerance_L === null)),
     one("hand-over", "settings", answers.settings, (s) => settingsFinding(s, suspects?.notConfirmed ?? 0)),

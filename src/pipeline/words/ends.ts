@@ -83,17 +83,19 @@ function lateDays(empty: Ends["empty"], inTime: number, job: Job, unit: ReadingU
   const allowed = job.targets.lateZeroRisk;
   const wish = percent("job.targets.lateZeroRisk", allowed, 0);
   const late = 1 - inTime;
+  // What nobody stated is not laid at the job's door.
+  const by = job.assumed.some((a) => a.path === "targets.lateZeroRisk") ? "the named default" : "your job";
   const wanted = empty.parts.find((p) => p.part === dryPart)?.value ?? 0;
   const rounded = !empty.overridden && empty.margin < wanted;
   if (late > allowed + (rounded ? byRounding : 0.05))
-    return [", so it is late more often than on the ", wish, " of days that your job allows."];
-  if (late <= allowed + 0.005) return ["; your job allows it to be late on ", wish, " of days."];
+    return [", so it is late more often than on the ", wish, ` of days that ${by} allows.`];
+  if (late <= allowed + 0.005) return [`; ${by} allows it to be late on `, wish, " of days."];
   const step = job.device.tableReadingStep;
   const typed = job.device.tableReadingUnit ?? unit;
   return [
     "; on ",
     percent(null, late, 0),
-    " of days it is late, and your job allows ",
+    ` of days it is late, and ${by} allows `,
     wish,
     ...(rounded
       ? [

@@ -6,11 +6,13 @@ import type { Complaint } from "../complaint";
 import type { Answers } from "../index";
 import { allFindings, type LeafWords, spanOf } from "./all";
 import type { Phrase } from "./finding";
+import { shownOver_L } from "./low-fuel";
 import {
   coverageText,
   drawn,
   litres,
   litresPair,
+  litresSet,
   percent,
   quantity,
   rate,
@@ -217,6 +219,12 @@ function found(answers: Answers, at: At): HeadRow | null {
   return { name: "Found", trust: weakest(quoted.map((a) => trustOf(a).trust)), parts };
 }
 
+/** What is left as the light comes on, where the display counts more than that: else the row and the leaf would seem to differ. */
+function usableAt({ lowFuel, job }: Answers): Phrase[] {
+  if (lowFuel.state !== "ready" || job.state !== "ready" || !(shownOver_L(job.value) > 0)) return [];
+  return [" as it shows, ", litresSet("lowFuel.warnAtUsable_L", lowFuel.value.warnAtUsable_L), " usable"];
+}
+
 function typeIn(answers: Answers, at: At): HeadRow | null {
   if (answers.settings.state !== "ready" || answers.table.state !== "ready") return null;
   const s = answers.settings.value;
@@ -237,7 +245,8 @@ function typeIn(answers: Answers, at: At): HeadRow | null {
     phrases.push(`${kind} `, typed("settings.smoothing.value"));
   }
   if (s.deadband) phrases.push(phrases.length ? ", deadband " : "Deadband ", typed("settings.deadband.value"));
-  if (s.warning) phrases.push(phrases.length ? ", warn at " : "Warn at ", typed("settings.warning.at"));
+  if (s.warning)
+    phrases.push(phrases.length ? ", warn at " : "Warn at ", typed("settings.warning.at"), ...usableAt(answers));
   if (phrases.length) phrases.push(".");
   const quoted = [answers.curve, answers.table, answers.settings, answers.display, answers.lowFuel].filter(
     (a) => a.state === "ready",

@@ -1,10 +1,17 @@
 /** What the low-fuel leaf says. */
+import { type Job, unusableOffset_L } from "../job";
 import type { LowFuel } from "../low-fuel";
 import { lowFuelBeside, rare } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
 import { litres, litresSet, percent, quantity } from "./quantity";
 
-export function lowFuelFinding(low: LowFuel): Finding {
+/** Litres that the device's display counts over what is usable; 0 where it shows usable fuel, or nothing is known of the pick-up. */
+export const shownOver_L = (job: Pick<Job, "device" | "tank" | "fill"> | null): number =>
+  job && job.device.shows !== "usable" ? unusableOffset_L(job).offset_L : 0;
+
+/** @param job says what the device shows: the point is typed as the display counts it. */
+export function lowFuelFinding(low: LowFuel, job: Job | null = null): Finding {
+  const over_L = shownOver_L(job);
   return {
     question: "When does the light come on?",
     sentence: [
@@ -26,6 +33,13 @@ export function lowFuelFinding(low: LowFuel): Finding {
     ],
     short: [litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L)],
     condition: [
+      ...(over_L > 0
+        ? [
+            "Your device shows all since the start, ",
+            litres("unusableOffset_L", over_L),
+            " of it not usable: the light is typed higher by that. ",
+          ]
+        : []),
       ...(low.falseAlarmsPerHour === null
         ? ["How often it would light too early is not known without a drive log."]
         : low.tooShort

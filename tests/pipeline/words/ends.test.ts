@@ -11,7 +11,7 @@ test("with a drive log the flickers are told, to a tenth or as less than that, a
   expect(text).toMatch(/^Empty is told at \d\.\d\d V and full at \d\.\d\d V: /);
   expect(text).toMatch(/flickers? (less than 0\.1|\d+(\.\d)?) times an hour/);
   expect(text).toMatch(
-    / the display already says 0 with a chance of \d\d %; (your job allows it to be late on 35 % of days\.|on \d\d % of days it is late, and your job allows 35 %: .*)$/,
+    / the display already says 0 with a chance of \d\d %; (the named default allows it to be late on 35 % of days\.|on \d\d % of days it is late, and the named default allows 35 %: .*)$/,
   );
 });
 
@@ -30,7 +30,7 @@ test("a 0 that is late more often than the job allows is called so", () => {
     return said({ ...answers, ends: { ...ends, value: { ...ends.value, empty } } });
   };
   expect(with_(0.54)).toContain(
-    "a chance of 54 %, so it is late more often than on the 35 % of days that your job allows.",
+    "a chance of 54 %, so it is late more often than on the 35 % of days that the named default allows.",
   );
   // The same end told as far inside as was wanted: then the typed step is not to blame.
   const inside = { ...ends.value.empty, zeroInTime: 0.59, margin: 1 };
@@ -40,10 +40,19 @@ test("a 0 that is late more often than the job allows is called so", () => {
   // A little late without any rounding: no step is blamed.
   const hardly = { ...ends.value.empty, zeroInTime: 0.62, margin: 1 };
   expect(said({ ...answers, ends: { ...ends, value: { ...ends.value, empty: hardly } } })).toContain(
-    "on 38 % of days it is late, and your job allows 35 %, hardly more.",
+    "on 38 % of days it is late, and the named default allows 35 %, hardly more.",
   );
-  expect(with_(0.65)).toContain("a chance of 65 %; your job allows it to be late on 35 % of days.");
+  expect(with_(0.65)).toContain("a chance of 65 %; the named default allows it to be late on 35 % of days.");
   expect(with_(0.61)).toContain(
-    "a chance of 61 %; on 39 % of days it is late, and your job allows 35 %: the device takes readings only in whole steps of 0.01 V, so the end to type lies a little short of the one worked out.",
+    "a chance of 61 %; on 39 % of days it is late, and the named default allows 35 %: the device takes readings only in whole steps of 0.01 V, so the end to type lies a little short of the one worked out.",
   );
+});
+
+test("the days on which 0 may be late are the job's only where it states them", () => {
+  const stated = runExample("moor-runner", (s) => ({
+    ...s,
+    job: { ...s.job, targets: { ...s.job.targets, lateZeroRisk: 0.35 } },
+  }));
+  expect(said(stated.answers)).toContain("your job allows");
+  expect(said(runExample("moor-runner").answers)).not.toContain("your job allows");
 });

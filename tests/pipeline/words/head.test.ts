@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { ready, stuck } from "../../../src/answer";
-import { textOf } from "../../../src/pipeline/words/all";
+import { allFindings, textOf } from "../../../src/pipeline/words/all";
 import { headOf } from "../../../src/pipeline/words/head";
 import { runExample } from "../example-run";
 
@@ -12,6 +12,25 @@ describe("the head", () => {
   test("says what a number without a unit is, and leaves the words away where the unit says it", () => {
     expect(row(headOf(runExample("peat-hauler").answers), "Type in")).toMatch(/^Smoothing factor 0\.\d+, deadband /);
     expect(row(headOf(runExample("moor-runner").answers), "Type in")).toMatch(/^Smoothing \d+(\.\d)? s, deadband /);
+  });
+
+  test("a warning that is typed as the display counts it has beside it what is usable then, and its leaf says why", () => {
+    const shows = (shown: "usable" | "since-start") => {
+      const { answers } = runExample("moor-runner", (s) => ({
+        ...s,
+        job: { ...s.job, fill: { ...s.job.fill, startedFrom: "drained" }, device: { ...s.job.device, shows: shown } },
+      }));
+      const leaf = allFindings(answers).find((l) => l.name === "low-fuel")!.finding!;
+      return { typed: row(headOf(answers), "Type in"), says: plain(textOf(leaf.condition)) };
+    };
+    const all = shows("since-start");
+    expect(all.typed).toMatch(/warn at \d+ L as it shows, [\d.]+ L usable\.$/);
+    expect(all.says).toMatch(
+      /^Your device shows all since the start, 1\.2 L of it not usable: the light is typed higher/,
+    );
+    const usable = shows("usable");
+    expect(usable.typed).toMatch(/warn at \d+ L\.$/);
+    expect(usable.says).not.toContain("not usable");
   });
 
   test("what cannot be said yet is said with its chance, and with what is needed", () => {
