@@ -10,6 +10,10 @@ export function CircuitPair(props: { unit: string }): JSX.Element {
     path
       .split(".")
       .reduce<unknown>((o, k) => (o as Record<string, unknown> | null | undefined)?.[k], book.notebook().job);
+  const half = () => {
+    const [off, running] = enginePairFields.map((f) => (stated(f.path) ?? null) === null);
+    return off !== running;
+  };
   return (
     <details class="job-group" classList={{ screen: enginePairFields.every((f) => (stated(f.path) ?? null) === null) }}>
       <summary>
@@ -29,6 +33,9 @@ export function CircuitPair(props: { unit: string }): JSX.Element {
             />
           )}
         </For>
+        <p class="small" aria-live="polite">
+          {half() ? "The other reading is still to come, with the same fuel in the tank: one alone tells nothing." : ""}
+        </p>
       </div>
     </details>
   );

@@ -77,6 +77,9 @@ export function TextField(props: { label: string; value: string; onChange: (valu
   );
 }
 
+/** Words longer than this are cut off beside a label: the choice then stands under it. */
+const besideLabel = 24;
+
 export function SelectField<T extends string>(props: {
   label: string;
   value: T;
@@ -85,7 +88,7 @@ export function SelectField<T extends string>(props: {
 }): JSX.Element {
   const id = createUniqueId();
   return (
-    <p class="field">
+    <p class="field" classList={{ long: props.options.some((o) => o.label.length > besideLabel) }}>
       <label for={id}>{props.label}</label>
       <select id={id} class="write-on" onChange={(e) => props.onChange(e.currentTarget.value as T)}>
         <For each={props.options}>

@@ -130,3 +130,70 @@ test("two columns of one name that differ are asked about, and the choice is the
   await expect.poll(() => page.locator("#circuit .finding").textContent()).toMatch(/from 0\.700?\sV empty/);
   expect(await choice.inputValue()).toBe("3");
 });
+
+test("a column taken for another is a doubt where it shows, each file says what it was read as, and what is chosen is what is read", async () => {
+  const rows = (off: number) =>
+    Array.from({ length: 9 }, (_, k) => `${k === 0 ? 0 : 5},${(0.5 + 0.4 * k + off).toFixed(3)},12.6${k % 3}`).join(
+      "\n",
+    );
+  for (const [name, off] of [
+    ["one.csv", 0],
+    ["two.csv", 0.004],
+  ] as const) {
+    await page.locator('#fill-run input[type="file"]').setInputFiles({
+      name,
+      mimeType: "text/csv",
+      buffer: Buffer.from(`poured L,sender V,battery V\n${rows(off)}\n`),
+    });
+    await page.locator("#fill-run .file", { hasText: name }).waitFor();
+  }
+  await settled(page);
+  const file = (name: string) => page.locator("#fill-run .file", { hasText: name });
+  const text = async (name: string) => (await file(name).locator("p").first().textContent())?.replaceAll("\u00a0", " ");
+  expect(await text("two.csv")).toContain("Read as 9 steps, 40.0 L in all, from 0.504 V to 3.70 V.");
+  await file("two.csv").locator("summary").click();
+  const role = (label: string) => file("two.csv").getByLabel(label, { exact: true });
+  await role("The sender reading is").selectOption("battery V");
+  await settled(page);
+  const doubt = page.locator("#fill-run .caution", { hasText: "these are not the same sender and the same litres" });
+  await doubt.waitFor();
+  expect(await page.locator("#fill-run").getAttribute("class")).toContain("doubtful");
+  expect(await page.locator(".head").textContent()).toContain("these are not the same sender");
+  await role("The sender reading is").selectOption("sender V");
+  await settled(page);
+  expect(await doubt.count()).toBe(0);
+  // What is not there is not read, and the choice says so.
+  expect(await role("The supply voltage is").inputValue()).toBe("battery V");
+  await role("The supply voltage is").selectOption({ label: "not there" });
+  await settled(page);
+  expect(await role("The supply voltage is").inputValue()).toBe("");
+  expect(await file("two.csv").locator("thead").textContent()).toContain("battery Vnot used");
+});
+
+test("what is picked is read whole, and half an engine pair asks for the other half", async () => {
+  await page.locator("#job summary", { hasText: "As found" }).click();
+  const says = page.getByLabel("The driver says");
+  for (const value of ["lamp-in-a-corner", "slow-after-refuel"]) {
+    await says.selectOption(value);
+    const wide = await says.evaluate((e: HTMLSelectElement) => {
+      const probe = document.createElement("span");
+      probe.style.font = getComputedStyle(e).font;
+      probe.style.position = "absolute";
+      probe.textContent = e.selectedOptions[0]!.text;
+      document.body.append(probe);
+      const words = probe.getBoundingClientRect().width;
+      probe.remove();
+      return e.getBoundingClientRect().width - words;
+    });
+    // The arrow takes the rest.
+    expect(wide, value).toBeGreaterThan(18);
+  }
+  await page.locator("#circuit summary", { hasText: "running engine" }).click();
+  await page.getByLabel("Engine off it reads").fill("1.52");
+  await page.getByLabel("Engine off it reads").press("Enter");
+  const half = page.locator("#circuit", { hasText: "The other reading is still to come" });
+  await half.waitFor();
+  await page.getByLabel("Engine running it reads").fill("1.58");
+  await page.getByLabel("Engine running it reads").press("Enter");
+  await expect.poll(() => half.count()).toBe(0);
+});
