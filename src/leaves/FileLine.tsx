@@ -121,7 +121,7 @@ export function FileLine(props: {
         <Show when={props.recording} fallback="could not be read yet.">
           {(r) => (
             <>
-              {r().rows} rows. {r().decided.says} {read()}
+              {r().rows} rows. {r().decided.says} <span class="screen">{read()}</span>
             </>
           )}
         </Show>{" "}

@@ -78,7 +78,7 @@ export function TextField(props: { label: string; value: string; onChange: (valu
 }
 
 /** Words longer than this are cut off beside a label: the choice then stands under it. */
-const besideLabel = 24;
+const besideLabel = 18;
 
 export function SelectField<T extends string>(props: {
   label: string;

@@ -34,11 +34,7 @@ export function lowFuelFinding(low: LowFuel, job: Job | null = null): Finding {
     short: [litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L)],
     condition: [
       ...(over_L > 0
-        ? [
-            "Your device shows all since the start, ",
-            litres("unusableOffset_L", over_L),
-            " of it not usable: the light is typed higher by that. ",
-          ]
+        ? ["Typed ", litres("unusableOffset_L", over_L), " higher: the device shows what is not usable too. "]
         : []),
       ...(low.falseAlarmsPerHour === null
         ? ["How often it would light too early is not known without a drive log."]

@@ -25,9 +25,7 @@ describe("the head", () => {
     };
     const all = shows("since-start");
     expect(all.typed).toMatch(/warn at \d+ L as it shows, [\d.]+ L usable\.$/);
-    expect(all.says).toMatch(
-      /^Your device shows all since the start, 1\.2 L of it not usable: the light is typed higher/,
-    );
+    expect(all.says).toMatch(/^Typed 1\.2 L higher: the device shows what is not usable too\./);
     const usable = shows("usable");
     expect(usable.typed).toMatch(/warn at \d+ L\.$/);
     expect(usable.says).not.toContain("not usable");
