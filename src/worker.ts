@@ -62,10 +62,19 @@ function light(answer: Answer<unknown>): Answer<unknown> {
   return { ...answer, value: strip(answer.value) };
 }
 
+/** Between two stages the newest message gets its turn: asked for by a message, since timers that follow each other are made to wait for milliseconds. */
+const turns: (() => void)[] = [];
+const { port1: mine, port2: back } = new MessageChannel();
+mine.onmessage = () => turns.shift()?.();
+const nextTurn = () =>
+  new Promise<void>((go) => {
+    turns.push(go);
+    back.postMessage(null);
+  });
+
 async function compute(revision: number): Promise<void> {
   for (const name of Object.keys(pipeline.stages) as StageName[]) {
-    // Between two stages the newest message gets its turn.
-    await new Promise((next) => setTimeout(next, 0));
+    await nextTurn();
     if (revision !== newest) return;
     const answer = pipeline.stages[name].read() as Answer<unknown>;
     if (posted.get(name) !== answer) {
