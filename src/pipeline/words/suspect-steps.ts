@@ -106,9 +106,19 @@ const oddEnd = (run: number, k: number, { step, chance, seen_L, seenStandard_L }
     sizeOf(quantityWith(`${at}.seen_L`, seen_L, 1.96 * seenStandard_L, "L")),
     ` off the rest: a wrong ${which} reading or ${amountWord(of)} would do that (chance `,
     percent(`${at}.chance`, chance, 0),
-    "), and so would a tank that bends there. It is left as written, and the band reckons with all of them.",
+    `), and so would ${mayStand(step, seen_L, of)}a tank that bends there. It is left as written, and the band reckons with all of them.`,
   ];
 };
+
+/** An end whose reading moved less than its litres may stand on the sender's stop for a part of them; none where it moved more, or missed by more than went in. */
+function mayStand(step: number, seen_L: number, { steps }: SuspectRun): string {
+  const first = step === steps[0]!.index;
+  const [at, beside] = first ? [steps[0]!, steps[1]!] : [steps[steps.length - 1]!, steps[steps.length - 2]!];
+  const isEmpty = at.volume_L < beside.volume_L;
+  const short_L = isEmpty ? seen_L : -seen_L;
+  const stands = short_L > 0 && short_L <= Math.abs(beside.volume_L - at.volume_L);
+  return stands ? `a sender that stands on its ${isEmpty ? "empty" : "full"} stop there, or ` : "";
+}
 
 /** Where the surface stands while fuel goes in, no reading speaks for a pour. */
 const roomFills = (run: number, { chance, steps }: SecondRoom): Phrase[] => [

@@ -85,6 +85,29 @@ describe("a first step off the rest that is not raised", () => {
     );
   });
 
+  test("where the first pour hardly moves the reading, the sender's stop is named too", () => {
+    const steps: [number, number][] = [
+      2.5, 2.48, 2.378, 2.269, 2.148, 2.018, 1.874, 1.716, 1.541, 1.346, 1.129, 0.883, 0.605,
+    ].map((reading, k) => [k ? 5 : 0, reading]);
+    const found = valueIn(
+      createPipeline({
+        job: {
+          tank: { capacity_L: 60, unusable_L: 1 },
+          sender: { kind: "float-arm", emptyOhms: 240, fullOhms: 33 },
+          circuit: { kind: "pull-up", pullUpOhms: 240, supplyVolts: 5, ratiometric: true, adcBits: 12 },
+          fill: { startedFrom: "pick-up-dry" },
+          pour: { size_L: 5, errorPerPour_L: 0.03, scaleErrorLimit: 0.005 },
+        },
+        files: { fills: [sheet("added_L,sender_V", steps)], drives: [] },
+        readings: {},
+        choices: noChoices,
+      }).stages.suspectSteps.read(),
+    )!;
+    expect(plain(textOf(suspectStepsFinding(found).sentence))).toMatch(
+      /^Step 0 lies 3\.9\d ± [\d.]+ L off the rest: a wrong first reading or pour would do that \(chance \d\d %\), and so would a sender that stands on its empty stop there, or a tank that bends there\./,
+    );
+  });
+
   test("does not decide the curve: it goes through the step as it is written", () => {
     const { grid } = valueIn(stages.curve.read())!;
     expect(Math.abs(volumeAt({ grid }, 0.498))).toBeLessThan(0.5);
