@@ -28,6 +28,8 @@ export interface SupplyCorrection {
   wander: number;
   /** Why a logged supply was not used, or null. */
   passedOver: string | null;
+  /** Whether the readings speak against that. */
+  doubtful?: true;
 }
 
 /** A logged supply is believed to be the sender's own when its middle lies within this share of the stated one. Named default, no source. */
@@ -45,10 +47,19 @@ export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCo
   const none = { recording, asRead: null, blanked: 0, wander: 0, passedOver: null };
   const at = recording.columns.findIndex((c) => c.role === "reading");
   const supply = recording.columns.find((c) => c.role === "supply");
-  if (at < 0 || !supply || ratiometric || kind !== "pull-up") return none;
+  if (at < 0 || !supply || kind !== "pull-up") return none;
   const reading = recording.columns[at]!;
   const unit = reading.unit ?? job.readingUnit ?? "V";
   if (unit !== "V" && unit !== "count") return none;
+  if (ratiometric)
+    return movesWithSupply(reading, supply)
+      ? {
+          ...none,
+          passedOver:
+            "the readings move with the supply logged beside them, as they would not in a converter that follows it, and the job says that it does; they are taken as read",
+          doubtful: true,
+        }
+      : none;
   const logged = Array.from(supply.values).filter((v, i) => supply.valid[i] === 1 && v > 0);
   if (logged.length === 0)
     return supply.valid.includes(1)
@@ -99,6 +110,27 @@ export function correctForSupply(recording: Recording, job: SupplyJob): SupplyCo
   };
 }
 
+/** A supply that moves by less of itself shows nothing; readings over it must run so many times smoother. (Our own bounds.) */
+const leastMove = 0.02;
+const timesSmoother = 4;
+
+/** Whether readings over the supply run much smoother from row to row than as they stand: sums of squared second differences, as shares of the reading. */
+function movesWithSupply(reading: Column, supply: Column): boolean {
+  const rows = Array.from(reading.values.keys()).filter(
+    (i) => reading.valid[i] === 1 && supply.valid[i] === 1 && supply.values[i]! > 0,
+  );
+  if (rows.length < 5) return false;
+  const volts = rows.map((i) => supply.values[i]!);
+  const usual = [...volts].sort((a, b) => a - b)[volts.length >> 1]!;
+  const low = volts.reduce((a, b) => Math.min(a, b));
+  if (volts.reduce((a, b) => Math.max(a, b)) - low < leastMove * usual) return false;
+  const asRead = rows.map((i) => reading.values[i]!);
+  const over = asRead.map((v, k) => (v * usual) / volts[k]!);
+  return roughness(asRead) > timesSmoother * roughness(over);
+}
+
+const roughness = (x: number[]): number => x.slice(2).reduce((sum, v, k) => sum + (v - 2 * x[k + 1]! + x[k]!) ** 2, 0);
+
 /**
  * One line on what the correction did, with its size in litres.
  * @param litresAt volume of a reading (of the file's unit), or null where none is known.
@@ -109,7 +141,7 @@ export function supplyCautions(
   unit: ReadingUnit,
   litresAt: ((reading: number) => number) | null,
 ): Issue[] {
-  return done.flatMap(({ recording, asRead, blanked, wander, passedOver }): Issue[] => {
+  return done.flatMap(({ recording, asRead, blanked, wander, passedOver, doubtful }): Issue[] => {
     const { file } = recording;
     if (passedOver !== null)
       return [
@@ -118,7 +150,7 @@ export function supplyCautions(
           says: `${file}: ${passedOver}.`,
           remedy: "State the supply of the pull-up in the job, and whether the converter follows it.",
           where: { file },
-          weight: "note",
+          weight: doubtful ? "doubtful" : "note",
         },
       ];
     if (!asRead) return [];

@@ -205,6 +205,36 @@ test("a supply of as many values as a long log has leaves the least of their dis
   expect(left! * nominal * Math.sqrt(12)).toBeCloseTo(1e-5, 9);
 });
 
+describe("a converter that is said to follow the supply", () => {
+  const sheet = (follows: boolean) => {
+    const volts = (k: number) => (k < 6 ? 12.4 : 13.9);
+    const rows = Array.from({ length: 13 }, (_, k) =>
+      [5 * k, dividerVolts(ohmsAt(5 * k), pullUp, follows ? nominal : volts(k)).toFixed(3), volts(k)].join(","),
+    );
+    const file = sourceFile("fill.csv", "fill", bytes(["volume_L,sender_V,supply_V", ...rows]));
+    const { fillRun } = answersOf(
+      createPipeline({
+        job: { ...job, circuit: { ...job.circuit, ratiometric: true } },
+        files: { fills: [file], drives: [] },
+        readings: {},
+        choices: noChoices,
+      }),
+    );
+    if (fillRun.state !== "ready") throw new Error("the test's own sheet is not read");
+    return fillRun.cautions.filter((c) => c.code === "circuit/supply-not-used");
+  };
+
+  test("readings that move with the supply speak against that: a doubt, not a second room in silence", () => {
+    const [said] = sheet(false);
+    expect(said?.weight).toBe("doubtful");
+    expect(published(said!.says)).toContain("the readings move with the supply logged beside them");
+  });
+
+  test("readings that do not move with it are as the job says", () => {
+    expect(sheet(true)).toEqual([]);
+  });
+});
+
 describe("a sheet with its supply beside each reading", () => {
   const typed = (supplies: (k: number) => string) =>
     sourceFile(
