@@ -33,6 +33,33 @@ function typedFigure(atFive: number, choices: Record<string, { treat: "keep"; re
   return { suspects, fill: valueIn(answers.fillRun)! };
 }
 
+describe("the figure of several typed runs", () => {
+  const rows = (shift: number) =>
+    Array.from({ length: 13 }, (_, k): [number, number] => [
+      3 * k,
+      Number((0.5 + 0.1 * k + shift + 0.002 * ((k * 7) % 3)).toFixed(3)),
+    ]);
+  const named = (name: string, shift: number) => ({ ...sheet("volume L,reading V", rows(shift)), name, sha256: name });
+  const { answers } = runExample("moor-runner", (s) => ({
+    ...s,
+    files: { fills: [named("monday.csv", 0), named("tuesday.csv", 0.01)], drives: [] },
+  }));
+  const figure = fillRunFigure(valueIn(answers.fillRun)!, valueIn(answers.suspectSteps)!);
+
+  test("draws a line through the steps of each further run, named by its file, and tells them in the table", () => {
+    const lines = figure.panels[0]!.series.filter((s) => s.kind === "line");
+    expect(lines.map((l) => [l.name, l.x.length])).toEqual([["tuesday.csv", 13]]);
+    expect(lines[0]!.y[5]! - rows(0)[5]![1]).toBeCloseTo(0.01, 9);
+    expect(keyOf(figure, "other")).toBe("tuesday.csv");
+    expect(figure.table.columns[0]).toBe("file");
+    expect(figure.table.rows.map((r) => r[0])).toEqual([
+      ...rows(0).map(() => "monday.csv"),
+      ...rows(0).map(() => "tuesday.csv"),
+    ]);
+    expect(new Set(figure.table.rows.map((r) => r.length))).toEqual(new Set([figure.table.columns.length]));
+  });
+});
+
 describe("the figure of a typed fill run", () => {
   const { suspects, fill } = typedFigure(0.1);
   const event = suspects.runs[0]!.events[0]!;

@@ -1,5 +1,5 @@
 /** Fill run: the recording with its plateaus, or reading against what was poured. */
-import type { Figure, PointSeries } from "../../figure/figure";
+import type { Figure, LineSeries, PointSeries } from "../../figure/figure";
 import type { FillRuns } from "../fill-run";
 import { stepsOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
@@ -88,20 +88,30 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
     upper: list.map((s) => s.reading + 1.96 * s.standardError),
   });
   const numbers = (list: typeof run.steps) => list.map((s) => String(s.index));
+  const others = otherRuns(fill, suspects);
   const stands = run.steps.filter((s) => onStop.has(s.index));
   const aside = run.steps.filter((s) => became(s.index) === "set-aside");
   const plainly = run.steps.filter((s) => became(s.index) === "accepted" && !onStop.has(s.index));
   return {
     id: "fill-run",
     finding:
-      run.direction === "drain"
-        ? "The reading at each step, over what the sheet says was left to draw"
-        : "The reading at each step, over what the sheet says was poured",
-    x: { label: "poured by the sheet", unit: "L", scale: "linear", from: null, to: null },
+      others.length > 0
+        ? "The reading at each step of all runs, over what the sheets say was in the tank"
+        : run.direction === "drain"
+          ? "The reading at each step, over what the sheet says was left to draw"
+          : "The reading at each step, over what the sheet says was poured",
+    x: {
+      label: others.length > 0 ? "in the tank by the sheets" : "poured by the sheet",
+      unit: "L",
+      scale: "linear",
+      from: null,
+      to: null,
+    },
     panels: [
       {
         y: { label: "reading", unit: u, scale: "linear", from: null, to: null },
         series: [
+          ...others,
           { kind: "points", role: "accepted", name: names.accepted, ...part(plainly) },
           { kind: "points", role: "plain", name: probablyOnStop, ...part(stands), labels: numbers(stands) },
           ...doubtful.map((d): PointSeries => {
@@ -115,10 +125,52 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
       },
     ],
     key: [
-      { role: "accepted", text: names.accepted },
+      { role: "accepted", text: others.length > 0 ? `${names.accepted}, of ${run.file}` : names.accepted },
+      ...(others.length > 0 ? [{ role: "other" as const, text: others.map((o) => o.name).join("; ") }] : []),
       ...(onStop.size > 0 ? [{ role: "plain" as const, text: probablyOnStop }] : []),
       ...doubtKey,
     ],
-    table,
+    table: others.length > 0 ? withRuns(table, run.file, fill, suspects) : table,
   };
+}
+
+type Treated = SuspectSteps["runs"][number]["steps"][number];
+
+const treatedIn = (suspects: SuspectSteps | null, k: number): Map<number, Treated> =>
+  new Map(suspects?.runs[k]?.steps.map((s) => [s.index, s]));
+
+/** The further runs, a line each through the steps that count: how far a later day or a falling level reads beside the first. */
+function otherRuns(fill: FillRuns, suspects: SuspectSteps | null): LineSeries[] {
+  return fill.runs.slice(1).map((run, k) => {
+    const treated = treatedIn(suspects, k + 1);
+    const counted = run.steps.filter((s) => {
+      const found = treated.get(s.index);
+      return !found || becameOf(found) !== "set-aside";
+    });
+    return {
+      kind: "line",
+      role: "other",
+      name: run.direction === "drain" ? `${run.file} (drained)` : run.file,
+      x: counted.map((s) => s.volume_L),
+      y: counted.map((s) => s.reading),
+      label: null,
+    };
+  });
+}
+
+/** The table with the steps of all runs, each with its file. */
+function withRuns(
+  first: Figure["table"],
+  file: string,
+  fill: FillRuns,
+  suspects: SuspectSteps | null,
+): Figure["table"] {
+  const further = fill.runs.slice(1).flatMap((run, k) => {
+    const treated = treatedIn(suspects, k + 1);
+    return run.steps.map((s) => {
+      const found = treated.get(s.index);
+      return [run.file, s.index, s.volume_L, s.reading, s.standardError, names[found ? becameOf(found) : "accepted"]];
+    });
+  });
+  return { columns: ["file", ...first.columns], rows: [...first.rows.map((row) => [file, ...row]), ...further] };
 }
