@@ -59,8 +59,12 @@ describe("runs that cannot be of one sender in one tank", () => {
     expect(JSON.stringify(leaf.finding)).not.toContain("differ as a whole");
   });
   test("volumes read the other way are a doubt too", () => {
-    const { says } = fillLeaf(both, { "two.csv": { enteredAs: "cumulative" } });
-    expect(says).toMatch(/two\.csv has 13 steps, 5\.00 L in all, from 2\.60 V to 0\.444 V/);
+    const totals = sheet((l, k) => `${l},${(volts(l) + 0.004).toFixed(3)},12.6${k % 3}`, "total L,sender V,other V");
+    const files = [both[0]!, fileOf("two.csv", "fill", totals)];
+    expect(fillLeaf(files, { "two.csv": { enteredAs: "cumulative" } }).told).toBeUndefined();
+    const { told, says } = fillLeaf(files, { "two.csv": { enteredAs: "added" } });
+    expect(told?.weight).toBe("doubtful");
+    expect(says).toMatch(/^two\.csv has 13 steps, 390 L in all, from 2\.60 V to 0\.444 V/);
   });
   test("a drain is told in the order in which it was drawn", () => {
     const { says } = fillLeaf([both[0]!, fileOf("drain.csv", "drain", drawn)], {
