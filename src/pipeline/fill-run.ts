@@ -15,6 +15,7 @@ import { mayLackPullUp, notVolts, oddReadings, railAt } from "./odd-readings";
 import { unitByValues } from "./reading-unit";
 import { recordedSteps } from "./recorded-steps";
 import { columnsIn, placeOfLine, type Recording } from "./recording";
+import { goesAgainst, senseOf } from "./run-sense";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
 import { amountWord, drainsAlone } from "./sheet-words";
@@ -303,25 +304,6 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
   );
 }
 
-/**
- * Covariance of the written volumes of one run, litres², without scale and start (added to the band afterwards):
- * `min(i,j)·u_p²` for pours, `(n + min(i,j))·u_p²` for a drain counted down from n pours, diagonal for a running total.
- * @see law of propagation, JCGM 100:2008, 5.2.
- */
-export function pourCovariance(run: FillRun): number[][] {
-  const variances = run.steps.map((step) => pourVariance(run, step));
-  return variances.map((a, i) => variances.map((b, j) => (i === j ? a.own : Math.min(a.shared, b.shared))));
-}
-
-/** The same in two numbers a step: variance shared with every later step, and the step's own. */
-export function pourVariance(run: FillRun, step: Step): { shared: number; own: number } {
-  const u2 = run.pourStandard_L ** 2;
-  if (run.runningTotal) return { shared: 0, own: step.index === 0 ? 0 : u2 };
-  // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it. Alone it counts from its end.
-  const summed = u2 * (run.fillPours + step.index);
-  return { shared: summed, own: summed };
-}
-
 const isUnread = ({ code }: Issue) => code === "recording/mixed-decimals" || code === "recording/text-for-number";
 
 /** What an unknown start may hide, as a limit and share of what was poured (named default, no source). */
@@ -344,25 +326,3 @@ function startStandard(job: FillJob, total_L: number, alone: boolean, cautions: 
   });
   return limit / Math.sqrt(3);
 }
-
-/** Whether readings rise with the steps: middle of the later half against that of the earlier. A slip of the decimal mark, ten times all others, must not turn the tank round. */
-function senseOf(readings: number[]): 1 | -1 {
-  const half = Math.ceil(readings.length / 2);
-  const [early, late] = [readings.slice(0, half), readings.slice(-half)];
-  const apart = middleOf(late) - middleOf(early) || sumOf(late) - sumOf(early);
-  return apart >= 0 ? 1 : -1;
-}
-
-/** A run whose readings travel as far, the other way. Few steps may be all slips, and are left to the search for odd ones. */
-function goesAgainst(run: FillRun, sense: 1 | -1, travel: number): boolean {
-  const readings = [...run.steps].sort((a, b) => a.volume_L - b.volume_L).map((s) => s.reading);
-  const far = Math.max(...readings) - Math.min(...readings) > travel / 2;
-  return readings.length >= 4 && far && senseOf(readings) !== sense;
-}
-
-function middleOf(values: number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return (sorted[(sorted.length - 1) >> 1]! + sorted[sorted.length >> 1]!) / 2;
-}
-
-const sumOf = (values: number[]) => values.reduce((s, v) => s + v, 0);

@@ -2,7 +2,7 @@
 import { leastSquares } from "../math/least-squares";
 import { cholesky, forward, orthonormal } from "../math/triangular";
 import { type UnknownSpread, unknownSpread } from "../math/unknown-spread";
-import { pourCovariance } from "./fill-run";
+import { pourCovariance } from "./pour-errors";
 import { slopesAt, thinned, type UsableRun } from "./run-steps";
 
 export interface FillsTogether {

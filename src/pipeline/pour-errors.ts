@@ -107,3 +107,22 @@ export function loopCovariance(
     }),
   );
 }
+
+/**
+ * Covariance of the written volumes of one run, litres², without scale and start (added to the band afterwards):
+ * `min(i,j)·u_p²` for pours, `(n + min(i,j))·u_p²` for a drain counted down from n pours, diagonal for a running total.
+ * @see law of propagation, JCGM 100:2008, 5.2.
+ */
+export function pourCovariance(run: FillRun): number[][] {
+  const variances = run.steps.map((step) => pourVariance(run, step));
+  return variances.map((a, i) => variances.map((b, j) => (i === j ? a.own : Math.min(a.shared, b.shared))));
+}
+
+/** The same in two numbers a step: variance shared with every later step, and the step's own. */
+export function pourVariance(run: FillRun, step: Step): { shared: number; own: number } {
+  const u2 = run.pourStandard_L ** 2;
+  if (run.runningTotal) return { shared: 0, own: step.index === 0 ? 0 : u2 };
+  // A drain run counts down from the full mark: all pours of the fill and the draws so far stand in it. Alone it counts from its end.
+  const summed = u2 * (run.fillPours + step.index);
+  return { shared: summed, own: summed };
+}

@@ -1,7 +1,8 @@
 /** From steps to the models: which points count, with what covariance, on which coordinate. */
 import { type Coordinate, coordinates } from "./coordinate";
-import { type FillRuns, pourVariance, type Step } from "./fill-run";
+import type { FillRuns, Step } from "./fill-run";
 import type { FillJob } from "./job";
+import { pourVariance } from "./pour-errors";
 
 /** A point of the fit: a step of a run with the volume it is fitted to. */
 export interface FitPoint {

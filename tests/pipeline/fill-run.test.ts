@@ -1,9 +1,10 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { noChoices } from "../../src/pipeline/choices";
-import { type FillRuns, findSteps, pourCovariance } from "../../src/pipeline/fill-run";
+import { type FillRuns, findSteps } from "../../src/pipeline/fill-run";
 import { answersOf, createPipeline } from "../../src/pipeline/index";
 import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { pourCovariance } from "../../src/pipeline/pour-errors";
 import { type Recording, readRecording } from "../../src/pipeline/recording";
 import { allFindings } from "../../src/pipeline/words/all";
 import { published } from "../../src/said";
