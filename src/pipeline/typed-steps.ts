@@ -201,12 +201,19 @@ function headerBetween({ oddLines }: Recording, above: number, below: number): n
   return found?.where?.row ?? null;
 }
 
-/** Where equal volumes counted up cannot be meant: nearly all rows add nothing, and the reading moves in them. From five rows on (our own bound). */
+/**
+ * Where equal volumes counted up cannot be meant: nearly all rows add nothing, and the reading goes on one way in them, as it does not where a level
+ * was read several times. From five rows on (our own bounds).
+ */
 function stoodStill(steps: Step[], readingStep: number): Step | null {
-  const still = steps.filter(
-    (s, k) => k > 0 && s.added_L === 0 && Math.abs(s.reading - steps[k - 1]!.reading) > 2 * readingStep,
-  );
-  return steps.length >= 5 && still.length >= 0.8 * (steps.length - 2) && still.length >= 3 ? still[0]! : null;
+  const still = steps.flatMap((step, k) => {
+    const move = k > 0 ? step.reading - steps[k - 1]!.reading : 0;
+    return k > 0 && step.added_L === 0 && Math.abs(move) > 2 * readingStep ? [{ step, move }] : [];
+  });
+  const gone = Math.abs(still.reduce((sum, s) => sum + s.move, 0));
+  const moved = still.reduce((sum, s) => sum + Math.abs(s.move), 0);
+  const nearlyAll = steps.length >= 5 && still.length >= 3 && still.length >= 0.8 * (steps.length - 2);
+  return nearlyAll && gone >= 0.8 * moved ? still[0]!.step : null;
 }
 
 const firstVolume = (rows: number[], volume: Column) => {

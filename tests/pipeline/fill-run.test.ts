@@ -174,6 +174,13 @@ describe("findSteps on a sheet", () => {
       ).toMatch(/pours-as-totals .*each row seems to be one draw/);
       const twice = sheet([[0, 0.5], [5, 0.9], [5, 1.1], [10, 1.35], [15, 1.7], [20, 2.2]], "total_L,sender_V"); // biome-ignore format: a sheet
       expect(said(twice, { ...tank, fill: { enteredAs: "cumulative" } })).not.toContain("pours-as-totals");
+      // Six readings at each of four levels, to and fro: a level that was read often is no sheet of pours.
+      const often = Array.from({ length: 24 }, (_, k): [number, number] => [
+        5 * Math.floor(k / 6),
+        0.5 + 0.4 * Math.floor(k / 6) + [0, 0.03, -0.02, 0.01, -0.03, 0.02][k % 6]!,
+      ]);
+      const readOften = said(sheet(often, "total_L,sender_V"), { ...tank, fill: { enteredAs: "cumulative" } });
+      expect(readOften).not.toContain("pours-as-totals");
     });
 
     test("totals that are read as pours are told as such where they pass the tank's capacity", () => {
