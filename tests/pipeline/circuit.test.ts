@@ -1,72 +1,13 @@
+/** The circuit: what it shows, the trade of pull-ups, fault limits, and what the leaf says. */
 import { describe, expect, test } from "vitest";
 import { dividerVolts } from "../../src/math/divider";
 import { checkCircuit } from "../../src/pipeline/circuit";
-import { compareEnds } from "../../src/pipeline/circuit-signature";
 import { pullUpFigure } from "../../src/pipeline/figures/circuit-trade";
 import type { FillRuns } from "../../src/pipeline/fill-run";
-import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import type { JobInput } from "../../src/pipeline/job";
 import { textOf } from "../../src/pipeline/words/all";
 import { circuitFinding } from "../../src/pipeline/words/circuit";
-
-const jobOf = (input: JobInput) => {
-  const answer = resolveJob(input);
-  if (answer.state !== "ready") throw new Error("the job is not ready");
-  return answer.value;
-};
-const input: JobInput = {
-  tank: { capacity_L: 58 },
-  sender: { emptyOhms: 10, fullOhms: 180 },
-  circuit: { kind: "pull-up", pullUpOhms: 150, supplyVolts: 3.3, adcBits: 12, ratiometric: true },
-};
-/** A straight sender poured full in nine steps, through the divider given. */
-function runOf(volts: (ohms: number) => number, empty = 10, full = 180, share = 1): FillRuns {
-  const steps = Array.from({ length: 9 }, (_, i) => ({
-    index: i,
-    volume_L: (58 * share * i) / 8,
-    added_L: i === 0 ? 0 : (58 * share) / 8,
-    reading: volts(empty + ((full - empty) * share * i) / 8),
-    standardError: 0.002,
-    effectiveSamples: null,
-    samples: null,
-    dropped_s: null,
-    from_s: null,
-    to_s: null,
-    line: i + 2,
-    atStop: null,
-  }));
-  return {
-    readingUnit: "V",
-    sense: 1,
-    runs: [
-      {
-        file: "fill.csv",
-        kind: "typed",
-        direction: "fill",
-        steps,
-        pourStandard_L: 0.03,
-        runningTotal: false,
-        trace: null,
-      } as unknown as FillRuns["runs"][number],
-    ],
-    readingStep: 0.001,
-    repeatability: null,
-    betweenRuns: null,
-    hysteresis_L: null,
-    scaleStandard: 0.003,
-    startStandard_L: 0,
-    fixedSteps: null,
-    deadZones: [],
-    total_L: 58 * share,
-    capacity_L: 58,
-    deviceHeldBack: null,
-  };
-}
-const circuitOf = (job: JobInput, run: FillRuns | null = null) => {
-  const answer = checkCircuit(jobOf(job), run);
-  if (answer.state !== "ready") throw new Error("the circuit is not ready");
-  return answer;
-};
-const stated = (r: number) => dividerVolts(r, 150, 3.3);
+import { circuitOf, input, jobOf, runOf, stated } from "./circuit-jobs";
 
 describe("what the circuit shows", () => {
   test("span, bend in litres, heat and current follow from the stated circuit", () => {
@@ -85,50 +26,6 @@ describe("what the circuit shows", () => {
   test("with nothing stated and no fill run the circuit is stuck and says what to measure", () => {
     const answer = checkCircuit(jobOf({}), null);
     expect(answer.state === "stuck" && answer.issue.code).toBe("circuit/not-stated");
-  });
-});
-
-describe("supply in the budget of one reading", () => {
-  const job = (circuit: JobInput["circuit"]): JobInput => ({
-    tank: { capacity_L: 60 },
-    sender: { emptyOhms: 33, fullOhms: 240 },
-    circuit: { kind: "pull-up", pullUpOhms: 240, supplyVolts: 5, ...circuit },
-  });
-  const supplyOf = (circuit: JobInput["circuit"], run: FillRuns | null = null) =>
-    circuitOf(job(circuit), run).value.budget.find((b) => b.part === "supply");
-  test("by hand: ± 2 % at mid travel in volts, ohms and litres, named as stated", () => {
-    const row = supplyOf({ supplyLimit: 0.02 })!;
-    // 5 V · 136.5/376.5 · 0.02/√3; over 5 V · 240/376.5²; times 60 L/207 Ω.
-    expect(row.standard_V).toBeCloseTo(0.020932, 5);
-    expect(row.standard_ohm).toBeCloseTo(2.4726, 3);
-    expect(row.standard_L).toBeCloseTo(0.7167, 3);
-    expect(row.why).toContain("as stated");
-  });
-  test("all that is not constant together: supply and converter step by hand, the pull-up left out", () => {
-    const { budget, budgetStandard_L } = circuitOf(job({ supplyLimit: 0.02, adcBits: 8, pullUpLimit: 0.05 })).value;
-    // Step 5 V/2⁸/√12 = 5.638 mV; over 5 V · 240/376.5² = 8.4654 mV/Ω: 0.6660 Ω = 0.1931 L. √(0.7167² + 0.1931²) = 0.7422.
-    expect(budget.map((b) => b.part)).toEqual(["pull-up", "supply", "converter step"]);
-    expect(budgetStandard_L).toBeCloseTo(0.7422, 3);
-  });
-  test("not stated it is a named default, and a converter that follows the supply has none", () => {
-    expect(supplyOf({})!.why).toContain("common practice, no source");
-    expect(supplyOf({ ratiometric: true })).toBeUndefined();
-  });
-  test("logged beside the readings only the step of that log is left", () => {
-    const run = { ...runOf(stated), supplyResidue: 0.001 / Math.sqrt(12) / 5 };
-    const row = supplyOf({}, run)!;
-    expect(row.standard_V).toBeCloseTo(((0.001 / Math.sqrt(12)) * 136.5) / 376.5, 8);
-    expect(row.why).toContain("logged");
-  });
-  test("a sender's own converter moves with its supply as well", () => {
-    const volts = runOf((r) => 0.5 + (4 * (r - 10)) / 170);
-    const row = circuitOf(
-      { sender: { kind: "capacitive" }, circuit: { kind: "converter", supplyVolts: 5, supplyLimit: 0.01 } },
-      volts,
-    ).value.budget.find((b) => b.part === "supply")!;
-    // 2.5 V at mid travel, 58 L over 4 V.
-    expect(row.standard_V).toBeCloseTo((2.5 * 0.01) / Math.sqrt(3), 8);
-    expect(row.standard_L).toBeCloseTo((2.5 * 0.01 * 58) / 4 / Math.sqrt(3), 6);
   });
 });
 
@@ -288,118 +185,6 @@ describe("fault limits", () => {
   });
 });
 
-describe("measured ends against prediction", () => {
-  const signature = (volts: (r: number) => number) => circuitOf(input, runOf(volts)).value.measured!.signature;
-  test("the stated circuit is recognised", () => expect(signature(stated)).toBe("as-stated"));
-  test("a reversed sender is named", () => expect(signature((r) => stated(190 - r))).toBe("sender-reversed"));
-  test("swapped wires are named", () => expect(signature((r) => (3.3 * 150) / (r + 150))).toBe("wires-swapped"));
-  test("another pull-up is named", () => expect(signature((r) => dividerVolts(r, 330, 3.3))).toBe("pull-up-differs"));
-  test("another supply is named", () => expect(signature((r) => dividerVolts(r, 150, 5))).toBe("supply-differs"));
-  test("a lifted ground is named", () => expect(signature((r) => dividerVolts(r, 150, 3.3, 0.5))).toBe("bad-ground"));
-  test("a run from a tank that was not dry ends inside the stated travel, and no fault is blamed for it", () => {
-    const answer = circuitOf(input, runOf(stated, 25, 176));
-    expect(answer.value.measured!.signature).toBe("inside-travel");
-    expect(answer.cautions.filter((c) => c.weight === "doubtful")).toEqual([]);
-    expect(textOf(circuitFinding(answer.value).sentence)).toMatch(/^Yes/);
-  });
-  test("counts of a converter that follows its supply are held against the prediction in volts", () => {
-    const inCounts = (run: FillRuns): FillRuns => ({ ...run, readingUnit: "count", readingStep: 1 });
-    const counts = (r: number) => (stated(r) / 3.3) * 4096;
-    const signatureOf = (run: FillRuns) => circuitOf({ ...input, readingUnit: "count" }, inCounts(run)).value.measured!;
-    expect(signatureOf(runOf(counts)).signature).toBe("as-stated");
-    expect(signatureOf(runOf((r) => counts(190 - r))).signature).toBe("sender-reversed");
-  });
-  test("a missing pull-up leaves the input near 0 V", () => {
-    const ends = { empty: 0.004, full: 0.011 };
-    expect(compareEnds(ends, { empty: 10, full: 180 }, 150, 3.3, 0, true).signature).toBe("pull-up-missing");
-  });
-  test("a sender that drives 0.2 to 3.2 V by itself is a converter on a pull-up", () => {
-    expect(signature((r) => 0.2 + (3 * (r - 10)) / 170)).toBe("converter-on-pull-up");
-  });
-  test("a signature's sentence names the value that explains both ends", () => {
-    const says = (volts: (r: number) => number) => circuitOf(input, runOf(volts)).value.measured!.says;
-    expect(says((r) => dividerVolts(r, 330, 3.3))).toContain("a pull-up of 330 Ω would explain it");
-    expect(says((r) => dividerVolts(r, 150, 5))).toContain("a supply of 5.00 V would explain it");
-    expect(says((r) => dividerVolts(r, 150, 3.3, 0.5))).toContain("0.50 V too high");
-    expect(says((r) => dividerVolts(r, 150, 3.3, -0.2))).toMatch(/stands 0.20 V under the converter’s/);
-  });
-  test("ohms in the wire are named, and beside each cause the other one that both ends allow", () => {
-    const of = (volts: (r: number) => number) => circuitOf(input, runOf(volts)).value.measured!;
-    const wire = of((r) => stated(r + 30));
-    expect(wire.signature).toBe("ohms-in-the-wire");
-    expect(wire.says).toContain("30 Ω more in the sender’s wire or contacts would explain it");
-    // A small resistance and a lifted ground move both ends nearly alike: neither is blamed alone.
-    const both = of((r) => stated(r + 12));
-    expect(both.says).toMatch(
-      /12 Ω more in the sender’s wire or contacts would explain it; so would a sender ground that stands 0\.\d\d V too high: two ends do not tell/,
-    );
-    expect(of((r) => dividerVolts(r, 150, 5)).says).not.toContain("so would");
-  });
-  test("a run that ends inside the stated travel holds by what is stated alone, and what it may be is said with what mends it", () => {
-    const { value, cautions } = circuitOf(
-      input,
-      runOf((r) => stated(25 + 0.8 * r)),
-    );
-    expect(value.measured!.signature).toBe("inside-travel");
-    const text = textOf(circuitFinding(value).sentence);
-    expect(text).toMatch(/^Yes, by what is stated: the travel shows as /);
-    expect(text).not.toContain("The run ends at");
-    expect(cautions.map((c) => c.code)).toContain("circuit/inside-travel");
-  });
-  test("a run that stops half-way is part of the travel, no fault", () => {
-    expect(circuitOf(input, runOf(stated, 10, 180, 0.5)).value.measured!.signature).toBe("part-travel");
-  });
-});
-
-test("in the budget of a reading through the same circuit the pull-up cancels, the converter's step does not", () => {
-  const { budget } = circuitOf(input, runOf(stated)).value;
-  const part = (name: string) => budget.find((b) => b.part === name)!;
-  expect(part("pull-up").cancels).toBe(true);
-  expect(part("converter step").cancels).toBe(false);
-  expect(part("converter step").standard_V).toBeCloseTo(3.3 / 4096 / Math.sqrt(12), 12);
-  expect(budget.some((b) => b.part === "supply")).toBe(false);
-});
-
-test("a part of the budget is the same error in volts, ohms and litres", () => {
-  const { budget } = circuitOf(input, runOf(stated)).value;
-  const slope = (3.3 * 150) / (95 + 150) ** 2;
-  for (const part of budget) {
-    expect(part.standard_ohm).toBeCloseTo(part.standard_V! / slope, 12);
-    expect(part.standard_L).toBeCloseTo((part.standard_ohm! * 58) / 170, 12);
-  }
-});
-
-test("gain, offset and leakage of the input are parts of the budget where they are stated, and cancel through the same circuit", () => {
-  const stated_ = {
-    ...input,
-    circuit: { ...input.circuit, gainLimit: 0.005, offsetLimitVolts: 0.002, leakageMicroamps: 1 },
-  };
-  const { budget } = circuitOf(stated_, runOf(stated)).value;
-  const part = (name: string) => budget.find((b) => b.part === name)!;
-  // Mid travel: 95 Ω behind 150 Ω at 3.3 V, by hand.
-  expect(part("gain").standard_V).toBeCloseTo((0.005 * 1.279592) / Math.sqrt(3), 8);
-  expect(part("offset").standard_V).toBeCloseTo(0.002 / Math.sqrt(3), 12);
-  expect(part("input leakage").standard_V).toBeCloseTo(58.163265e-6 / Math.sqrt(3), 12);
-  for (const name of ["gain", "offset", "input leakage"]) expect(part(name).cancels, name).toBe(true);
-  const plain = circuitOf(input, runOf(stated)).value;
-  expect(plain.budget.map((b) => b.part)).not.toContain("gain");
-  expect(circuitOf(stated_, runOf(stated)).value.budgetStandard_L).toBeCloseTo(plain.budgetStandard_L!, 12);
-});
-
-test("a multimeter's share, its last digits and leads that were not taken off enter in full", () => {
-  const inOhms: FillRuns = { ...runOf((ohms) => ohms), readingUnit: "ohm", readingStep: 0.1 };
-  const meter = { meterLimit: 0.008, meterCounts: 3, meterLeadsOhms: 0.2, gainLimit: 0.005 };
-  const { budget } = circuitOf({ ...input, circuit: { ...input.circuit, ...meter } }, inOhms).value;
-  const part = (name: string) => budget.find((b) => b.part === name)!;
-  expect(part("multimeter").standard_ohm).toBeCloseTo((0.008 * 95 + 3 * 0.1) / Math.sqrt(3), 12);
-  expect(part("multimeter").why).toBe("at most ± 0.8 % of the reading and 3 of the last digit, over √3");
-  expect(part("meter’s leads").standard_ohm).toBe(0.2);
-  for (const b of budget) expect(b.cancels, b.part).toBe(false);
-  const usual = circuitOf(input, inOhms).value.budget.find((b) => b.part === "multimeter")!;
-  expect(usual.standard_ohm).toBeCloseTo(0.95 / Math.sqrt(3), 12);
-  expect(usual.why).toContain("named default, no source");
-});
-
 test("without a fill run no readings of one are said to tell the circuit", () => {
   const says = (job: JobInput, run: FillRuns | null) => {
     const answer = checkCircuit(jobOf(job), run);
@@ -409,71 +194,6 @@ test("without a fill run no readings of one are said to tell the circuit", () =>
   const stated: JobInput = { ...input, circuit: { kind: "none" } };
   expect(says(stated, null)).toContain("there is no fill run to read it from");
   expect(says(stated, null)).not.toContain("The readings of the fill run");
-});
-
-test("a reading that is only as coarse as the converter counts its step once", () => {
-  const run = runOf(stated);
-  const step = 3.3 / 4096 / Math.sqrt(12);
-  for (const s of run.runs[0]!.steps) s.standardError = step;
-  const rounded = circuitOf(
-    { ...input, circuit: { ...input.circuit, adcBits: 12, ratiometric: true } },
-    { ...run, readingStep: 3.3 / 4096 },
-  );
-  expect(rounded.value.budget.map((b) => b.part)).toEqual(["pull-up", "converter step"]);
-  // A scatter of 2 mV beside that step: both together are what the steps show.
-  for (const s of run.runs[0]!.steps) s.standardError = 0.002;
-  const { budget } = circuitOf(
-    { ...input, circuit: { ...input.circuit, adcBits: 12, ratiometric: true } },
-    { ...run, readingStep: 3.3 / 4096 },
-  ).value;
-  const parts = budget.filter((b) => !b.cancels).map((b) => b.standard_V!);
-  expect(parts).toHaveLength(2);
-  expect(Math.hypot(...parts)).toBeCloseTo(0.002, 12);
-});
-
-describe("a run in ohms against the sender's stated ends", () => {
-  const inOhms = (ohms: (r: number) => number, share = 1) => {
-    const run: FillRuns = { ...runOf(ohms, 10, 180, share), readingUnit: "ohm", readingStep: 0.1 };
-    return circuitOf({ ...input, readingUnit: "ohm" }, run);
-  };
-  const of = (ohms: (r: number) => number, share = 1) => inOhms(ohms, share).value.measuredOhms!;
-
-  test("as stated, half full, reversed, more ohms at both ends, and another sender are told apart", () => {
-    expect(of((r) => r).signature).toBe("as-stated");
-    expect(of((r) => r, 0.5).signature).toBe("part-travel");
-    expect(of((r) => 190 - r).signature).toBe("sender-reversed");
-    expect(of((r) => r + 12)).toMatchObject({
-      signature: "ohms-in-the-wire",
-      says: "The run ends at 22.0 Ω empty and 192.0 Ω full where 10 and 180 Ω are stated, 12 Ω more at both: the meter’s leads, the sender’s wire or its contacts.",
-    });
-    expect(of((r) => 30 + 1.2 * r).signature).toBe("sender-differs");
-    expect(of((r) => 30 + 0.8 * r).signature).toBe("inside-travel");
-    expect(circuitOf(input, runOf(stated)).value.measuredOhms).toBeNull();
-  });
-
-  test("what speaks against the stated ends leads the sentence", () => {
-    expect(textOf(circuitFinding(inOhms((r) => 190 - r).value).sentence)).toMatch(
-      /^Not as stated\. The run ends at 180\.0 Ω empty/,
-    );
-    expect(textOf(circuitFinding(inOhms((r) => r + 12).value).sentence)).toMatch(
-      /^Not as stated\. .*12 Ω more at both/,
-    );
-    expect(textOf(circuitFinding(inOhms((r) => 30 + 1.2 * r).value).sentence)).toMatch(
-      /^Not as stated\. The run ends at 42/,
-    );
-    expect(textOf(circuitFinding(inOhms((r) => r).value).sentence)).toMatch(/^Yes/);
-  });
-});
-
-test("readings in percent are no counts of the converter: nothing is said of volts that they would be", () => {
-  const percent: FillRuns = { ...runOf((r) => (100 * stated(r)) / 3.3), readingUnit: "count", readingStep: 0.01 };
-  const job: JobInput = {
-    ...input,
-    readingUnit: "count",
-    circuit: { ...input.circuit, adcBits: 12, ratiometric: true },
-  };
-  expect(circuitOf(job, { ...percent, inPercent: true }).value.measured).toBeNull();
-  expect(circuitOf(job, percent).value.measured!.signature).not.toBe("as-stated");
 });
 
 test("a stated ground is in the travel, its span and the ohms that are taken back through the divider", () => {
