@@ -87,7 +87,7 @@ export function dividerTravel(
     spanVolts: dividerSpan(least, most, pullUp, across_V),
     bend_fraction: dividerBend(least, most, pullUp),
     senderHeat_W: senderHeat(least, most, pullUp, across_V),
-    shortCircuit_A: across_V / pullUp,
+    shortCircuit_A: shortCircuit(pullUp, supplyVolts, ground_V),
     // A straight sender: litres an ohm are the same everywhere, volts an ohm are fewest at the most ohms.
     worstNoise_L:
       litres !== null && noise_V !== null
@@ -110,7 +110,7 @@ export function dividerTravel(
     twoPointBend_L: litres === null ? null : bend * litres,
     bendAt_ohm: dividerBendAt(least, most, pullUpOhms),
     senderHeat_W: senderHeat(least, most, pullUpOhms, across_V),
-    shortCircuit_A: across_V / pullUpOhms,
+    shortCircuit_A: shortCircuit(pullUpOhms, supplyVolts, ground_V),
     bestPullUps: best,
     trade,
     fittedPullUp: fitted,
@@ -154,3 +154,7 @@ function recommend(fitted: PullUpOption, best: PullUpOption, factor: number, mos
     why: say`${withUnit(best.pullUpOhms, "Ω")} instead of ${withUnit(fitted.pullUpOhms, "Ω")}: at the sender’s ${withUnit(most, "Ω")} end, where a volt is worth most litres, noise${noise(best)} is ${fixed(factor, 1)} times smaller; ${trade(best)}.`,
   };
 }
+
+/** Into whichever ground lies lower: a wire that chafes through need not meet the sender's own. */
+const shortCircuit = (pullUpOhms: number, supplyVolts: number, ground_V: number): number =>
+  (supplyVolts - Math.min(0, ground_V)) / pullUpOhms;

@@ -204,6 +204,10 @@ test("a stated ground is in the travel, its span and the ohms that are taken bac
   expect([value.emptyVolts, value.fullVolts]).toEqual([lifted(10), lifted(180)].map((v) => expect.closeTo(v, 12)));
   expect(value.spanVolts).toBeCloseTo(lifted(180) - lifted(10), 12);
   expect(value.travel!.volts[25]).toBeCloseTo(lifted(95), 12);
+  // A chafed wire may meet the converter's ground, which lies lower.
+  expect(value.shortCircuit_A).toBeCloseTo(3.3 / 150, 12);
+  const sunk = circuitOf({ ...input, circuit: { ...input.circuit, groundOffsetVolts: -0.4 } }).value;
+  expect(sunk.shortCircuit_A).toBeCloseTo(3.7 / 150, 12);
   // dV/dR = (Vs − Vg)·Rp/(R + Rp)² at mid travel, 95 Ω: 1 % of 150 Ω over √3 is 1.5/√3·95/150 Ω of sender.
   const pullUp = value.budget.find((b) => b.part === "pull-up")!;
   expect(pullUp.standard_ohm).toBeCloseTo(((1.5 / Math.sqrt(3)) * 95) / 150, 9);
