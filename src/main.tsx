@@ -27,9 +27,10 @@ render(
 );
 
 const example = new URLSearchParams(location.search).get("example");
-/** An address that names an example opens it once: loaded again, the page goes on with what was made of it. */
+/** An address that names an example opens it once, over what was open last (undo brings that back): loaded again, the page goes on with it. */
 const openExample = async (name: string): Promise<false> => {
   try {
+    await book.restore({ answer: false });
     await loadExample(book, name);
     await book.saveNow();
     if (book.saved().state === "saved") history.replaceState(null, "", location.pathname + location.hash);

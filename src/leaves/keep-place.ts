@@ -66,7 +66,7 @@ function keepPlace(book: OpenNotebook): void {
     }
     const active = document.activeElement;
     if (isField(active) && active.value !== taken) active.dispatchEvent(new Event("change", { bubbles: true }));
-    void book.saveNow();
+    book.leave();
   };
   document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && leave());
   window.addEventListener("pagehide", leave);

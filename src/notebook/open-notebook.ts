@@ -14,18 +14,14 @@ import { apply, type Edit, nameOf } from "./edits";
 import { writeNotebook } from "./file";
 import { headersOf } from "./mappings";
 import { emptyNotebook, type Notebook } from "./notebook";
-import { askToKeep, fileBytes, keepFile, loadState, recallReading, saveState } from "./store";
+import { createSaving } from "./saving";
+import { askToKeep, fileBytes, keepFile, loadState, recallReading } from "./store";
+import { unsavedSince } from "./unsaved";
 
 interface Step {
   name: string;
   notebook: Notebook;
 }
-
-export type SaveState =
-  | { state: "saved"; at: Date }
-  | { state: "saving" }
-  | { state: "failed"; why: string }
-  | { state: "new" };
 
 /** Stage names in order, and which sources each depends on: known without computing anything. */
 const graph = createPipeline({ job: {}, files: { fills: [], drives: [] }, readings: {}, choices: noChoices }).stages;
@@ -49,7 +45,11 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   const [notebook, setNotebook] = createSignal<Notebook>(emptyNotebook);
   const [past, setPast] = createSignal<Step[]>([]);
   const [future, setFuture] = createSignal<Step[]>([]);
-  const [saved, setSaved] = createSignal<SaveState>({ state: "new" });
+  const { saved, save, saveNow, leave, failed, asSaved } = createSaving(() => ({
+    notebook: notebook(),
+    past: past(),
+    future: future(),
+  }));
   const [analysis, setAnalysis] = createSignal<Record<string, unknown> | null>(null);
   const [progress, setProgress] = createSignal<{ stage: StageName; of: number; at: number } | null>(null);
   const [failure, setFailure] = createSignal<string | null>(null);
@@ -126,32 +126,16 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     );
   };
 
-  let saveTimer: ReturnType<typeof setTimeout> | undefined;
-  function save(): void {
-    setSaved({ state: "saving" });
-    clearTimeout(saveTimer);
-    saveTimer = setTimeout(() => void saveNow(), 250);
-  }
-
-  /** Saves without waiting for the next change: before the page may be put away. */
-  async function saveNow(): Promise<void> {
-    clearTimeout(saveTimer);
-    if (saved().state !== "saving") return;
-    const saving = notebook();
-    try {
-      await saveState({ notebook: saving, past: past(), future: future() });
-      // A change that came meanwhile has its own turn.
-      if (notebook() === saving) setSaved({ state: "saved", at: new Date() });
-    } catch (error) {
-      setSaved({ state: "failed", why: error instanceof Error ? error.message : String(error) });
-    }
-  }
-
   function move(to: Notebook): void {
     const before = notebook();
     setNotebook(to);
     compute(before, to);
     save();
+    // Undo may lead to a drive log that lies in this browser and was not asked for since the page was opened.
+    if (to.drives.some((d) => !driveBytes.has(d.sha256)))
+      void bringDrives(to).then(() => {
+        if (notebook() === to && to.drives.some((d) => driveBytes.has(d.sha256))) compute(null, to);
+      });
   }
 
   const edit = (e: Edit): void => {
@@ -185,7 +169,7 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     if (before && !notebook().readings[sha256]) edit({ edit: "read file", sha256, reading: before });
     if (kind === "drive") {
       driveBytes.set(sha256, file.bytes);
-      await keepFile(sha256, file.bytes).catch((error) => setSaved({ state: "failed", why: String(error) }));
+      await keepFile(sha256, file.bytes).catch(failed);
       const known = notebook().drives.some((d) => d.sha256 === sha256);
       if (known) compute(null, notebook());
       else edit({ edit: "add drive", drive: { name: file.name, sha256, bytes: file.bytes.length } });
@@ -212,30 +196,37 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
   async function holdDrive(bytes: Uint8Array): Promise<string> {
     const sha256 = await hashOf(bytes);
     driveBytes.set(sha256, bytes);
-    await keepFile(sha256, bytes).catch((error) => setSaved({ state: "failed", why: String(error) }));
+    await keepFile(sha256, bytes).catch(failed);
     return sha256;
   }
 
-  /** Opens what was open last; false if there was nothing. */
-  async function restore(): Promise<boolean> {
+  /**
+   * Opens what was open last; false if there was nothing.
+   * @param answer false where another notebook is laid over it next: it is a step of undo then, and not lost.
+   */
+  async function restore({ answer } = { answer: true }): Promise<boolean> {
     const state = await loadState().catch((error) => {
       setFailure(
         `What was open last could not be read from this browser: ${error instanceof Error ? error.message : error}.`,
       );
       return null;
     });
-    if (!state) {
-      // An empty notebook has answers too: what each leaf needs, and the defaults of the job.
-      compute(null, notebook());
-      return false;
+    const left = await unsavedSince(state);
+    const last = left?.notebook ?? state?.notebook ?? null;
+    if (last) {
+      await bringDrives(last);
+      setPast([
+        ...(state?.past ?? []),
+        ...(left ? [{ name: left.name, notebook: state?.notebook ?? emptyNotebook }] : []),
+      ]);
+      setFuture(left ? [] : state!.future);
+      setNotebook(last);
+      if (left) save();
+      else asSaved();
     }
-    await bringDrives(state.notebook);
-    setPast(state.past);
-    setFuture(state.future);
-    setNotebook(state.notebook);
-    compute(null, state.notebook);
-    setSaved({ state: "saved", at: new Date() });
-    return true;
+    // An empty notebook has answers too: what each leaf needs, and the defaults of the job.
+    if (answer) compute(null, notebook());
+    return last !== null;
   }
 
   async function bringDrives(n: Notebook): Promise<void> {
@@ -280,6 +271,7 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     missingDrives,
     saved,
     saveNow,
+    leave,
     edit,
     undo,
     redo,

@@ -12,6 +12,8 @@ interface Bare extends Omit<Notebook, "fills"> {
   fills: Omit<SourceFile, "bytes">[];
 }
 export interface SavedState {
+  /** Milliseconds since 1970 at which the save began. */
+  at: number;
   notebook: Notebook;
   past: { name: string; notebook: Notebook }[];
   future: { name: string; notebook: Notebook }[];
@@ -44,7 +46,7 @@ export async function saveState(state: SavedState): Promise<void> {
     list.slice(-keptSteps).map((p) => ({ name: p.name, notebook: bare(p.notebook) }));
   await set(
     "open",
-    { notebook: bare(state.notebook), past: steps(state.past), future: steps(state.future) },
+    { at: state.at, notebook: bare(state.notebook), past: steps(state.past), future: steps(state.future) },
     documents(),
   );
 }
@@ -52,6 +54,7 @@ export async function saveState(state: SavedState): Promise<void> {
 /** What was open last, or null. A file whose bytes are gone is left out. */
 export async function loadState(): Promise<SavedState | null> {
   const saved = await get<{
+    at?: number;
     notebook: Bare;
     past: { name: string; notebook: Bare }[];
     future: { name: string; notebook: Bare }[];
@@ -74,7 +77,12 @@ export async function loadState(): Promise<SavedState | null> {
   };
   const steps = async (list: { name: string; notebook: Bare }[]) =>
     Promise.all(list.map(async (p) => ({ name: p.name, notebook: await whole(p.notebook) })));
-  return { notebook: await whole(saved.notebook), past: await steps(saved.past), future: await steps(saved.future) };
+  return {
+    at: saved.at ?? 0,
+    notebook: await whole(saved.notebook),
+    past: await steps(saved.past),
+    future: await steps(saved.future),
+  };
 }
 
 /** How a file with these headers was read by hand the last time; null if it never was, or the store is refused. */
