@@ -34,6 +34,7 @@ export default defineConfig({
           globalSetup: ["tests/browser/serve.ts"],
           testTimeout: 180_000,
           hookTimeout: 180_000,
+          expect: { poll: { timeout: 30_000 } },
           fileParallelism: false,
         },
       },

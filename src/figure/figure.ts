@@ -97,8 +97,8 @@ export interface Figure {
   x: Axis;
   /** Panels under each other on the same x axis (residuals under the curve). */
   panels: Panel[];
-  /** Key under the figure: what each shape means. */
-  key: { role: PointRole | Role | "band"; text: string }[];
+  /** Key under the figure: what each shape means. `nth`: which of the panel's lines with this role, from 0, where each has a stroke of its own. */
+  key: { role: PointRole | Role | "band"; text: string; nth?: number }[];
   /** The data as a table, for a screen reader and for copying. */
   table: { columns: string[]; rows: (string | number | null)[][] };
 }

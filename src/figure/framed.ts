@@ -43,7 +43,7 @@ export function drawFramed(figure: Figure, { width, stamp }: { width: number; st
       x = pad;
       y += 22;
     }
-    const shape = keyShape(k.role);
+    const shape = keyShape(k.role, k.nth);
     const mark = shape.slice(shape.indexOf(">") + 1, shape.lastIndexOf("</svg>"));
     out.push(`<g transform="translate(${px(x)} ${px(y)})">${mark}</g>`, write(x + 24, y + 13, k.text, "axt"));
     x += wide;

@@ -1,6 +1,6 @@
 /** Marks of a figure for the interactive plotter. */
 import type { Mark } from "./figure";
-import { axisNames, type ColourOf, dashes, type Plain, plain } from "./near-parts";
+import { axisNames, type ColourOf, dashOf, type Plain, plain } from "./near-parts";
 
 /** One mark: the lines that it draws, and its words. */
 export function markOf(mark: Mark, k: number, colour: ColourOf): { traces: Plain[]; shapes: Plain[]; words: Plain[] } {
@@ -8,7 +8,7 @@ export function markOf(mark: Mark, k: number, colour: ColourOf): { traces: Plain
   const word = (at: Plain): Plain[] =>
     mark.text === "" ? [] : [{ xref, yref, text: plain(mark.text), showarrow: false, bgcolor: colour("paper"), ...at }];
   const role = "role" in mark ? mark.role : "shown";
-  const line = { color: colour(role), width: 1.5, dash: dashes[role] ?? "solid" };
+  const line = { color: colour(role), width: 1.5, dash: dashOf(role) };
   switch (mark.kind) {
     case "gap":
     case "gap-x": {

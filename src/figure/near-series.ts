@@ -1,6 +1,6 @@
 /** Traces of a series for the interactive plotter. */
 import type { Series } from "./figure";
-import { axisNames, type ColourOf, dashes, type Plain, plain } from "./near-parts";
+import { axisNames, type ColourOf, dashOf, type Plain, plain } from "./near-parts";
 
 const symbols: Record<string, string> = {
   accepted: "circle",
@@ -11,8 +11,8 @@ const symbols: Record<string, string> = {
   plain: "circle-open",
 };
 
-/** Traces of one series on panel `k` (0 the first); `row` is the level of a rug, counted down from 0. */
-export function tracesOf(series: Series, k: number, colour: ColourOf, row = 0): Plain[] {
+/** Traces of one series on panel `k` (0 the first); `nth` its place among those of its kind and role: a rug's level, a line's stroke. */
+export function tracesOf(series: Series, k: number, colour: ColourOf, nth = 0): Plain[] {
   const axes = axisNames(k);
   switch (series.kind) {
     case "line":
@@ -27,7 +27,7 @@ export function tracesOf(series: Series, k: number, colour: ColourOf, row = 0): 
           line: {
             color: colour(series.role),
             width: series.role === "raw" ? 0.8 : 2,
-            dash: dashes[series.role] ?? "solid",
+            dash: dashOf(series.role, nth),
             shape: series.stepped ? "hv" : "linear",
           },
         },
@@ -98,7 +98,7 @@ export function tracesOf(series: Series, k: number, colour: ColourOf, row = 0): 
           mode: "markers",
           name: plain(series.label),
           x: series.x,
-          y: series.x.map(() => -row),
+          y: series.x.map(() => -nth),
           marker: { symbol: "line-ns-open", size: 12, color: colour(series.role) },
         },
       ];

@@ -104,7 +104,10 @@ export function nearOf(
       words.push(...drawn.words.map((w) => onAxes(w, figure, panel)));
     }
     for (const s of panel.series) {
-      traces.push(...tracesOf(s, k, colour, rugs.indexOf(s as never)));
+      const like = panel.series.filter(
+        (o) => o.kind === s.kind && (s.kind === "rug" || s.kind === "band" || ("role" in o && o.role === s.role)),
+      );
+      traces.push(...tracesOf(s, k, colour, like.indexOf(s)));
     }
     const named = lineWords(panel, k, figure, rangeX, rangeY, colour);
     words.push(...named);

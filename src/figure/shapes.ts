@@ -1,5 +1,5 @@
 /** Shapes: the marks and small strokes that figures, keys and tables share, as SVG text. */
-import type { Figure, PointRole } from "./figure";
+import type { Figure, PointRole, Role } from "./figure";
 
 export const escapeText = (text: string): string =>
   text
@@ -57,8 +57,15 @@ export function dimension(x1: number, y1: number, x2: number, y2: number): strin
   return stroke(x1, y1, x2, y2, "dim") + end(x1, y1) + end(x2, y2);
 }
 
-/** The small drawing that stands in a key or a table cell for a role. */
-export function keyShape(role: Figure["key"][number]["role"]): string {
+/** Lines beside each other with the role `other` have so many strokes of their own, then the first again: `.o0` and on in `theme.ts`. */
+export const otherStrokes = 4;
+
+/** Class of a line: of the `other` ones, the stroke of the nth. */
+export const lineClass = (role: Role, nth: number): string =>
+  role === "other" ? `other o${nth % otherStrokes}` : role;
+
+/** The small drawing that stands in a key or a table cell for a role. @param nth which of the lines with this role, from 0. */
+export function keyShape(role: Figure["key"][number]["role"], nth = 0): string {
   const box = (inside: string) =>
     `<svg class="key-mark" viewBox="0 0 16 16" aria-hidden="true" focusable="false">${inside}</svg>`;
   switch (role) {
@@ -74,6 +81,6 @@ export function keyShape(role: Figure["key"][number]["role"]): string {
     case "band":
       return box(`<rect class="band" x="1" y="3" width="14" height="10"/>`);
     default:
-      return box(stroke(0, 8, 16, 8, role));
+      return box(stroke(0, 8, 16, 8, lineClass(role, nth)));
   }
 }

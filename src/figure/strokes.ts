@@ -3,7 +3,7 @@ import { area, curveStepAfter, line } from "d3-shape";
 import type { Scale } from "./axes";
 import type { LineSeries, Panel, RugSeries } from "./figure";
 import type { Placer } from "./labels";
-import { dimension, px, shape, stroke, write } from "./shapes";
+import { dimension, lineClass, px, shape, stroke, write } from "./shapes";
 
 /** Height of a strip of events, pixels. */
 export const rugRow = 22;
@@ -48,7 +48,7 @@ export function lines(panel: Panel, x: Scale, y: Scale, placer: Placer): string[
     const path = pathOf(s, x, y);
     if (!path) return [];
     obstruct(s, x, y, placer);
-    return [`<path class="${s.role}${s.role === "other" ? ` o${others++ % 4}` : ""}" d="${path}"/>`];
+    return [`<path class="${lineClass(s.role, s.role === "other" ? others++ : 0)}" d="${path}"/>`];
   });
 }
 

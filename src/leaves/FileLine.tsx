@@ -5,7 +5,7 @@ import { columnsToChoose, headersOf } from "../notebook/mappings";
 import { useNotebook } from "../notebook/open-notebook";
 import { rememberReading } from "../notebook/store";
 import type { ColumnRole, FileReading } from "../pipeline/choices";
-import type { Column, Recording, SourceFile } from "../pipeline/recording";
+import { type Column, type Recording, type SourceFile, volumesAre } from "../pipeline/recording";
 import { volumeUnitSigns } from "../quantity";
 import { type Said, saidIn } from "../said";
 import { NumberField, SelectField } from "../ui/fields";
@@ -121,7 +121,11 @@ export function FileLine(props: {
         <Show when={props.recording} fallback="could not be read yet.">
           {(r) => (
             <>
-              {r().rows} rows. {r().decided.says} <span class="screen">{read()}</span>
+              {r().rows} rows. {r().decided.says}{" "}
+              <Show when={props.file.kind !== "drive" && r().decided.enteredAs}>
+                Volumes {volumesAre[props.file.kind === "drain" ? "drain" : "fill"][enteredAs()]}.{" "}
+              </Show>
+              <span class="screen">{read()}</span>
             </>
           )}
         </Show>{" "}

@@ -60,7 +60,7 @@ export interface Recording {
     enteredSure: boolean;
     /** Chosen for this very file: it goes before what the job says of all of them. */
     enteredByHand: boolean;
-    /** The whole decision in one sentence. */
+    /** How the file is laid out, in one sentence; what its volumes are read as hangs on the job too (`enteredAsOf` in steps.ts). */
     says: string;
     /** True if two readings of the file were equally likely and the user should look. */
     ambiguous: boolean;
@@ -92,7 +92,8 @@ const encodingNames: Record<Encoding, string> = {
   "utf-16be": "UTF-16",
   "windows-1252": "Windows-1252",
 };
-const volumesAre = {
+/** What the volumes of a run are, in words. */
+export const volumesAre = {
   fill: { added: "added with each pour", cumulative: "counted up" },
   drain: { added: "drawn with each draw", cumulative: "drawn in all" },
 } as const;
@@ -278,7 +279,7 @@ export function readRecording(source: SourceFile, by: FileReading | null): Answe
         preambleLines > 0
           ? `${preambleLines} ${preambleLines === 1 ? "line" : "lines"} before the header passed over, `
           : ""
-      }numbers from line ${first} on${enteredAs ? `, volumes ${volumesAre[source.kind === "drain" ? "drain" : "fill"][enteredAs]}` : ""}.`,
+      }numbers from line ${first} on.`,
       ambiguous: dialect.ambiguous,
     },
     oddLines: odd,

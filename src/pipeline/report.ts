@@ -144,7 +144,7 @@ ${provenance(answers, context, notebook, said)}
 const keyOf = (f: Figure): string =>
   f.key.length === 0
     ? ""
-    : `<p class="key">${f.key.map((k) => `<span>${keyShape(k.role)} ${escapeHtml(tied(k.text))}</span>`).join("")}</p>`;
+    : `<p class="key">${f.key.map((k) => `<span>${keyShape(k.role, k.nth)} ${escapeHtml(tied(k.text))}</span>`).join("")}</p>`;
 
 /** A choice made by hand beside the recommendation, and what each does. */
 function besideOf(beside: Beside | null): string {

@@ -140,7 +140,7 @@ export function Plot(props: {
           <For each={figure().key}>
             {(k) => (
               <span>
-                <span innerHTML={keyShape(k.role)} /> {tied(k.text)}
+                <span innerHTML={keyShape(k.role, k.nth)} /> {tied(k.text)}
               </span>
             )}
           </For>

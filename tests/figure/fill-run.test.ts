@@ -2,6 +2,8 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
 import type { Figure, PointSeries } from "../../src/figure/figure";
+import { nearOf } from "../../src/figure/near";
+import { keyShape } from "../../src/figure/shapes";
 import { drawFigure } from "../../src/figure/svg";
 import { fillRunFigure } from "../../src/pipeline/figures/fill-run";
 import type { SuspectSteps } from "../../src/pipeline/suspect-steps";
@@ -57,6 +59,25 @@ describe("the figure of several typed runs", () => {
       ...rows(0).map(() => "tuesday.csv"),
     ]);
     expect(new Set(figure.table.rows.map((r) => r.length))).toEqual(new Set([figure.table.columns.length]));
+  });
+
+  test("each further run has a stroke of its own, drawn, in the key and in the near figure; where strokes come again the key joins their files", () => {
+    const files = ["b", "c", "d", "e", "f"].map((f) => `${f}.csv`);
+    const { answers: many } = runExample("moor-runner", (s) => ({
+      ...s,
+      files: { fills: ["a.csv", ...files].map((f, k) => named(f, 0.004 * k)), drives: [] },
+    }));
+    const several = fillRunFigure(valueIn(many.fillRun)!, valueIn(many.suspectSteps)!);
+    const key = several.key.filter((k) => k.role === "other");
+    expect(key.map((k) => k.text)).toEqual(["b.csv; f.csv", "c.csv", "d.csv", "e.csv"]);
+    const strokeIn = (svg: string) => /class="(other o\d)"/.exec(svg)![1];
+    const drawn = [...drawFigure(several, { width: 640 }).matchAll(/class="(other o\d)"/g)].map((m) => m[1]);
+    expect(drawn).toEqual(["other o0", "other o1", "other o2", "other o3", "other o0"]);
+    expect(key.map((k) => strokeIn(keyShape(k.role, k.nth)))).toEqual(drawn.slice(0, 4));
+    const near = nearOf(several, (role) => role, "serif").traces.filter((t) => files.includes(t.name as string));
+    const dashes = near.map((t) => (t.line as { dash: string }).dash);
+    expect(new Set(dashes.slice(0, 4)).size).toBe(4);
+    expect(dashes[4]).toBe(dashes[0]);
   });
 });
 

@@ -32,7 +32,7 @@ describe("what a file is", () => {
     expect(column(r, "reading").writtenStep).toBe(0.01);
     expect([...r.line]).toEqual([4, 5, 6]);
     expect(r.decided.says).toBe(
-      "Columns parted by commas, decimal point, 2 lines before the header passed over, numbers from line 4 on, volumes counted up.",
+      "Columns parted by commas, decimal point, 2 lines before the header passed over, numbers from line 4 on.",
     );
     expect(r.cautions).toEqual([]);
   });

@@ -1,5 +1,6 @@
 /** Fill run: the recording with its plateaus, or reading against what was poured. */
 import type { Figure, LineSeries, PointSeries } from "../../figure/figure";
+import { otherStrokes } from "../../figure/shapes";
 import type { FillRuns } from "../fill-run";
 import { stepsOnStop } from "../on-stop";
 import type { SuspectSteps } from "../suspect-steps";
@@ -126,7 +127,15 @@ export function fillRunFigure(fill: FillRuns, suspects: SuspectSteps | null): Fi
     ],
     key: [
       { role: "accepted", text: others.length > 0 ? `${names.accepted}, of ${run.file}` : names.accepted },
-      ...(others.length > 0 ? [{ role: "other" as const, text: others.map((o) => o.name).join("; ") }] : []),
+      ...others.slice(0, otherStrokes).map((_, nth) => ({
+        role: "other" as const,
+        // Where strokes come again, one stands for all that have it.
+        text: others
+          .filter((_, k) => k % otherStrokes === nth)
+          .map((o) => o.name)
+          .join("; "),
+        nth,
+      })),
       ...(onStop.size > 0 ? [{ role: "plain" as const, text: probablyOnStop }] : []),
       ...doubtKey,
     ],
