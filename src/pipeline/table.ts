@@ -2,14 +2,7 @@
 
 import { type Answer, ready, stuck } from "../answer";
 import { decimalsOfStep } from "../format";
-import {
-  bestPlaces,
-  levelOrdinates,
-  type Place,
-  pieceError,
-  pieceValue,
-  searchLattice,
-} from "../math/piecewise-minimax";
+import { type Place, pieceError } from "../math/piecewise-minimax";
 import { say } from "../said";
 import { litresPer } from "../units";
 import type { Choices } from "./choices";
@@ -20,6 +13,7 @@ import type { EndMargin } from "./ends";
 import { unusableOffset_L } from "./job";
 import { litresTo } from "./litres";
 import { type ReadingScale, readingScale } from "./reading-scale";
+import { inSteps, type RowSteps, roomForRows, rowsAlong, rowsOn } from "./table-rows";
 import { litresNotStated, type StatedUnit } from "./table-unit";
 
 export interface TableRow {
@@ -99,7 +93,7 @@ export function cutTable(
   const offset_L = device.shows === "usable" ? unusableOffset_L(job).offset_L : 0;
   const stepX = device.tableReadingStep ?? (readingUnit === "V" ? 0.01 : 1);
   const stepY = device.tableVolumeStep;
-  const round = (v: number, step: number) => Number((Math.round(v / step) * step).toFixed(9));
+  const steps: RowSteps = { stepX, stepY, equal: device.spacing === "equal" };
 
   const lowReading = Math.min(ends.empty.reading, ends.full.reading);
   const highReading = Math.max(ends.empty.reading, ends.full.reading);
@@ -123,11 +117,9 @@ export function cutTable(
       says: `Readings of the fill run lie outside what the stated circuit can show, so ${curve.readingUnit} cannot be turned into ${readingUnit}.`,
       remedy: "Check supply and pull-up in the job.",
     });
-  const lowEnd = { x: round(dense[0]!.x, stepX), y: round(typed(lowIsEmpty ? emptyShows : fullShows), stepY) };
-  const highEnd = {
-    x: round(dense[dense.length - 1]!.x, stepX),
-    y: round(typed(lowIsEmpty ? fullShows : emptyShows), stepY),
-  };
+  const [lowShows, highShows] = lowIsEmpty ? [emptyShows, fullShows] : [fullShows, emptyShows];
+  const lowEnd = inSteps({ x: dense[0]!.x, y: typed(lowShows) }, steps);
+  const highEnd = inSteps({ x: dense[dense.length - 1]!.x, y: typed(highShows) }, steps);
   if (!(highEnd.x > lowEnd.x))
     return stuck({
       code: "table/ends",
@@ -135,24 +127,11 @@ export function cutTable(
       remedy: "Check the reading step of the device in the job.",
     });
 
-  const equal = device.spacing === "equal";
-  // Where no row may be left out between the others, the volumes must have a step for each.
-  const volumeSteps = equal ? Math.round(Math.abs(highEnd.y - lowEnd.y) / stepY) + 1 : Number.POSITIVE_INFINITY;
-  const most = Math.max(2, Math.min(device.maxTablePoints, Math.floor((highEnd.x - lowEnd.x) / stepX), volumeSteps));
+  const most = Math.max(2, Math.min(device.maxTablePoints, roomForRows(lowEnd, highEnd, steps)));
   // Next to an end the table runs into what that end shows; from one and a half reading steps on it must follow the curve.
   const clear = (p: Place) => p.x > lowEnd.x + 1.5 * stepX && p.x < highEnd.x - 1.5 * stepX;
   const judged = [lowEnd, ...dense.filter(clear), highEnd];
-  const onCurve = bestPlaces(judged, most);
-  const startFor = (points: number): Place[] =>
-    equal
-      ? Array.from({ length: points }, (_, i) =>
-          round(lowEnd.x + ((highEnd.x - lowEnd.x) * i) / (points - 1), stepX),
-        ).map((x) => ({ x, y: pieceValue(judged, x) }))
-      : onCurve[Math.min(points, onCurve.length + 1) - 2]!.indices.map((i) => judged[i]!);
-  const levelled = Array.from({ length: equal ? most - 1 : onCurve.length }, (_, i) => {
-    const places = levelOrdinates(startFor(i + 2), judged);
-    return { points: i + 2, places, error: pieceError(places, judged).worst };
-  });
+  const { levelled, rowsFor } = rowsAlong(judged, most, steps);
   const tolerance_L = job.targets.tolerance_L ?? 0.02 * (job.tank.capacity_L ?? total_L);
   const wanted = Math.max(
     leastSteps * stepY,
@@ -161,19 +140,6 @@ export function cutTable(
   const enough = levelled.find((b) => b.error <= wanted) ?? levelled.reduce((a, b) => (b.error < a.error ? b : a));
   const recommended = enough.points;
   const count = Math.max(2, Math.min(most, choice.points ?? recommended));
-  const rowsFor = (points: number): Place[] => {
-    const from = (start: Place[]) => {
-      const rounded = start.map((p) => ({ x: round(p.x, stepX), y: round(p.y, stepY) }));
-      const onLattice = equal ? everyRow(rounded, stepY) : strictly(rounded, stepX, stepY);
-      return searchLattice(onLattice, judged, stepX, stepY, !equal).map((p) => ({
-        x: round(p.x, stepX),
-        y: round(p.y, stepY),
-      }));
-    };
-    const lifted = from(levelled[Math.min(points - 2, levelled.length - 1)]!.places);
-    const plain = from(startFor(points));
-    return pieceError(plain, judged).worst < pieceError(lifted, judged).worst ? plain : lifted;
-  };
   const chosen = rowsFor(count);
   const toRow = (p: Place): TableRow => ({
     reading: reading.from(p.x),
@@ -233,7 +199,12 @@ export function cutTable(
       errorAt: reading.from(error.at),
       byPoints: levelled.map((b) => ({ points: b.points, error_L: b.error * perUnit })),
       twoPoint: { rows: inOrder(two), error_L: twoError.worst * perUnit, rms_L: twoError.rms * perUnit },
-      asWritten: writtenTable(curve, dense, { count, most, equal }, reading, typed, stepX, stepY, inOrder, perUnit),
+      asWritten: writtenTable(curve, dense, (course) => rowsOn(course, count, most, steps), {
+        reading,
+        typed,
+        inOrder,
+        perUnit,
+      }),
       recommendedPoints: recommended,
       recommended: {
         points: recommended,
@@ -244,6 +215,14 @@ export function cutTable(
     },
     cautions,
   );
+}
+
+/** How places of the device's units are written as rows. */
+interface Writing {
+  reading: ReadingScale;
+  typed: (v_L: number) => number;
+  inOrder: (rows: Place[]) => TableRow[];
+  perUnit: number;
 }
 
 /** Litres by which the table is to stand off the curve next to an end: it runs from what the end shows onto the curve. */
@@ -260,74 +239,12 @@ function offCurve(curve: TableCurve, ends: TableEnds, reading: number): number {
 function writtenTable(
   curve: TableCurve,
   dense: Place[],
-  { count, most, equal }: { count: number; most: number; equal: boolean },
-  reading: ReadingScale,
-  typed: (v: number) => number,
-  stepX: number,
-  stepY: number,
-  inOrder: (rows: Place[]) => TableRow[],
-  perUnit: number,
+  rowsOf: (course: Place[]) => Place[],
+  { reading, typed, inOrder, perUnit }: Writing,
 ): Table["asWritten"] {
   if (!curve.asWritten) return null;
   const grid = curve.asWritten.grid;
   const written = dense.map((p) => ({ x: p.x, y: typed(interpolate(grid, reading.from(p.x), (g) => g.volume_L)) }));
-  const onLattice = (p: Place): Place => ({
-    x: Number((Math.round(p.x / stepX) * stepX).toFixed(9)),
-    y: Number((Math.round(p.y / stepY) * stepY).toFixed(9)),
-  });
-  const rows = equal ? evenly() : freely();
+  const rows = rowsOf(written);
   return { rows: inOrder(rows), error_L: pieceError(rows, written).worst * perUnit };
-
-  function freely(): Place[] {
-    const places = bestPlaces(written, most);
-    const { indices } = places[count - 2] ?? places[places.length - 1]!;
-    return strictly(
-      indices.map((i) => onLattice(written[i]!)),
-      stepX,
-      stepY,
-    );
-  }
-
-  function evenly(): Place[] {
-    const [first, last] = [onLattice(written[0]!), onLattice(written[written.length - 1]!)];
-    const points = Math.max(2, Math.min(count, Math.round(Math.abs(last.y - first.y) / stepY) + 1));
-    const inner = Array.from({ length: points - 2 }, (_, i) => {
-      const { x } = onLattice({ x: first.x + ((last.x - first.x) * (i + 1)) / (points - 1), y: 0 });
-      return onLattice({ x, y: pieceValue(written, x) });
-    });
-    return everyRow([first, ...inner, last], stepY).map(onLattice);
-  }
-}
-
-/** Rows in strict order with none left out, as equal spacing asks: what is out of order moves by whole steps, and leaves room for those after it. */
-function everyRow(rows: Place[], stepY: number): Place[] {
-  const [first, last] = [rows[0]!, rows[rows.length - 1]!];
-  const up = last.y >= first.y ? stepY : -stepY;
-  let before = first.y;
-  return rows.map((row, i) => {
-    if (i === 0 || row === last) return row;
-    const [near, far] = [before + up, last.y - up * (rows.length - 1 - i)];
-    before = Math.min(Math.max(near, far), Math.max(Math.min(near, far), row.y));
-    return { x: row.x, y: before };
-  });
-}
-
-/** Pushes rows apart until readings rise and volumes are strictly ordered on their lattice; rows without room are left out. */
-function strictly(rows: Place[], stepX: number, stepY: number): Place[] {
-  const sense = rows[rows.length - 1]!.y >= rows[0]!.y ? 1 : -1;
-  const last = rows[rows.length - 1]!;
-  const kept: Place[] = [];
-  for (const row of rows) {
-    const before = kept[kept.length - 1];
-    if (!before) kept.push(row);
-    else if (
-      row === last ||
-      (row.x > before.x + stepX / 2 &&
-        row.x < last.x - stepX / 2 &&
-        sense * (row.y - before.y) > stepY / 2 &&
-        sense * (last.y - row.y) > stepY / 2)
-    )
-      kept.push(row);
-  }
-  return kept;
 }
