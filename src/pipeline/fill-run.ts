@@ -9,18 +9,19 @@ import { say } from "../said";
 import { capacityDoubts } from "./capacity-doubts";
 import { deviceHeldBack, type HeldBack } from "./device-smooths";
 import { placeDrains } from "./drain-runs";
+import { readingsOf } from "./fill-readings";
+import { goesOpposite, staysLevel, tooFewSteps, volumesRefused } from "./fill-refusals";
 import type { FillJob, ReadingUnit } from "./job";
 import { litresOf, litresTo } from "./litres";
-import { mayLackPullUp, notVolts, oddReadings, railAt } from "./odd-readings";
-import { unitByValues } from "./reading-unit";
+import { notVolts, oddReadings } from "./odd-readings";
 import { recordedSteps } from "./recorded-steps";
-import { columnsIn, placeOfLine, type Recording } from "./recording";
-import { goesAgainst, senseOf } from "./run-sense";
+import type { Recording } from "./recording";
+import { senseOf } from "./run-sense";
 import { hysteresisOf, spreadOfRuns } from "./run-spread";
 import { findDeadZones, findFixedSteps } from "./sender-marks";
 import { amountWord, drainsAlone } from "./sheet-words";
 import { typedSteps } from "./typed-steps";
-import { bringFill, byColumn, byJob, drainEnd, mendedBy } from "./ways";
+import { bringFill, byJob, drainEnd, mendedBy } from "./ways";
 
 /** A step is a volume that was reached and the reading that stood there. Readings keep the unit of `FillRuns.readingUnit`. */
 export interface Step {
@@ -118,9 +119,6 @@ export interface FillRuns {
   supplyResidue?: number;
 }
 
-/** A volume over this, litres, is a slip: the tanks of ships are smaller. */
-const mostVolume_L = 1e7;
-
 /**
  * Finds the steps of each run.
  *
@@ -141,134 +139,36 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
   let written = 0;
   let inPercent = false;
   for (const recording of recordings) {
-    const reading = recording.columns.find((c) => c.role === "reading");
-    if (!reading)
-      return stuck({
-        code: "fill-run/no-reading",
-        says: `${recording.file} has no column that looks like a reading${columnsIn(recording)}.`,
-        ...mendedBy(byColumn("reading"), (way) => `Name the column of readings ${way}.`),
-        where: { file: recording.file },
-      });
-    const unit: ReadingUnit =
-      reading.unit === "ohm"
-        ? "ohm"
-        : reading.unit === "count" || reading.unit === "percent"
-          ? "count"
-          : reading.unit === "V"
-            ? "V"
-            : (readingUnit ?? unitByValues(reading, job));
-    if (reading.unit === "percent") {
-      inPercent = true;
-      cautions.push({
-        code: "fill-run/percent",
-        says: `${recording.file} has its readings in percent; they are taken as the device’s own counts, and the table is rounded to whole ones unless the job states the device’s step.`,
-        ...mendedBy(byJob("State the step of the table’s readings in the job", "device.tableReadingStep=0.1"), (way) =>
-          way.startsWith("with")
-            ? `State that step ${way}, if the device takes tenths.`
-            : `${way}, if the device takes tenths.`,
-        ),
-        where: { file: recording.file, column: reading.header },
-        weight: "note",
-      });
-    }
-    if (reading.unit === null && job.readingUnit === null) {
-      const taken = { V: "volts", ohm: "ohms", count: "counts" }[unit];
-      cautions.push({
-        code: "fill-run/reading-unit",
-        says: `${recording.file} does not say the unit of its readings; they are taken as ${taken}.`,
-        remedy: "State the unit in the job.",
-        weight: "holds-if",
-        condition: `the readings are ${taken}`,
-      });
-    }
-    if (readingUnit !== null && reading.unit !== null && unit !== readingUnit)
-      return stuck({
-        code: "fill-run/units-differ",
-        says: `${recording.file} has readings in ${unit}, the job says ${readingUnit}.`,
-        remedy: "Correct the reading unit in the job, or bring the readings in one unit.",
-        where: { file: recording.file, column: reading.header },
-      });
-    readingUnit = readingUnit ?? unit;
+    const readings = readingsOf(recording, job, readingUnit, cautions);
+    if (readings.state !== "ready") return readings;
+    readingUnit = readings.value.unit;
+    inPercent ||= readings.value.column.unit === "percent";
     const time = recording.columns.find((c) => c.role === "time");
     const isRecording = time !== undefined && recording.rows > 60;
     const found = isRecording ? recordedSteps(recording, job, cautions) : typedSteps(recording, job, cautions);
     if (found.state !== "ready") return found;
     const run = found.value;
     readingStep = Math.max(readingStep, run.readingStep);
-    written = Math.max(written, reading.writtenStep);
+    written = Math.max(written, readings.value.column.writtenStep);
     runs.push(run.run);
   }
   const first = runs.find((r) => r.direction === "fill") ?? runs[0]!;
   placeDrains(runs, first, job, cautions);
-  const unread =
-    first.steps.length < 2 ? recordings.find((r) => r.file === first.file)?.oddLines.find(isUnread) : undefined;
-  if (unread)
-    return stuck({
-      code: "fill-run/one-step",
-      says: say`${unread.says} That leaves ${first.steps.length === 1 ? "one step" : "no step"}; a curve needs at least two volumes with their readings.`,
-      ...(unread.remedy === undefined ? {} : { remedy: unread.remedy }),
-      ...(unread.where ? { where: unread.where } : {}),
-    });
-  if (first.steps.length < 2)
-    return stuck({
-      code: "fill-run/one-step",
-      says: `${first.file} has ${first.steps.length === 1 ? "one step" : "no step"}; a curve needs at least two volumes with their readings.`,
-      remedy: first.direction === "drain" ? "Draw in more steps." : "Pour more steps.",
-      where: { file: first.file },
-    });
-  const word = amountWord(first);
-  for (const run of runs) {
-    const odd = run.steps.find((s) => !(Math.abs(s.volume_L) <= mostVolume_L));
-    if (odd)
-      return stuck({
-        code: "fill-run/volume-too-large",
-        says: say`${placeOfLine(run.file, odd.line)}: ${litresOf(odd.volume_L, 3)} in all is more than any tank holds.`,
-        remedy: "Correct the row, or the unit of the volumes.",
-        where: { file: run.file, row: odd.line },
-      });
-    if (run.steps.length > 1 && run.steps.every((s) => s.volume_L === run.steps[0]!.volume_L))
-      return stuck({
-        code: "fill-run/nothing-poured",
-        says: say`${run.file}: the volume stays at ${litresOf(run.steps[0]!.volume_L, 3)} through all ${run.steps.length} steps, so nothing was ${run.direction === "drain" ? "drawn" : "poured"}.`,
-        ...mendedBy(byColumn("volume"), (way) => `Fill in the volumes, or name their column ${way}.`),
-        where: { file: run.file, row: run.steps[1]!.line },
-      });
-  }
-  for (const run of runs) {
-    const other = notVolts(run, job, readingUnit);
-    if (other) return stuck(other);
-  }
-  const readings = first.steps.map((s) => s.reading);
-  const low = Math.min(...readings);
-  const high = Math.max(...readings);
-  if (!(high - low > 2 * readingStep))
-    return stuck({
-      code: "fill-run/flat-reading",
-      says: `The reading stays at ${low} through all ${first.steps.length} steps: ${railAt(low, job, readingUnit) ?? "the sender is stuck, not connected, or stands on a rail"}${mayLackPullUp(high, job, readingUnit) ? ", or the pull-up is missing" : ""}.`,
-      remedy: "Check the wiring and the float, then fill again.",
-      where: { file: first.file },
-    });
-  const sense = senseOf(readings);
-  const against = runs.find((r) => r !== first && goesAgainst(r, sense, high - low));
-  if (against)
-    return stuck({
-      code: "fill-run/opposite",
-      says: `With more fuel the reading ${sense > 0 ? "rises" : "falls"} in ${first.file}, and ${sense > 0 ? "falls" : "rises"} in ${against.file}: one of them was filled where it should be drained or the other way round, or the sender was wired the other way.`,
-      ...mendedBy(
-        {
-          page: "bring each file as the run that it is",
-          command: "name fill runs with --fill, drain runs with --drain",
-        },
-        (way) => `Look at both files, and ${way}.`,
-      ),
-      where: { file: against.file },
-    });
+  const refused =
+    tooFewSteps(first, recordings) ??
+    runs.map(volumesRefused).find((issue) => issue !== null) ??
+    runs.map((run) => notVolts(run, job, readingUnit)).find((issue) => issue !== null) ??
+    staysLevel(first, job, readingUnit, readingStep) ??
+    goesOpposite(runs, first);
+  if (refused) return stuck(refused);
+  const sense = senseOf(first.steps.map((s) => s.reading));
   const total_L = Math.max(...first.steps.map((s) => s.volume_L));
   const fixedSteps = findFixedSteps(first, job, readingStep);
   const deadZones = fixedSteps ? [] : findDeadZones(first, sense, readingStep);
   for (const zone of deadZones)
     for (const step of first.steps) if (zone.steps.includes(step.index)) step.atStop = zone.end;
   const stated_L = (first.direction === "drain" ? job.drain.errorPerDraw_L : null) ?? job.pour.errorPerPour_L;
+  const word = amountWord(first);
   if (runs.every((r) => r.kind === "typed") && stated_L === null)
     cautions.push({
       code: "fill-run/pour-error-assumed",
@@ -303,8 +203,6 @@ export function findSteps(recordings: Recording[], job: FillJob): Answer<FillRun
     cautions,
   );
 }
-
-const isUnread = ({ code }: Issue) => code === "recording/mixed-decimals" || code === "recording/text-for-number";
 
 /** What an unknown start may hide, as a limit and share of what was poured (named default, no source). */
 const startShare = 0.005;
