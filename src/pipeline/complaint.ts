@@ -17,12 +17,13 @@ import { slowAfterRefuel } from "./complaint-slow";
 import { otherSender, wrongInTheMiddle } from "./complaint-table";
 import { notSeen } from "./complaint-unseen";
 import type { Curve, VolumeByReading } from "./curve-types";
+import { heldVolts } from "./deadband-in-volts";
 import { orderOf } from "./device-model";
 import { atDeviceRate } from "./device-record";
 import { shownAs, type TablePoint } from "./device-table";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
-import type { Job } from "./job";
+import type { Job, ReadingUnit } from "./job";
 
 export type Trouble = NonNullable<Job["complaint"]>;
 
@@ -67,7 +68,7 @@ export function explainComplaint(
   const table = foundRows(job, unit);
   const missing = unusable(job, table, unit);
   if (missing) return ready(stated === null ? null : { stated, causes: [], ...missing });
-  const device = foundDevice(job, table, logs, litres, circuit, display);
+  const device = foundDevice(job, { table, unit }, logs, litres, circuit, display);
   const causes = [
     ...(["empty", "full"] as const).map((end) => bounceAtAnEnd(end, device, display, job)),
     lampAlwaysOn(device, job) ?? lampInACorner(device, display, curve, job),
@@ -95,7 +96,7 @@ const limitsMayHold = (cause: Cause, { asFound, device }: Job): boolean =>
 
 function foundDevice(
   job: Job,
-  table: TablePoint[],
+  { table, unit }: { table: TablePoint[]; unit: ReadingUnit },
   logs: DriveLog[] | null,
   litres: VolumeByReading | null,
   circuit: Circuit | null,
@@ -105,12 +106,17 @@ function foundDevice(
   const shown = shownAs(job, job.tank.capacity_L ?? total_L);
   const limits = { low: circuit?.faultLow ?? null, high: circuit?.faultHigh ?? null };
   const { warnAt, timeConstant_s, faultLimits } = job.asFound;
+  const band = foundDeadband(job, total_L);
   const span = table[table.length - 1]!.reading - table[0]!.reading;
   return {
     settings: {
       order: orderOf(job),
       timeConstant_s: timeConstant_s ?? 0,
-      deadband_L: foundDeadband(job, total_L).deadband_L,
+      deadband_L: band.deadband_L,
+      // Without one in the device, what is tried beside it holds as the one that is recommended.
+      holds:
+        heldVolts({ litres: band.deadband_L, volts: band.typed }, unit, job) ??
+        (display && heldVolts({ litres: display.deadband_L, volts: display.asked.deadband }, unit, job)),
       deadbandKind: display?.deadbandKind ?? "play",
       faultLimits: faultLimits === true,
       table,

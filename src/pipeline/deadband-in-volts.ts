@@ -1,6 +1,7 @@
 /**
- * Deadband in volts: what is it in litres? It is replayed as the same litres all over the tank, its volts times the mean slope. A device that holds
- * the reading by so many volts holds more litres where a volt stands for more of them: that is said, with how much.
+ * Deadband in volts: what is it in litres? A device that holds the reading by so many volts holds more litres where a volt stands for more of them.
+ * Replays hold volts (`device-model.ts`); settings are chosen, and warning and range worked out, by the same litres all over the tank, its volts
+ * times the mean slope: that is said, with how much it really is.
  */
 import type { Issue } from "../answer";
 import { say } from "../said";
@@ -9,7 +10,7 @@ import type { VolumeByReading } from "./curve-types";
 import type { TablePoint } from "./device-table";
 import type { Job } from "./job";
 import { litresTo } from "./litres";
-import { readingScale } from "./reading-scale";
+import { type ReadingScale, readingScale } from "./reading-scale";
 
 /** Share of the travel over which a slope is taken, and ratio of the widest to the mean from which on the counts hang on it. Named defaults, no source. */
 const window = 0.1;
@@ -19,6 +20,27 @@ const uneven = 1.5;
 export function tableInVolts(curve: VolumeByReading, job: Pick<Job, "circuit">): TablePoint[] | null {
   const scale = readingScale(curve.readingUnit, "V", job);
   return scale && curve.grid.map(({ reading, volume_L }) => ({ reading: scale.to(reading), volume_L }));
+}
+
+/** How a deadband in litres, as it is reckoned, is held in volts. */
+export interface HeldVolts {
+  /** Between the unit of the readings and volts. */
+  scale: ReadingScale;
+  /** Litres a volt by which the deadband was reckoned. */
+  perVolt_L: number;
+}
+
+/**
+ * How a device holds readings in `unit` that is given `volts` for what is reckoned as `litres`.
+ * @returns null where the deadband is none or is not given in volts, and where the job does not say how a reading becomes volts.
+ */
+export function heldVolts(
+  { litres, volts }: { litres: number; volts: number },
+  unit: VolumeByReading["readingUnit"],
+  job: Pick<Job, "circuit" | "device">,
+): HeldVolts | null {
+  const scale = job.device.deadband.unit === "V" && litres > 0 && volts > 0 ? readingScale(unit, "V", job) : null;
+  return scale && { scale, perVolt_L: litres / volts };
 }
 
 /** Litres a volt on average: what one number of volts for the whole tank is reckoned by. */
@@ -64,7 +86,7 @@ export function deadbandInVolts(
   const at = (local: number) => litresTo((deadband_L * local) / slope, 2);
   return {
     code: "display/deadband-in-volts",
-    says: say`The deadband is typed in volts, and is reckoned as ± ${litresTo(deadband_L, 2)} all over the tank, by the sender’s mean slope. A device that holds volts holds between ± ${at(least)} and ± ${at(most)}, by where the level stands.`,
+    says: say`The deadband is typed in volts. It was chosen as ± ${litresTo(deadband_L, 2)} all over the tank, by the sender’s mean slope; the device holds between ± ${at(least)} and ± ${at(most)}, by where the level stands, and so does the trial.`,
     ...(most > uneven * slope
       ? {
           remedy: "Choose the deadband in litres or percent, if the device can.",

@@ -6,8 +6,11 @@
  * A device may smooth the volume: then the table comes before the low-pass, and all else stays where it is. Median and hold pick one of
  * the readings, so that they do the same on either side of a table that rises; the refuelling rule is a part of the low-pass and goes with it;
  * a rate limit is in litres and lies behind both.
+ *
+ * A deadband given in volts holds what goes into the table instead of what comes out of it, with all that lies behind it.
  */
 import { jump, lowPass, play, smoothingFactor } from "../math/filter";
+import type { HeldVolts } from "./deadband-in-volts";
 import { type Features, holdInCorner, rateLimited, refuelLowPass, runningMedian } from "./device-features";
 import { believed, type DeviceRecord } from "./device-record";
 import { columnsOf, lookUp, lookUpOne, type Shown, shownValue, type TablePoint } from "./device-table";
@@ -29,6 +32,8 @@ export interface DeviceSettings {
   shown: Shown;
   /** What else the device has and is set to; left out: none. */
   features?: Features;
+  /** Where the deadband is given in volts; left out: it holds litres. */
+  holds?: HeldVolts | null;
 }
 
 export interface Replay {
@@ -88,17 +93,27 @@ function smooth(
     : { filtered: lowPass(values, smoothingFactor(timeConstant_s, interval_s), out), following: null };
 }
 
+/** What is done to the volts of a reading, in the reading's own unit. */
+const inVolts = (reading: Float64Array, { scale }: HeldVolts, done: (volts: Float64Array) => Float64Array) =>
+  done(reading.map(scale.to)).map(scale.from);
+
 /** The whole device on one record. */
 export function replay(record: DeviceRecord, settings: DeviceSettings): Replay {
   const { features } = settings;
-  const { volume_L, following } = behindTable(beforeTable(record, settings), settings);
-  const smoothed_L =
-    features && features.rateLimit_L_per_s !== null
+  const before = beforeTable(record, settings);
+  const limited = (into: BeforeTable) => {
+    const { volume_L, following } = behindTable(into, settings);
+    return features && features.rateLimit_L_per_s !== null
       ? rateLimited(volume_L, features.rateLimit_L_per_s * record.interval_s, following)
       : volume_L;
-  const held_L =
-    settings.deadband_L > 0
-      ? (settings.deadbandKind === "play" ? play : jump)(smoothed_L, settings.deadband_L)
-      : smoothed_L;
+  };
+  const smoothed_L = limited(before);
+  const hold = settings.deadbandKind === "play" ? play : jump;
+  const { deadband_L, holds } = settings;
+  const held_L = !(deadband_L > 0)
+    ? smoothed_L
+    : holds
+      ? limited({ ...before, reading: inVolts(before.reading, holds, (v) => hold(v, deadband_L / holds.perVolt_L)) })
+      : hold(smoothed_L, deadband_L);
   return { smoothed_L, held_L, shown_L: shownValue(held_L, settings.shown) };
 }

@@ -7,7 +7,7 @@ import { say } from "../said";
 import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
-import { deadbandInVolts, litresPerVolt, tableInVolts } from "./deadband-in-volts";
+import { deadbandInVolts, heldVolts, litresPerVolt, tableInVolts } from "./deadband-in-volts";
 import { steadiness } from "./device-counts";
 import { type Features, quick_s } from "./device-features";
 import { askedDeadband, askedSmoothing, deadbands, snapTimeConstant, timeConstants } from "./device-lattice";
@@ -127,6 +127,7 @@ export function chooseDisplay(
         device.deadband.unit === "V" && !volts ? 0 : (choice.deadband_L ?? recommended.deadband_L),
       )
     : recommended;
+  const typedDeadband = askedDeadband(chosen.deadband_L, job, total_L, perVolt_L);
   const set: DeviceSettings = {
     order: ground.order,
     timeConstant_s: chosen.timeConstant_s,
@@ -135,6 +136,7 @@ export function chooseDisplay(
     faultLimits: faults,
     table: ground.table,
     shown,
+    holds: heldVolts({ litres: chosen.deadband_L, volts: typedDeadband }, curve.readingUnit, job),
   };
   const extra = tryFeatures(ground.records, device.has, set, ground.burn_L_per_s, total_L);
   const lengths = ground.records.map(minutesOf);
@@ -166,7 +168,7 @@ export function chooseDisplay(
       deadbandKind: "play",
       asked: {
         ...askedSmoothing(chosen.timeConstant_s, job, interval_s),
-        deadband: askedDeadband(chosen.deadband_L, job, total_L, perVolt_L),
+        deadband: typedDeadband,
         deadbandUnit: device.deadband.unit,
       },
       order: ground.order,

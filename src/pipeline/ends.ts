@@ -6,6 +6,7 @@ import { say } from "../said";
 import type { Choices } from "./choices";
 import type { Circuit } from "./circuit";
 import type { Curve } from "./curve-types";
+import { heldVolts } from "./deadband-in-volts";
 import { leavesAndReturns } from "./device-counts";
 import { replay } from "./device-model";
 import { atDeviceRate } from "./device-record";
@@ -298,6 +299,7 @@ export function setEnds(
         table: rows,
         shown,
         features: set.features,
+        holds: heldVolts({ litres: set.deadband_L, volts: set.asked.deadband }, curve.readingUnit, job),
       });
       const { flickers, samples } = leavesAndReturns(shown_L, shows);
       sum.flickers += flickers;

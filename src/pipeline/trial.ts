@@ -5,6 +5,7 @@ import { say } from "../said";
 import { type FoundDeadband, foundDeadband, foundRows } from "./as-found";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
+import { heldVolts } from "./deadband-in-volts";
 import { flickersPerHour, steadiness } from "./device-counts";
 import { noFeatures } from "./device-features";
 import { type DeviceSettings, type Replay, replay } from "./device-model";
@@ -102,6 +103,7 @@ export function replayTrial(
     table: table ? rising(table.rows) : foundRows(job, curve.readingUnit),
     shown,
     features: display.features,
+    holds: heldVolts({ litres: display.deadband_L, volts: display.asked.deadband }, curve.readingUnit, job),
   };
   const ends = [settings.table[0]!, settings.table[settings.table.length - 1]!];
   const twoRows = table ? rising(table.twoPoint.rows) : ends;
@@ -127,6 +129,7 @@ export function replayTrial(
           faultLimits: job.asFound.faultLimits === true,
           timeConstant_s: job.asFound.timeConstant_s ?? 0,
           deadband_L: foundBand.deadband_L,
+          holds: heldVolts({ litres: foundBand.deadband_L, volts: foundBand.typed }, curve.readingUnit, job),
         }
       : null;
   const byLog = asTyped.map((log, k) => {
