@@ -14,7 +14,11 @@ const style = document.createElement("style");
 style.textContent = tokensCss + figureCss;
 document.head.prepend(style);
 
-const book = createOpenNotebook(new Worker(new URL("./worker.ts", import.meta.url), { type: "module" }));
+const windows = new BroadcastChannel("fillbook-saved");
+const book = createOpenNotebook(new Worker(new URL("./worker.ts", import.meta.url), { type: "module" }), () =>
+  windows.postMessage(null),
+);
+windows.onmessage = book.otherSaved;
 const place = document.getElementById("page");
 if (!place) throw new Error("main: the page has no place to stand");
 render(

@@ -105,6 +105,13 @@ export function Running(props: { toPourSheet: () => void }): JSX.Element {
           </select>
         </label>
       </span>
+      <Show when={book.overtaken()}>
+        <p role="alert">
+          Another window has saved its notebook in the place of this one, and that is what opens next time. A change
+          here saves this one again in the place of the other: go on in one window only, and save one of them as a file
+          if you need both.
+        </p>
+      </Show>
       <Show when={trouble() ?? book.failure()}>{(t) => <p role="alert">{t()}</p>}</Show>
       <Show when={book.missingDrives().length > 0}>
         <p role="alert">

@@ -41,15 +41,18 @@ function changedSources(a: Notebook, b: Notebook): Set<string> {
 
 export type StageState = { [N in StageName]: { answer: Answers[N]; stale: boolean } };
 
-export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessage" | "onerror">) {
+/** @param tellSaved tells other windows of the page that this one has saved. */
+export function createOpenNotebook(
+  worker: Pick<Worker, "postMessage" | "onmessage" | "onerror">,
+  tellSaved: () => void = () => undefined,
+) {
   const [notebook, setNotebook] = createSignal<Notebook>(emptyNotebook);
   const [past, setPast] = createSignal<Step[]>([]);
   const [future, setFuture] = createSignal<Step[]>([]);
-  const { saved, save, saveNow, leave, failed, asSaved } = createSaving(() => ({
-    notebook: notebook(),
-    past: past(),
-    future: future(),
-  }));
+  const { saved, overtaken, save, saveNow, leave, failed, asSaved, otherSaved } = createSaving(
+    () => ({ notebook: notebook(), past: past(), future: future() }),
+    tellSaved,
+  );
   const [analysis, setAnalysis] = createSignal<Record<string, unknown> | null>(null);
   const [progress, setProgress] = createSignal<{ stage: StageName; of: number; at: number } | null>(null);
   const [failure, setFailure] = createSignal<string | null>(null);
@@ -270,6 +273,9 @@ export function createOpenNotebook(worker: Pick<Worker, "postMessage" | "onmessa
     fail: (why: string): void => void setFailure(why),
     missingDrives,
     saved,
+    /** Whether another window saved its notebook after this one. */
+    overtaken,
+    otherSaved,
     saveNow,
     leave,
     edit,

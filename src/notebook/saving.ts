@@ -12,9 +12,10 @@ export type SaveState =
 /** So long after a change it is saved: typing is saved in steps, not in letters. */
 const pause_ms = 250;
 
-/** @param open the notebook and its history as they stand. */
-export function createSaving(open: () => Omit<SavedState, "at">) {
+/** @param open the notebook and its history as they stand. @param tell is called after each save: another window of the page may want to know. */
+export function createSaving(open: () => Omit<SavedState, "at">, tell: () => void) {
   const [saved, setSaved] = createSignal<SaveState>({ state: "new" });
+  const [overtaken, setOvertaken] = createSignal(false);
   let timer: ReturnType<typeof setTimeout> | undefined;
   const failed = (error: unknown): void =>
     void setSaved({ state: "failed", why: error instanceof Error ? error.message : String(error) });
@@ -32,6 +33,8 @@ export function createSaving(open: () => Omit<SavedState, "at">) {
     const saving = open();
     try {
       await saveState({ ...saving, at: Date.now() });
+      setOvertaken(false);
+      tell();
       // A change that came meanwhile has its own turn.
       if (open().notebook !== saving.notebook) return;
       setSaved({ state: "saved", at: new Date() });
@@ -48,5 +51,8 @@ export function createSaving(open: () => Omit<SavedState, "at">) {
     void saveNow();
   }
 
-  return { saved, save, saveNow, leave, failed, asSaved: () => void setSaved({ state: "saved", at: new Date() }) };
+  const asSaved = () => void setSaved({ state: "saved", at: new Date() });
+  /** Another window has put its notebook in the place of this one. */
+  const otherSaved = () => void setOvertaken(true);
+  return { saved, overtaken, save, saveNow, leave, failed, asSaved, otherSaved };
 }

@@ -88,3 +88,26 @@ test("undo that leads to a drive log of this browser brings the log too", async 
   await settled(page);
   expect(await page.getByText("This computer does not hold").count()).toBe(0);
 });
+
+test("a second window that saves is told in the first, until that saves again", async () => {
+  await note().fill("the first window");
+  await note().blur();
+  await saved();
+  const told = (p: Page) => p.getByRole("alert").filter({ hasText: "Another window has saved" });
+  const second = await page.context().newPage();
+  await second.goto(page.url());
+  await second.waitForSelector("#fill-run .finding");
+  await expect.poll(() => second.getByLabel("What it is about").inputValue()).toBe("the first window");
+  await settled(second);
+  // Opening is no saving.
+  expect(await told(page).count()).toBe(0);
+  await second.getByLabel("What it is about").fill("the second window");
+  await second.getByLabel("What it is about").blur();
+  await told(page).waitFor();
+  expect(await told(second).count()).toBe(0);
+  await note().fill("the first again");
+  await note().blur();
+  await told(second).waitFor();
+  await expect.poll(() => told(page).count()).toBe(0);
+  await second.close();
+});
