@@ -40,6 +40,14 @@ function onAxes(part: Plain, figure: Figure, panel: Panel): Plain {
   return out;
 }
 
+/** Words beside a mark in the right part of the frame stand on its left: beyond the frame there is no room, and they would be cut off. */
+const leftmostTurned = 0.6;
+function turned(word: Plain, [low, high]: [number, number]): Plain {
+  const beside = word.xanchor === "left" && /^x\d*$/.test(String(word.xref)) && typeof word.x === "number";
+  if (!beside || ((word.x as number) - low) / (high - low) < leftmostTurned) return word;
+  return { ...word, xanchor: "right", xshift: -((word.xshift as number | undefined) ?? 0) };
+}
+
 /** Traces, layout, and the ranges that show the whole figure again. */
 export function nearOf(
   figure: Figure,
@@ -101,7 +109,7 @@ export function nearOf(
       if (mark.kind === "vertical") for (const w of drawn.words) w.yshift = -17 * uprights++;
       traces.push(...drawn.traces);
       shapes.push(...drawn.shapes);
-      words.push(...drawn.words.map((w) => onAxes(w, figure, panel)));
+      words.push(...drawn.words.map((w) => turned(onAxes(w, figure, panel), rangeX)));
     }
     for (const s of panel.series) {
       const like = panel.series.filter(

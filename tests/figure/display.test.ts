@@ -55,6 +55,17 @@ describe.each([...exampleNames, ...complaintNames])("the figure of the display, 
           }
   });
 
+  test("beside a choice of one's own the recommended stands inside the frame, and the key names its mark", () => {
+    const display = valueIn(answers.display)!;
+    const own = displayFigure({ ...display, overridden: true }, valueIn(answers.job)!)!;
+    expect(own.key.map((k) => `${k.role}: ${k.text}`)).toEqual(
+      expect.arrayContaining(["chosen: your choice", "plain: recommended"]),
+    );
+    const [mark] = own.panels[0]!.series.flatMap((s) => (s.kind === "points" && s.role === "plain" ? [s] : []));
+    expect([mark!.x[0]! > 0, mark!.y[0]! > 0]).toEqual([true, true]);
+    expect(figure.key.map((k) => k.role)).not.toContain("plain");
+  });
+
   test("a deadband is drawn, or the key says that it hardly turns round", () => {
     const key = figure.key.find((k) => k.role === "other")!.text.replaceAll("\u00a0", " ");
     const from = /from ± ([\d.]+) L on/.exec(key);

@@ -68,6 +68,16 @@ describe("a figure near to", () => {
     expect(uprights.map((w) => w.yshift)).toEqual([-0, -17]);
   });
 
+  test("words of a mark near the right edge stand on its left: there is no room for them beyond it", () => {
+    const { answers } = runExample("moor-runner");
+    const rows = near(figuresOf(answers).table![0]!).words;
+    const at = (text: string) => rows.find((w) => w.text === text)!;
+    expect([at("full is moved in").xanchor, at("empty is moved in").xanchor]).toEqual(["left", "right"]);
+    expect(Number(at("full is moved in").xshift)).toBe(-Number(at("empty is moved in").xshift));
+    const verdict = near(figuresOf(answers).verdict![0]!).words.find((w) => /^your tolerance/.test(w.text as string))!;
+    expect(verdict.xanchor).toBe("right");
+  });
+
   test("words at line ends that lie close are raised off one another, and a log axis says its numbers whole", () => {
     const line = (name: string, x: number[]): Figure["panels"][number]["series"][number] => ({
       kind: "line",

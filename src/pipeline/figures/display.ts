@@ -72,8 +72,9 @@ export function displayFigure(display: Display, job: Job, volume: VolumeWords = 
                   kind: "points" as const,
                   role: "plain" as const,
                   name: "recommended",
-                  x: [display.recommended.timeConstant_s],
-                  y: [display.recommended.reversalsPerMinute],
+                  // On log axes: at the edge where it lies beyond.
+                  x: [Math.max(display.recommended.timeConstant_s, lowest)],
+                  y: [Math.max(display.recommended.reversalsPerMinute, least)],
                 },
               ]
             : []),
@@ -96,6 +97,7 @@ export function displayFigure(display: Display, job: Job, volume: VolumeWords = 
           : `with other deadbands, ${volume.sign}`,
       },
       { role: "chosen", text: display.overridden ? "your choice" : "recommended" },
+      ...(display.overridden ? [{ role: "plain" as const, text: "recommended" }] : []),
       { role: "limit", text: "wanted steadiness" },
     ],
     table: {
