@@ -54,10 +54,19 @@ export function unitFactor(
     });
     return ready(unit === "count" ? volts : 1 / volts);
   }
+  const [from, to] = [unitWords[unit] ?? unit, unitWords[wanted] ?? wanted];
+  // Counts and volts are one division by the converter apart; anything else goes through the circuit, with its own errors.
+  const stated = [unit, wanted].every((u) => u === "count" || u === "V");
   return stuck({
     code: "drive-log/unit",
-    says: `${file} is in ${unit}, the curve in ${wanted}, and the job does not say how one becomes the other.`,
-    remedy: "Log through the same circuit as the fill run, or state supply and converter bits in the job.",
+    says: stated
+      ? `${file} is in ${from}, the curve in ${to}, and the job does not say how one becomes the other.`
+      : `${file} is in ${from}, the curve in ${to}: a log in ${from} is not turned into ${to}.`,
+    remedy: stated
+      ? "Log through the same circuit as the fill run, or state supply and converter bits in the job."
+      : "Log through the same circuit and in the same unit as the fill run.",
     where: { file },
   });
 }
+
+const unitWords: Record<string, string> = { ohm: "ohms", V: "volts", count: "counts", percent: "percent" };
