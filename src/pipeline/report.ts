@@ -57,6 +57,8 @@ interface NotebookData {
   title?: unknown;
   about?: unknown;
   notes?: Record<string, { text?: unknown; at?: unknown }>;
+  /** Notes between leaves: `after` names the leaf that they follow. */
+  looseNotes?: { after?: unknown; text?: unknown }[];
   decisions?: { what?: unknown; why?: unknown; at?: unknown }[];
 }
 
@@ -102,7 +104,14 @@ export function renderReport(answers: Answers, context: ReportContext): string {
           )
         : "Left out: being computed.";
     const note = word(notebook.notes?.[leaf.name]?.text);
-    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="leaf-number">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWord}</b> ${escapeHtml(said(condition ?? ""))}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${finding}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(said(leaf.finding.caution)))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}</section>`;
+    const loose = (notebook.looseNotes ?? [])
+      .filter((n) => n.after === leaf.name && word(n.text).trim() !== "")
+      .map(
+        (n) =>
+          `<div class="spread"><div class="main"><p class="note loose">${escapeHtml(word(n.text))}</p></div></div>`,
+      )
+      .join("");
+    return `<section class="leaf ${trust}${waits ? " handed-on" : ""}"><div class="spread opening"><div class="leaf-number">${i + 1}<small>${escapeHtml(leaf.title)}<b>${trustWord}</b> ${escapeHtml(said(condition ?? ""))}</small></div><div class="main">${leaf.finding ? `<p class="question">${escapeHtml(leaf.finding.question)}</p>` : ""}<h2 class="finding">${finding}</h2>${leaf.finding?.further?.length ? `<p class="further">${sentence(leaf.finding.further)}</p>` : ""}${besideOf(leaf.finding?.beside ?? null)}${leaf.finding?.caution ? `<p class="caution">${escapeHtml(tied(said(leaf.finding.caution)))}</p>` : ""}${cautions}</div><div class="margin small">${leaf.finding ? `<p>${sentence(leaf.finding.condition)}</p>` : ""}${note ? `<p class="note">${escapeHtml(note)}</p>` : ""}</div></div>${drawn ? `<div class="spread"><div class="main">${drawn}</div></div>` : ""}${loose}</section>`;
   });
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">

@@ -27,6 +27,10 @@ const notebook = {
   title: hostile,
   about: hostile,
   notes: { curve: { text: hostile, at: "2026-11-21T14:20:00.000Z" } },
+  looseNotes: [
+    { id: "a", after: "curve", text: "The second key is with the owner.", at: "2026-11-21T14:21:00.000Z" },
+    { id: "b", after: "curve", text: " ", at: "2026-11-21T14:22:00.000Z" },
+  ],
   decisions: [{ what: hostile, why: hostile, at: "2026-11-21T14:26:00.000Z" }],
 };
 const html = report(notebook);
@@ -43,6 +47,14 @@ describe("renderReport", () => {
     expect(html).not.toContain("<b onclick");
     expect(html).not.toContain("<img");
     expect(html).toContain(escapeHtml(hostile));
+  });
+
+  it("shows a note between leaves behind the leaf that it follows, and no empty one", () => {
+    const notes = [...html.matchAll(/<p class="note loose">([^<]*)<\/p>/g)];
+    expect(notes.map((n) => n[1])).toEqual(["The second key is with the owner."]);
+    const questions = [...html.matchAll(/<p class="question">([^<]*)</g)];
+    const before = questions.filter((q) => q.index < notes[0]!.index).at(-1)!;
+    expect(before[1]).toBe("Which volume does a reading mean?");
   });
 
   it("carries the notebook as data that opens to the very same object", () => {
