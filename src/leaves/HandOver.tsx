@@ -3,6 +3,7 @@ import { createSignal, For, type JSX, Show } from "solid-js";
 import { writeCsv } from "../csv";
 import { useNotebook } from "../notebook/open-notebook";
 import type { Settings } from "../pipeline/settings";
+import { changedSince } from "../pipeline/words/handed-over";
 import { settingsFinding } from "../pipeline/words/settings";
 import { Leaf } from "./Leaf";
 import { reportNow, saveFile, slugOf } from "./take-away";
@@ -34,7 +35,7 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
       answer={book.answers.settings()}
       finding={(s) => settingsFinding(s, notConfirmed())}
       blocks={["settings", "notComputed"]}
-      margin={() => (
+      margin={(s) => (
         <>
           <button type="button" class="act screen" disabled={book.anyStale()} onClick={() => reportNow(book)}>
             Save the report
@@ -56,7 +57,14 @@ export function HandOverLeaf(props: { number: number }): JSX.Element {
             <br />
             They are kept as they are now, so that a later look can tell what was typed.
           </p>
-          <Show when={book.notebook().issued}>{(i) => <p>Handed over on {new Date(i().at).toLocaleString()}.</p>}</Show>
+          <Show when={book.notebook().issued}>
+            {(i) => (
+              <p>
+                Handed over on {new Date(i().at).toLocaleString()}.{" "}
+                {changedSince(i().settings, s().lines) ?? "The same numbers stand here."}
+              </p>
+            )}
+          </Show>
         </>
       )}
     >

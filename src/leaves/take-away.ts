@@ -1,5 +1,6 @@
 /** What leaves the page as a file: notebook, table, report. */
 import type { OpenNotebook } from "../notebook/open-notebook";
+import { changedSince } from "../pipeline/words/handed-over";
 import { type Answers, answersNow } from "./answers-of";
 
 export function saveFile(name: string, type: string, text: string): void {
@@ -25,6 +26,8 @@ export async function reportNow(book: OpenNotebook): Promise<void> {
   const { renderReport } = await import("../pipeline/report");
   const n = book.notebook();
   const answers: Answers = answersNow(book);
+  const changed =
+    answers.settings.state === "ready" && changedSince(n.issued?.settings, answers.settings.value.lines) !== null;
   const drives = n.drives.map((d) => ({
     name: d.name,
     kind: "drive" as const,
@@ -35,7 +38,8 @@ export async function reportNow(book: OpenNotebook): Promise<void> {
     files: [...n.fills, ...drives],
     choices: n.choices,
     notebook: JSON.parse(book.saveText()),
-    issuedAt: n.issued?.at ?? new Date().toISOString(),
+    // What has changed since the hand-over was not issued then.
+    issuedAt: n.issued && !changed ? n.issued.at : new Date().toISOString(),
   });
   saveFile(`${slugOf(book)}-report.html`, "text/html", text);
 }
