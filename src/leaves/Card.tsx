@@ -88,7 +88,10 @@ function CardOf(props: { settings: Settings; title: string }): JSX.Element {
       <header>
         <h2>{props.title || "This tank"}: type these in</h2>
         <p>
-          {done().size} of {lines().length} entered. Tap a number to copy it. <a href="#hand-over">Back to the sheet</a>
+          {done().size} of {lines().length} entered.{" "}
+          <span class="screen">
+            Tap a number to copy it. <a href="#hand-over">Back to the sheet</a>
+          </span>
         </p>
         <p class="out-of-sight" role="status">
           {copied()}
