@@ -10,6 +10,7 @@ import {
   onMount,
   Show,
 } from "solid-js";
+import { writeCsv } from "../csv";
 import type { Figure } from "../figure/figure";
 import { drawFramed } from "../figure/framed";
 import { keyShape } from "../figure/shapes";
@@ -22,6 +23,9 @@ import { figureInUnit } from "../pipeline/figures/in-unit";
 const paperWidth = 510;
 /** The same for one of two drawings that stand beside each other on paper, over main column and margin. */
 const besideWidth = 354;
+
+/** Rows of a figure's table that stand on the page: more would keep it from answering. */
+const mostRows = 200;
 
 /** @param props.beside stands beside another drawing on paper. @param props.onPick is told the number of the place that was pressed; `pickHint` says what that does. */
 export function Plot(props: {
@@ -74,6 +78,8 @@ export function Plot(props: {
       return Math.min(6, decimalsFor(Math.max(...values.map(Math.abs)), 5));
     }),
   );
+  /** Columns of words are read from the left. */
+  const inWords = (column: number) => figure().table.rows.some((row) => typeof row[column] === "string");
   const drawing = () =>
     drawFigure(
       figure(),
@@ -91,6 +97,7 @@ export function Plot(props: {
     if (at) props.onPick?.(Number(at));
   };
   const whole = () => new Blob([drawFramed(figure(), { width: 760, stamp: stamp() })], { type: "image/svg+xml" });
+  const tableText = () => writeCsv([figure().table.columns, ...figure().table.rows.map((r) => r.map((c) => c ?? ""))]);
   const save = (content: Blob, ending: string) => {
     const link = document.createElement("a");
     link.href = URL.createObjectURL(content);
@@ -168,16 +175,18 @@ export function Plot(props: {
               <table class="wide-table">
                 <thead>
                   <tr>
-                    <For each={figure().table.columns}>{(c) => <th class="number">{c}</th>}</For>
+                    <For each={figure().table.columns}>
+                      {(c, column) => <th classList={{ number: !inWords(column()) }}>{c}</th>}
+                    </For>
                   </tr>
                 </thead>
                 <tbody>
-                  <For each={figure().table.rows.slice(0, 200)}>
+                  <For each={figure().table.rows.slice(0, mostRows)}>
                     {(row) => (
                       <tr>
                         <For each={row}>
                           {(cell, column) => (
-                            <td class="number">
+                            <td classList={{ number: !inWords(column()) }}>
                               {typeof cell === "number" ? fixed(cell, decimals()[column()]!) : (cell ?? "")}
                             </td>
                           )}
@@ -188,6 +197,19 @@ export function Plot(props: {
                 </tbody>
               </table>
             </div>
+            <Show when={figure().table.rows.length > mostRows}>
+              <p class="small">
+                The first {mostRows} of {figure().table.rows.length} rows.{" "}
+                <button
+                  type="button"
+                  class="word"
+                  aria-describedby={id}
+                  onClick={() => save(new Blob([tableText()], { type: "text/csv" }), "csv")}
+                >
+                  Save all rows
+                </button>
+              </p>
+            </Show>
           </div>
         </Show>
       </details>
