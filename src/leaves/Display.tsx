@@ -1,8 +1,9 @@
 import { type JSX, Show } from "solid-js";
-import { setText } from "../format";
+import { setText, tied } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import { displayFigure, displayPicks } from "../pipeline/figures/display";
-import { displayFinding, displayWorking } from "../pipeline/words/display";
+import { displayFinding, displayWorking, slowerThanNeeded } from "../pipeline/words/display";
+import { refuseSmoothing, takenAs } from "../pipeline/words/own-choice";
 import { volumeSetText } from "../pipeline/words/volume";
 import { NumberField, Options } from "../ui/fields";
 import { Plot } from "../ui/Plot";
@@ -13,6 +14,10 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
   const job = () => {
     const j = book.answers.job();
     return j.state === "ready" ? j.value : null;
+  };
+  const cautions = () => {
+    const answer = book.answers.display();
+    return answer.state === "ready" ? answer.cautions : [];
   };
   const choice = () => book.notebook().choices.display;
   const take = (value: { timeConstant_s: number | null; deadband_L: number | null }, label: string) =>
@@ -51,11 +56,14 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                     ),
                 }))}
               />
+              <Show when={slowerThanNeeded(d(), cautions())}>{(why) => <p>{tied(why())}</p>}</Show>
               <NumberField
                 label="Smoothing of your own"
                 unit="s"
                 value={choice().timeConstant_s}
                 hint={d().tooShort ? "" : setText(d().recommended.timeConstant_s, "")}
+                refuse={refuseSmoothing}
+                taken={takenAs(choice().timeConstant_s, d().timeConstant_s, "s")}
                 onChange={(timeConstant_s) => take({ ...choice(), timeConstant_s }, "change the smoothing")}
               />
             </>

@@ -1,8 +1,11 @@
 import { type JSX, Show } from "solid-js";
+import { valueIn } from "../answer";
 import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
+import type { Curve } from "../pipeline/curve-types";
 import { endsFigure } from "../pipeline/figures/ends";
 import { endsFinding, endsWorking } from "../pipeline/words/ends";
+import { refuseMargin } from "../pipeline/words/own-choice";
 import { unitSign } from "../pipeline/words/quantity";
 import { NumberField } from "../ui/fields";
 import { Plot } from "../ui/Plot";
@@ -16,7 +19,6 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
     const j = book.answers.job();
     return c.state === "ready" && j.state === "ready" ? { curve: c.value, job: j.value } : null;
   };
-  const choice = () => book.notebook().choices.ends;
   const unit = () => readingUnitOf(book);
   return (
     <Show
@@ -45,42 +47,45 @@ export function EndsLeaf(props: { number: number }): JSX.Element {
           finding={(e) => endsFinding(e, unit(), b().job)}
           working={(e) => endsWorking(e, unit())}
           blocks={["ends"]}
-          margin={(e) => (
+          own={
             <>
-              <NumberField
-                label="Margin at empty"
-                unit={unitSign(unit())}
-                value={choice().emptyMargin}
-                hint={setText(e().empty.recommendedMargin, "", 2)}
-                onChange={(emptyMargin) =>
-                  book.edit({
-                    edit: "choose",
-                    key: "ends",
-                    value: { ...choice(), emptyMargin },
-                    label: "change the margin at empty",
-                  })
-                }
-              />
-              <NumberField
-                label="Margin at full"
-                unit={unitSign(unit())}
-                value={choice().fullMargin}
-                hint={setText(e().full.recommendedMargin, "", 2)}
-                onChange={(fullMargin) =>
-                  book.edit({
-                    edit: "choose",
-                    key: "ends",
-                    value: { ...choice(), fullMargin },
-                    label: "change the margin at full",
-                  })
-                }
-              />
+              <MarginField end="empty" travel={travelOf(b().curve)} />
+              <MarginField end="full" travel={travelOf(b().curve)} />
             </>
-          )}
+          }
         >
           {(e) => <Show when={endsFigure(e(), b().curve, book.volume())}>{(f) => <Plot figure={f()} />}</Show>}
         </Leaf>
       )}
     </Show>
+  );
+}
+
+/** Readings between both ends of the curve. */
+const travelOf = (curve: Curve): number =>
+  Math.abs(curve.grid[curve.grid.length - 1]!.reading - curve.grid[0]!.reading);
+
+/** Stands with and without an answer: margins that leave no travel are made smaller where they were typed. */
+function MarginField(props: { end: "empty" | "full"; travel: number }): JSX.Element {
+  const book = useNotebook();
+  const unit = () => unitSign(readingUnitOf(book));
+  const key = () => (props.end === "empty" ? "emptyMargin" : "fullMargin");
+  const recommended = () => valueIn(book.answers.ends())?.[props.end].recommendedMargin;
+  return (
+    <NumberField
+      label={`Margin at ${props.end}`}
+      unit={unit()}
+      value={book.notebook().choices.ends[key()]}
+      hint={recommended() === undefined ? "" : setText(recommended()!, "", 2)}
+      refuse={refuseMargin(props.travel, unit())}
+      onChange={(margin) =>
+        book.edit({
+          edit: "choose",
+          key: "ends",
+          value: { ...book.notebook().choices.ends, [key()]: margin },
+          label: `change the margin at ${props.end}`,
+        })
+      }
+    />
   );
 }

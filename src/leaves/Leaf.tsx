@@ -28,6 +28,8 @@ export interface LeafProps<T> {
   children?: (value: Accessor<T>) => JSX.Element;
   /** What is offered while the leaf is stuck. */
   offer?: JSX.Element;
+  /** In the margin, also while the leaf is stuck: fields of a choice that may be what it is stuck on. */
+  own?: JSX.Element;
   /** Always shown, with or without an answer: a job's fields. */
   always?: JSX.Element;
 }
@@ -168,6 +170,7 @@ export function Leaf<T>(props: LeafProps<T>): JSX.Element {
             </div>
             <aside class="margin level" aria-label={`${props.title}, yours to choose`}>
               <Show when={props.answer.state === "ready"}>{props.margin?.(value)}</Show>
+              {props.own}
               <NoteField leaf={props.name} title={props.title} />
             </aside>
             <Show when={props.answer.state === "ready"}>

@@ -2,6 +2,7 @@ import { type JSX, Show } from "solid-js";
 import { valueIn } from "../answer";
 import { useNotebook } from "../notebook/open-notebook";
 import { rowsFigure, tableFigure } from "../pipeline/figures/table";
+import { refuseRows } from "../pipeline/words/own-choice";
 import { tableFinding, tableWorking } from "../pipeline/words/table";
 import { volumeText } from "../pipeline/words/volume";
 import { NumberField } from "../ui/fields";
@@ -31,6 +32,7 @@ export function TableLeaf(props: { number: number }): JSX.Element {
             label="Rows"
             value={book.notebook().choices.table.points}
             hint={String(t().recommendedPoints)}
+            refuse={refuseRows}
             onChange={(points) =>
               book.edit({ edit: "choose", key: "table", value: { points }, label: "change the number of rows" })
             }

@@ -10,11 +10,17 @@ export function readNumber(text: string): number | null | undefined {
   return Number.isFinite(value) ? value : undefined;
 }
 
+/**
+ * @param props.refuse says why a number cannot be taken; null where it can. What counted before goes on counting.
+ * @param props.taken what the device makes of the number that stands here, where that is another one.
+ */
 export function NumberField(props: {
   label: string;
   value: number | null;
   unit?: string;
   hint?: string;
+  refuse?: (value: number) => string | null;
+  taken?: string | null;
   onChange: (value: number | null) => void;
 }): JSX.Element {
   const id = createUniqueId();
@@ -41,21 +47,33 @@ export function NumberField(props: {
         placeholder={props.hint ?? ""}
         onChange={(e) => {
           const value = readNumber(e.currentTarget.value);
-          setRefused(value === undefined ? e.currentTarget.value : null);
-          if (value !== undefined && value !== props.value) props.onChange(value);
+          const why =
+            value === undefined
+              ? `“${e.currentTarget.value}” is no number:`
+              : value === null
+                ? null
+                : (props.refuse?.(value) ?? null);
+          setRefused(why);
+          if (why === null && value !== undefined && value !== props.value) props.onChange(value);
         }}
       />
       <span id={`${id}u`}>{props.unit ?? ""}</span>
       <Show when={refused()}>
-        {(text) => (
+        {(why) => (
           <span class="refused" role="alert">
-            “{text()}” is no number:{" "}
-            {props.value === null ? "the field counts as blank." : `${props.value} still counts.`}
+            {why()} {stillCounts(why(), props.value)}
           </span>
         )}
       </Show>
+      <Show when={!refused() && props.taken}>{(taken) => <span class="refused">{taken()}</span>}</Show>
     </p>
   );
+}
+
+/** After a colon, or as a sentence of its own. */
+function stillCounts(why: string, value: number | null): string {
+  const says = value === null ? "the field counts as blank." : `${value} still counts.`;
+  return why.endsWith(":") ? says : says.replace(/^t/, "T");
 }
 
 export function TextField(props: { label: string; value: string; onChange: (value: string) => void }): JSX.Element {

@@ -7,7 +7,7 @@ import type { ReadingUnit } from "../job";
 import type { LowFuel } from "../low-fuel";
 import type { Table } from "../table";
 import type { Beside, BesideRow, Quantity } from "./finding";
-import { counted, duration, percent, quantity, rate, setting, unitSign } from "./quantity";
+import { counted, drawn, duration, quantity, rate, setting, unitSign } from "./quantity";
 
 const row = (what: string, yours: Quantity | string, recommended: Quantity | string): BesideRow => ({
   what,
@@ -150,8 +150,8 @@ export function lowFuelBeside(low: LowFuel): Beside | null {
     ),
     row(
       "Chance of less than the reserve then",
-      percent("lowFuel.underReserveChance", low.underReserveChance),
-      percent(`${at}.underReserveChance`, r.underReserveChance),
+      drawn("lowFuel.underReserveChance", low.underReserveChance, 1),
+      drawn(`${at}.underReserveChance`, r.underReserveChance, 1),
     ),
   ];
   if (low.clearAtUsable_L !== null && r.clearAtUsable_L !== null)

@@ -1,5 +1,7 @@
 /** What the display leaf says. */
 
+import type { Issue } from "../../answer";
+import { setText } from "../../format";
 import { type Said, say } from "../../said";
 import type { Display } from "../display";
 import { orderMatters } from "../display-start";
@@ -102,24 +104,30 @@ function counts(display: Display, wanted: number): Phrase[] {
       : ["turns round ", rate("display.reversalsPerMinute", display.reversalsPerMinute), " times a minute"]),
     " and lags by ",
     litres("display.lag_L", display.lag_L),
-    ". Unsmoothed it would turn round ",
-    rate("display.bare.reversalsPerMinute", display.bare.reversalsPerMinute),
-    " times a minute, with a 1\u00a0s filter ",
-    rate("display.oneSecond.reversalsPerMinute", display.oneSecond.reversalsPerMinute),
-    ".",
+    ...(display.bare.reversalsPerMinute === 0
+      ? [". Unsmoothed it would not turn round either."]
+      : [
+          ". Unsmoothed it would turn round ",
+          rate("display.bare.reversalsPerMinute", display.bare.reversalsPerMinute),
+          " times a minute, with a 1\u00a0s filter ",
+          rate("display.oneSecond.reversalsPerMinute", display.oneSecond.reversalsPerMinute),
+          ".",
+        ]),
   );
   if (display.byLog.length > 1) {
     const worst = display.byLog.reduce(
       (w, l, k) => (l.reversalsPerMinute > display.byLog[w]!.reversalsPerMinute ? k : w),
       0,
     );
-    sentence.push(
-      ` Of the ${display.byLog.length} logs ${display.byLog[worst]!.file} is the worst, with `,
-      rate(`display.byLog.${worst}.reversalsPerMinute`, display.byLog[worst]!.reversalsPerMinute),
-      display.byLog[worst]!.reversalsPerMinute <= wanted
-        ? " a minute: the settings hold for each of them."
-        : " a minute.",
-    );
+    const per = display.byLog[worst]!.reversalsPerMinute;
+    // None is the worst of logs on which the display stands still alike.
+    if (per === 0) sentence.push(` That holds for each of the ${display.byLog.length} logs.`);
+    else
+      sentence.push(
+        ` Of the ${display.byLog.length} logs ${display.byLog[worst]!.file} is the worst, with `,
+        rate(`display.byLog.${worst}.reversalsPerMinute`, per),
+        per <= wanted ? " a minute: the settings hold for each of them." : " a minute.",
+      );
   }
   return sentence;
 }
@@ -157,6 +165,18 @@ function firstSeconds(display: Display): Said {
       ? "and stands within a digit at once"
       : `and stands within a digit after ${seconds(switchOn.settled_s)}`;
   return say`After a refuel the display needs ${seconds(refuel90_s)} to show nine tenths of it. Switched on, a smoothing that starts at nothing needs ${seconds(switchOn.fromNothing_s)} for nine tenths of what is there; let it start with ${start}: then it is off by ${litres(null, off)} (one standard deviation) ${settled}.`;
+}
+
+/**
+ * Why the recommended pair smooths longer than its deadband needs; null where it does not, where nothing is steady enough, and where a caution
+ * says already that quicker ones were not weighed.
+ */
+export function slowerThanNeeded(display: Display, cautions: Issue[]): string | null {
+  if (!display.met || display.tooShort || cautions.some((c) => c.code === "display/motion-unseen")) return null;
+  const { timeConstant_s, deadband_L } = display.recommended;
+  const needed = display.options.find((o) => Math.abs(o.deadband_L - deadband_L) < 1e-9)?.timeConstant_s ?? null;
+  if (needed === null || !(timeConstant_s > needed)) return null;
+  return `${setText(needed, "s")} would just be steady enough on these logs; ${setText(timeConstant_s, "s")} is recommended, because it also holds the digit while the level passes from one to the next and at the ends, or errs less on the whole.`;
 }
 
 const featureName: Record<Feature, string> = {

@@ -3,7 +3,7 @@ import { type Job, unusableOffset_L } from "../job";
 import type { LowFuel } from "../low-fuel";
 import { lowFuelBeside, rare } from "./beside";
 import type { Finding, WorkingLine } from "./finding";
-import { litres, litresSet, percent, quantity } from "./quantity";
+import { drawn, litres, litresSet, percent, quantity } from "./quantity";
 
 /** Litres that the device's display counts over what is usable; 0 where it shows usable fuel, or nothing is known of the pick-up. */
 export const shownOver_L = (job: Pick<Job, "device" | "tank" | "fill"> | null): number =>
@@ -24,7 +24,7 @@ export function lowFuelFinding(low: LowFuel, job: Job | null = null): Finding {
       litresSet("lowFuel.reserve_L", low.reserve_L),
       // A point of the user's own does not keep the stated risk: what it really risks is said.
       ...(low.overridden
-        ? [" of reserve is no longer there in ", percent("lowFuel.underReserveChance", low.underReserveChance)]
+        ? [" of reserve is no longer there in ", drawn("lowFuel.underReserveChance", low.underReserveChance, 1)]
         : [
             " of reserve is there in all but ",
             percent("lowFuel.risk", low.risk, Number.isInteger(Number((100 * low.risk).toFixed(6))) ? 0 : 1),

@@ -55,7 +55,7 @@ export function noiseFinding(noise: Noise): Finding {
       ]),
       ".",
       ...(hidden.has("slosh") ? [" What slosh does is in the rest."] : []),
-      ...(hidden.has("tilt") ? [" What tilt does is in the rest: only logged accelerations tell it."] : []),
+      ...(hidden.has("tilt") ? tiltUntold(noise) : []),
       ...(noise.byLevel.length > 1 && !apartByLevel(noise.byLevel)
         ? [" It moves alike at all levels that were driven."]
         : []),
@@ -65,6 +65,17 @@ export function noiseFinding(noise: Noise): Finding {
         ? "The reading drops out to an end of its range: look for a loose contact before you smooth it away."
         : null,
   };
+}
+
+/** Why the litres for each g stand nowhere. A share that was told all the same is no nought, and is not in the rest. */
+function tiltUntold(noise: Noise): Phrase[] {
+  if (noise.whyNoTilt === null) return [" What tilt does is in the rest: only logged accelerations tell it."];
+  const told = noise.split.some((p) => p.part === "tilt" && p.share > 0);
+  return [
+    told
+      ? ` How many litres the level leans for each g cannot be told: ${noise.whyNoTilt}.`
+      : ` What tilt does is in the rest: ${noise.whyNoTilt}.`,
+  ];
 }
 
 const partNames: Record<NoisePart, string> = {

@@ -9,12 +9,30 @@ import type { Finding, Phrase, Quantity, WorkingLine } from "./finding";
 import { counted, quantity, rate } from "./quantity";
 import { volumeWordsOf } from "./volume";
 
-/** Like the head and the display leaf: a display that stands still never turns round. */
-const turns = (perMinute: number): Phrase[] => [
-  ...(perMinute === 0
-    ? ["it never turns round"]
-    : ["it turns round ", rate("trial.reversalsPerMinute", perMinute), " times a minute"]),
-];
+/** Like the head and the display leaf: a display that stands still never turns round. `never` and `turning` hold the verb in its tense. */
+const turns = (
+  perMinute: number,
+  path = "trial.reversalsPerMinute",
+  never = "it never turns round",
+  turning = "it turns round ",
+): Phrase[] => (perMinute === 0 ? [never] : [turning, rate(path, perMinute), " times a minute"]);
+
+/** What the display does on the worst of several logs. */
+function worstOf(trial: Trial): Phrase[] {
+  const worst = trial.byLog[trial.worstLog]!;
+  return [
+    ` Of the ${trial.byLog.length} logs ${worst.file} is the worst: on it the display `,
+    ...turns(
+      worst.reversalsPerMinute,
+      `trial.byLog.${trial.worstLog}.reversalsPerMinute`,
+      "never turns round",
+      "turns round ",
+    ),
+    " and strays ",
+    quantity(`trial.byLog.${trial.worstLog}.rmsError_L`, worst.rmsError_L, "L", 2),
+    ".",
+  ];
+}
 
 /** Under two minutes in seconds. */
 const lasting = (minutes: number): Quantity =>
@@ -45,28 +63,31 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
   ];
   if (trial.asFound)
     shown.push(
-      "As found it turned round ",
-      rate("trial.asFound.reversalsPerMinute", trial.asFound.reversalsPerMinute),
-      " times a minute and strayed ",
+      "As found it ",
+      ...turns(
+        trial.asFound.reversalsPerMinute,
+        "trial.asFound.reversalsPerMinute",
+        "never turned round",
+        "turned round ",
+      ),
+      " and strayed ",
       quantity("trial.asFound.rmsError_L", trial.asFound.rmsError_L, "L", 2),
       ".",
     );
   else
     shown.push(
-      "With two points and a 1\u00a0s filter it would turn round ",
-      rate("trial.twoPoint.reversalsPerMinute", trial.twoPoint.reversalsPerMinute),
-      " times a minute and stray ",
+      "With two points and a 1\u00a0s filter it would ",
+      ...turns(
+        trial.twoPoint.reversalsPerMinute,
+        "trial.twoPoint.reversalsPerMinute",
+        "never turn round",
+        "turn round ",
+      ),
+      " and stray ",
       quantity("trial.twoPoint.rmsError_L", trial.twoPoint.rmsError_L, "L", 2),
       ".",
     );
-  if (trial.byLog.length > 1)
-    shown.push(
-      ` Of the ${trial.byLog.length} logs ${worst.file} is the worst: `,
-      rate(`trial.byLog.${trial.worstLog}.reversalsPerMinute`, worst.reversalsPerMinute),
-      " reversals a minute, within ",
-      quantity(`trial.byLog.${trial.worstLog}.rmsError_L`, worst.rmsError_L, "L", 2),
-      ".",
-    );
+  if (trial.byLog.length > 1) shown.push(...worstOf(trial));
   return {
     question: "Would the driver trust this display?",
     sentence: stated ? [saidIn(stated, volumeWordsOf(job))] : shown,
