@@ -6,7 +6,7 @@ import { inVolume } from "../pipeline/words/volume";
 import { statedIn, type VolumeWords } from "../quantity";
 import { NumberField, Options, SelectField, TextField } from "../ui/fields";
 import { FoundTable } from "./FoundTable";
-import { type Field, groups } from "./job-fields";
+import { type Field, groups, undoName } from "./job-fields";
 import { Leaf } from "./Leaf";
 
 export function JobLeaf(props: { number: number }): JSX.Element {
@@ -30,8 +30,8 @@ export function JobLeaf(props: { number: number }): JSX.Element {
     const unit = book.notebook().job.device?.deadband?.unit ?? "L";
     return unit === "percent" ? "%" : unit;
   };
-  const set = (field: Field, value: unknown) =>
-    book.edit({ edit: "job", path: field.path.split("."), value, label: field.label.toLowerCase() });
+  const set = (field: Field, value: unknown, tick?: string) =>
+    book.edit({ edit: "job", path: field.path.split("."), value, label: undoName(field, tick) });
   const ticked = (field: Field): string[] => (stated(field.path) as string[] | null | undefined) ?? [];
   /** The unit of a field that is kept in litres; null for all others. */
   const volumeOf = (field: Field): VolumeWords | null => (field.unit === "L" ? statedIn(book.volume()) : null);
@@ -107,7 +107,7 @@ export function JobLeaf(props: { number: number }): JSX.Element {
                                     label,
                                     cost: "",
                                     set: ticked(field).includes(value),
-                                    take: () => set(field, toggled(ticks(), ticked(field), value)),
+                                    take: () => set(field, toggled(ticks(), ticked(field), value), value),
                                   }))}
                                 />
                               )}

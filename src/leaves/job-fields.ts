@@ -250,3 +250,17 @@ export const enginePairFields: Field[] = [
   { path: "circuit.enginePair.offSupplyVolts", label: "Pull-up’s supply, engine off", unit: "V" },
   { path: "circuit.enginePair.runningSupplyVolts", label: "Pull-up’s supply, running", unit: "V" },
 ];
+
+/**
+ * What undo calls a change of this field: its label, after the one that it goes on from ("at most" of a smoothing and of a deadband read alike).
+ * A tick is called by what was ticked.
+ */
+export function undoName(field: Field, tick?: string): string {
+  const label = field.ticks?.find((t) => t.value === tick)?.label;
+  if (label) return `whether it has ${label}`;
+  const { fields } = groups.find((g) => g.fields.includes(field))!;
+  const goesOn = (f: Field) => /^\p{Ll}/u.test(f.label);
+  const begun = fields.slice(0, fields.indexOf(field)).findLast((f) => !goesOn(f));
+  const own = field.label.toLowerCase();
+  return goesOn(field) && begun ? `${begun.label.toLowerCase()}, ${own}` : own;
+}

@@ -34,7 +34,7 @@ describe("choices of one's own", () => {
       [...document.querySelectorAll("#display .working")].some((w) => w.textContent?.includes("Median: median of")),
     );
     expect(await axeFinds("job")).toEqual([]);
-    await page.getByRole("button", { name: "Undo “change it also has”" }).click();
+    await page.getByRole("button", { name: "Undo “change whether it has a median of the last readings”" }).click();
     await settled(page);
     expect(await median.getAttribute("aria-pressed")).toBe("false");
   });

@@ -1,7 +1,7 @@
 /** Whatever job.json can say can be said on the page. */
 import { describe, expect, test } from "vitest";
 import { z } from "zod";
-import { enginePairFields, groups } from "../../src/leaves/job-fields";
+import { enginePairFields, groups, undoName } from "../../src/leaves/job-fields";
 import { jobInputSchema } from "../../src/pipeline/job";
 
 interface Node {
@@ -40,4 +40,15 @@ describe("fields of the job", () => {
       ]);
     }
   });
+});
+
+test("undo tells the same short label of two settings apart, and calls a tick by what was ticked", () => {
+  const fields = groups.flatMap((g) => g.fields);
+  const at = (path: string) => fields.find((f) => f.path === path)!;
+  expect(undoName(at("device.smoothing.most"))).not.toBe(undoName(at("device.deadband.most")));
+  expect(undoName(at("device.deadband.most"))).toBe("deadband typed in, at most");
+  expect(undoName(at("tank.length_mm"))).toBe("length");
+  expect(undoName(at("device.has"), "refuel-rule")).toBe("whether it has a rule for refuelling");
+  const names = groups.map((g) => g.fields.map((f) => undoName(f)));
+  for (const inGroup of names) expect(new Set(inGroup).size).toBe(inGroup.length);
 });
