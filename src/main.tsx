@@ -5,6 +5,7 @@ import "@fontsource-variable/overpass/wght.css";
 import { render } from "solid-js/web";
 import { figureCss, tokensCss } from "./figure/theme";
 import { loadExample } from "./leaves/examples";
+import { keepFocus } from "./leaves/keep-focus";
 import { followPlace } from "./leaves/keep-place";
 import { Sheet } from "./leaves/Sheet";
 import { createOpenNotebook, NotebookProvider } from "./notebook/open-notebook";
@@ -43,6 +44,7 @@ const openExample = async (name: string): Promise<false> => {
   }
   return false;
 };
+keepFocus();
 followPlace(book, example ? openExample(example) : book.restore());
 
 /** Undo and redo by key, except where a field has its own. */
