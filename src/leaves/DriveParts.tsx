@@ -4,6 +4,7 @@ import { valueIn } from "../answer";
 import { setText } from "../format";
 import { useNotebook } from "../notebook/open-notebook";
 import type { LogPart } from "../pipeline/choices";
+import { refusePartEnd, refusePartStart } from "../pipeline/words/own-choice";
 import { NumberField } from "../ui/fields";
 
 const minute_s = 60;
@@ -11,9 +12,13 @@ const minute_s = 60;
 export function DriveParts(): JSX.Element {
   const book = useNotebook();
   const chosen = (sha256: string): LogPart | null => book.notebook().choices.driveParts[sha256] ?? null;
-  const whole_min = (sha256: string): string => {
+  const whole_min = (sha256: string): number | null => {
     const log = valueIn(book.answers.driveLog())?.find((l) => l.sha256 === sha256);
-    return log ? setText(log.whole_s / minute_s, "", 3) : "";
+    return log ? log.whole_s / minute_s : null;
+  };
+  const hint = (sha256: string): string => {
+    const whole = whole_min(sha256);
+    return whole === null ? "" : setText(whole, "", 3);
   };
   const set = (log: { name: string; sha256: string }, change: Partial<LogPart>) => {
     const { [log.sha256]: before, ...others } = book.notebook().choices.driveParts;
@@ -45,13 +50,15 @@ export function DriveParts(): JSX.Element {
                   unit="min"
                   value={minutes(chosen(log.sha256)?.from_s || null)}
                   hint="0"
+                  refuse={refusePartStart(minutes(chosen(log.sha256)?.to_s ?? null), whole_min(log.sha256))}
                   onChange={(v) => set(log, { from_s: (v ?? 0) * minute_s })}
                 />
                 <NumberField
                   label="to"
                   unit="min"
                   value={minutes(chosen(log.sha256)?.to_s ?? null)}
-                  hint={whole_min(log.sha256)}
+                  hint={hint(log.sha256)}
+                  refuse={refusePartEnd(minutes(chosen(log.sha256)?.from_s ?? 0) ?? 0)}
                   onChange={(v) => set(log, { to_s: v === null ? null : v * minute_s })}
                 />
               </>

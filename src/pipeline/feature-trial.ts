@@ -169,7 +169,7 @@ export function tryFeatures(
       setting: say`a rise of ${litresTyped(rise_L, 1)} for ${seconds} s is a refuel`,
       taken,
       why: taken
-        ? `shows nine tenths of a larger refuel at most ${fixed(ruled_s, 0)} s after it instead of ${fixed(slow_s, 0)} s`
+        ? `shows nine tenths of a larger refuel at most ${fixed(Math.ceil(ruled_s), 0)} s after it instead of ${fixed(slow_s, 0)} s`
         : slow_s <= ruled_s
           ? "the smoothing is quick enough by itself"
           : "the motion on this log rises as far and as long as a small refuel does",

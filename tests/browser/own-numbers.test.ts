@@ -75,6 +75,19 @@ describe("numbers of one's own", () => {
       .toMatch(/Since then 2 numbers have changed: Warn at was 6 L and is 9 L; Clear at was/);
   });
 
+  test("what is pressed and goes with its own answer hands the focus on to the finding, not to the top of the sheet", async () => {
+    const back = page.getByRole("button", { name: "Take what is recommended for the low fuel" });
+    await back.focus();
+    await page.keyboard.press("Enter");
+    await settled(page);
+    expect(await back.count()).toBe(0);
+    const on = () => page.evaluate(() => document.activeElement?.closest("section")?.id ?? "nowhere");
+    expect(await on()).toBe("low-fuel");
+    await undo();
+    await page.locator("#low-fuel .question").click();
+    expect(await on()).toBe("nowhere");
+  });
+
   test("a figure's table says of how many rows it shows the first, and saves all", async () => {
     const table = page.locator("#trial figure details").first();
     await table.locator("summary").click();

@@ -76,7 +76,7 @@ describe("a part of a log", () => {
     expect(part.log.parts.map((p) => p.kind)).toEqual(["driving"]);
     // The burn is steady: at five minutes half of it is gone.
     expect(part.log.from_L).toBeCloseTo((whole.log.from_L + whole.log.to_L) / 2, 0);
-    expect(part.says).toMatch(/^late\.csv, from 5\.0\smin on, of its 10\smin: in 4\.0\smin/);
+    expect(part.says).toMatch(/^late\.csv, from 5\.0\smin to 9\.0\smin, of its 10\smin: in 4\.0\smin/);
     // Another log's part is not this one's.
     const other = counted({ bb: { from_s: 300, to_s: 540 } });
     expect("log" in other && other.log.rows).toBe(whole.log.rows);

@@ -71,10 +71,13 @@ export function driveLogFinding(logs: DriveLog[], isFound = false): Finding {
 /** Which part of a log counts, where that is not all of it. */
 function chosenPart(at: number, log: DriveLog): Phrase[] {
   if (log.whole_s - log.duration_s < 1) return [];
+  const ends_s = log.startsAt_s + log.duration_s;
+  const early = ends_s < log.whole_s - 1;
+  const from = log.startsAt_s >= 1 || !early;
   return [
-    ", from ",
-    duration(`driveLogs.${at}.startsAt_s`, log.startsAt_s),
-    " on, of its ",
+    ...(from ? [", from ", duration(`driveLogs.${at}.startsAt_s`, log.startsAt_s)] : []),
+    ...(early ? [from ? " to " : ", up to ", duration(null, ends_s)] : [" on"]),
+    ", of its ",
     duration(`driveLogs.${at}.whole_s`, log.whole_s),
   ];
 }

@@ -33,6 +33,24 @@ export const refuseWarning =
         ? `The tank holds ${setText(most, sign, 3)} usable: a light at that or more would never go out.`
         : null;
 
+/** @param whole_min how long the log is; null while nobody knows. @param to_min where the part ends; null at the log's end. */
+export const refusePartStart =
+  (to_min: number | null, whole_min: number | null): Refuse =>
+  (from_min) =>
+    from_min < 0
+      ? "A log begins at 0: a minus cannot be taken."
+      : whole_min !== null && from_min >= whole_min
+        ? `The log lasts ${setText(whole_min, "min")}: a part begins before that.`
+        : to_min !== null && from_min >= to_min
+          ? `The part ends at ${setText(to_min, "min")}: it begins before that.`
+          : null;
+
+/** @param from_min where the part begins. */
+export const refusePartEnd =
+  (from_min: number): Refuse =>
+  (to_min) =>
+    to_min > from_min ? null : `The part begins at ${setText(from_min, "min")}: it ends after that.`;
+
 /** Where the device takes another number than was typed; null where it takes that one, or nothing was typed. */
 export function takenAs(typed: number | null, taken: number, unit: string): string | null {
   if (typed === null || setText(typed, unit) === setText(taken, unit)) return null;

@@ -3,9 +3,12 @@ import { describe, expect, test } from "vitest";
 import { valueIn } from "../../../src/answer";
 import { textOf } from "../../../src/pipeline/words/all";
 import { displayFinding, slowerThanNeeded } from "../../../src/pipeline/words/display";
+import { driveLogFinding } from "../../../src/pipeline/words/drive-log";
 import { noiseFinding } from "../../../src/pipeline/words/noise";
 import {
   refuseMargin,
+  refusePartEnd,
+  refusePartStart,
   refuseRows,
   refuseSmoothing,
   refuseWarning,
@@ -80,6 +83,15 @@ describe("a number of one's own", () => {
     expect(refuseWarning(62.8, "L")(6)).toBeNull();
   });
 
+  test("a part of a log begins in it and ends after its beginning", () => {
+    expect(refusePartStart(null, 30)(-1)).toContain("begins at 0");
+    expect(plain(refusePartStart(null, 30)(99)!)).toBe("The log lasts 30 min: a part begins before that.");
+    expect(plain(refusePartStart(4, 30)(5)!)).toBe("The part ends at 4 min: it begins before that.");
+    expect(refusePartStart(20, 30)(5)).toBeNull();
+    expect(plain(refusePartEnd(5)(4)!)).toBe("The part begins at 5 min: it ends after that.");
+    expect(refusePartEnd(0)(4)).toBeNull();
+  });
+
   test("that the device rounds is said beside the field with what counts", () => {
     expect(plain(takenAs(7.3, 7.5, "s")!)).toBe(
       "The device has no 7.3 s: the nearest that it takes is 7.5 s, and that counts.",
@@ -104,4 +116,14 @@ test("a smoothing longer than its deadband needs is told why, unless quicker one
   expect(slowerThanNeeded({ ...display, options }, [{ code: "display/motion-unseen", says: "" }])).toBeNull();
   const needed = options.map((o) => ({ ...o, timeConstant_s: recommended.timeConstant_s }));
   expect(slowerThanNeeded({ ...display, options: needed }, [])).toBeNull();
+});
+
+test("a part that ends before its log does says where it ends", () => {
+  const [log] = valueIn(answers.driveLog)!;
+  const said = (startsAt_s: number, duration_s: number) =>
+    plain(textOf(driveLogFinding([{ ...log!, whole_s: 1800, startsAt_s, duration_s }]).sentence));
+  expect(said(300, 900)).toMatch(/^drive\.csv, from 5\.0 min to 20 min, of its 30 min: in 15 min/);
+  expect(said(0, 1200)).toMatch(/^drive\.csv, up to 20 min, of its 30 min: in 20 min/);
+  expect(said(300, 1500)).toMatch(/^drive\.csv, from 5\.0 min on, of its 30 min: in 25 min/);
+  expect(said(0, 1800)).toMatch(/^drive\.csv: in 30 min/);
 });
