@@ -76,11 +76,14 @@ describe("numbers of one's own", () => {
   });
 
   test("what is pressed and goes with its own answer hands the focus on to the finding, not to the top of the sheet", async () => {
-    const back = page.getByRole("button", { name: "Take what is recommended for the low fuel" });
+    const back = page.getByRole("button", {
+      name: "Take what is recommended for the low fuel",
+      exact: true,
+    });
     await back.focus();
     await page.keyboard.press("Enter");
     await settled(page);
-    expect(await back.count()).toBe(0);
+    await expect.poll(() => back.count()).toBe(0);
     const on = () => page.evaluate(() => document.activeElement?.closest("section")?.id ?? "nowhere");
     expect(await on()).toBe("low-fuel");
     await undo();

@@ -176,7 +176,7 @@ export function slowerThanNeeded(display: Display, cautions: Issue[]): string | 
   const { timeConstant_s, deadband_L } = display.recommended;
   const needed = display.options.find((o) => Math.abs(o.deadband_L - deadband_L) < 1e-9)?.timeConstant_s ?? null;
   if (needed === null || !(timeConstant_s > needed)) return null;
-  return `${setText(needed, "s")} would just be steady enough on these logs; ${setText(timeConstant_s, "s")} is recommended, because it also holds the digit while the level passes from one to the next and at the ends, or errs less on the whole.`;
+  return `${setText(needed, "s", 2)} would just be steady enough on these logs; ${setText(timeConstant_s, "s")} is recommended, because it also holds the digit while the level passes from one to the next and at the ends, or errs less on the whole.`;
 }
 
 const featureName: Record<Feature, string> = {
