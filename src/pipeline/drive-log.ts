@@ -5,7 +5,9 @@
  * the parts of the drive, and the burn trend.
  */
 import { type Answer, all, ready } from "../answer";
-import { burnTrend } from "./burn-trend";
+import { fixed } from "../format";
+import { say } from "../said";
+import { type BurnTrend, burnTrend } from "./burn-trend";
 import { burntStandard_L, type CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
 import { lookUp } from "./device-table";
@@ -14,7 +16,9 @@ import { partsOf, steadyRise, traceOf } from "./drive-marks";
 import type { LogChannels } from "./drive-rows";
 import { type Even, unfit } from "./even-samples";
 import type { Job } from "./job";
+import { litresTo } from "./litres";
 import type { MarkedLog } from "./log-marks";
+import { flowDisagrees } from "./logged-flow";
 import { stuckStretches } from "./stuck";
 
 /** Ten minutes of log, a little less: its last row stands a sample short of them. */
@@ -106,8 +110,14 @@ function readOne(
   const n = keep.length;
   const volume_L = lookUp(curve.grid, values);
   const good = (i: number) => (mark[i]! & unfit) === 0;
-  const flow = channels.flow_L_per_h;
-  const trend = burnTrend(time_s, volume_L, good, flow);
+  const logged = channels.flow_L_per_h;
+  const byFlow = logged ? burnTrend(time_s, volume_L, good, logged) : null;
+  const byLevel = byFlow && marked.outside < n ? burnTrend(time_s, volume_L, good, null) : null;
+  const contradicted =
+    byFlow !== null && byLevel !== null && flowDisagrees(byFlow, byLevel, levelStandard_L(byLevel, curve, doubt));
+  // A flow that the level contradicts would make motion of what the level burns: the level is what is calibrated.
+  const flow = contradicted ? null : logged;
+  const trend = (contradicted ? byLevel : byFlow) ?? burnTrend(time_s, volume_L, good, null);
   const { trend_L } = trend;
   const drivenParts = partsOf(time_s, trend_L, channels.speed_kmh, interval_s, start_s);
   const still = stuckStretches(marked.standing, drivenParts);
@@ -164,7 +174,25 @@ function readOne(
     levels,
     ladderStated: senderKind === "reed-ladder",
   };
-  return ready(log, [...rows.cautions, ...marked.cautions, ...doubtsOf(file, rows, seen)]);
+  const doubts = doubtsOf(file, rows, seen);
+  if (contradicted) {
+    const perHour = 3600 / duration_s;
+    doubts.unshift({
+      code: "drive-log/flow-disagrees",
+      says: say`${file}: the logged flow says that ${litresTo(byFlow.burnt_L, 1)} were burnt (${fixed(byFlow.burnt_L * perHour, 1)} L/h), and the level falls by ${litresTo(byLevel.burnt_L, 1)}: the flow is in another unit than its column says, or one of them is of another tank. The burn is taken from the level.`,
+      remedy: "Write the flow’s unit into the head of its column, or leave that column out.",
+      where: { file },
+      weight: "doubtful",
+    });
+  }
+  return ready(log, [...rows.cautions, ...marked.cautions, ...doubts]);
+}
+
+/** How well the litres burnt are known that the level shows: its scatter, and the curve between its ends. */
+function levelStandard_L(trend: BurnTrend, curve: VolumeByReading, doubt: CurveDoubt | null): number {
+  const [low_L, high_L] = rangeOf(trend.trend_L);
+  const ofCurve_L = doubt ? burntStandard_L(curve, doubt, { low_L, high_L, burnt_L: trend.burnt_L }) : 0;
+  return Math.hypot(trend.standard_L ?? 0, ofCurve_L);
 }
 
 function rangeOf(values: Float64Array): [number, number] {

@@ -2,6 +2,7 @@
 import type { ColumnRole, LogPart } from "./choices";
 import type { DrivePart } from "./drive-log";
 import type { Column, Recording } from "./recording";
+import { heldValues } from "./slow-channels";
 
 /** Rows with a time that does not go back, inside the wanted range. */
 export function orderTime(recording: Recording, time: Column, reading: Column, range: LogPart | null) {
@@ -80,9 +81,10 @@ export function keptValues({ values, valid }: Pick<Column, "values" | "valid">, 
   return out;
 }
 
+/** What was logged beside the reading, at the rows kept; blanks between two values hold the one before. */
 export function channel(recording: Recording, role: ColumnRole, keep: Int32Array): Float64Array | null {
   const column = recording.columns.find((c) => c.role === role);
-  return column ? keptValues(column, keep) : null;
+  return column ? heldValues(column, keep) : null;
 }
 
 /**

@@ -4,13 +4,15 @@
  * Of the curve nothing is read but its unit: an hour of driving is put in order once, and not again for another curve.
  */
 import { type Answer, all, type Issue, ready, stuck } from "../answer";
-import { fixed } from "../format";
+import { fixed, withUnit } from "../format";
 import type { Choices, LogPart } from "./choices";
 import { unevenClock } from "./drive-clock";
 import { channel, clockOf, keptValues, orderTime, spreadStamps } from "./drive-marks";
 import type { ReadingUnit } from "./job";
 import { type ConverterJob, unitFactor } from "./log-units";
+import { type FlowJob, flowOf } from "./logged-flow";
 import { columnsIn, type Recording } from "./recording";
+import { rowsWithReading } from "./slow-channels";
 import { correctForSupply, type SupplyCorrection, type SupplyJob } from "./supply-correction";
 import { bringDrive, byColumn, mendedBy } from "./ways";
 
@@ -61,7 +63,7 @@ export interface DrivenRows {
 }
 
 /** What the rows read of the job. */
-export type RowsJob = SupplyJob & { circuit: ConverterJob };
+export type RowsJob = SupplyJob & { circuit: ConverterJob; flow: FlowJob };
 
 /**
  * Readings at the stated supply, on rows whose time rises.
@@ -118,7 +120,9 @@ function usableRows(
   const factor = unitFactor(recording.file, reading.unit, readingUnit, job, cautions);
   if (factor.state !== "ready") return factor;
   const clean = orderTime(recording, time, reading, range);
-  const { keep, backwards, repeatedStamps, start_s, whole_s } = clean;
+  const { backwards, repeatedStamps, start_s, whole_s } = clean;
+  const seldom = rowsWithReading(reading, clean.keep);
+  const keep = seldom?.keep ?? clean.keep;
   const what = range ? `The part of ${recording.file} that was chosen, ${partWords(range)},` : recording.file;
   if (range && clean.keep.length === 0 && range.from_s > clean.whole_s)
     return stuck({
@@ -165,6 +169,12 @@ function usableRows(
     });
   const { interval_s, jitter } = clockOf(time_s);
   cautions.push(...unevenClock(recording.file, time_s, interval_s));
+  if (seldom)
+    cautions.push({
+      code: "drive-log/seldom-read",
+      says: `${recording.file}: the sender is logged on every ${ordinal(seldom.every)} row, ${withUnit(1 / interval_s, "Hz", 2)}; the rows between carry other channels, and nothing is made up for it there.`,
+      weight: "note",
+    });
   const values = keptValues(reading, keep);
   if (factor.value !== 1) for (let i = 0; i < n; i++) values[i]! *= factor.value;
   let blank = 0;
@@ -194,7 +204,7 @@ function usableRows(
       along_g: channel(recording, "along", keep),
       across_g: channel(recording, "across", keep),
       speed_kmh: channel(recording, "speed", keep),
-      flow_L_per_h: channel(recording, "flow", keep),
+      flow_L_per_h: flowOf(recording, keep, job.flow, cautions),
       supply_V: channel(recording, "supply", keep),
     },
     keep,
@@ -212,6 +222,12 @@ function usableRows(
     cautions,
   });
 }
+
+/** 2nd, 3rd, 4th … of a count from two on. */
+const ordinal = (n: number): string => {
+  const tens = n % 100 >= 11 && n % 100 <= 13;
+  return `${n}${tens ? "th" : (["th", "st", "nd", "rd"][n % 10] ?? "th")}`;
+};
 
 /** A chosen part as it is said, from the log's start: in minutes where a tenth of one parts both ends well, else in seconds. */
 const partWords = ({ from_s, to_s }: LogPart): string => {

@@ -20,6 +20,7 @@ import { floorOf, floorSamples } from "./floor-of-log";
 import { fillJobOf, type JobInput, resolveJob } from "./job";
 import { lookAt, markLog, travelBetween, widestStepOf } from "./log-marks";
 import { motionOf } from "./log-motion";
+import { flowJobOf } from "./logged-flow";
 import { setWarning } from "./low-fuel";
 import { describeNoise } from "./noise";
 import { rangeLeft } from "./range-left";
@@ -97,7 +98,7 @@ export function createPipeline(first: Sources) {
   const doubt = part(maybe(curve), (c) => c && doubtOf(c));
   const widestStep = part(maybe(fillRun), (f) => widestStepOf(f?.fixedSteps ?? null));
   const faultLimits = part(maybe(circuit), (c) => c && { faultLow: c.faultLow, faultHigh: c.faultHigh });
-  const rowsJob = part(job, ({ circuit, readingUnit, assumed }) => ({
+  const rowsJob = part(job, ({ circuit, readingUnit, assumed, volumeUnit, pour }) => ({
     circuit: {
       kind: circuit.kind,
       supplyVolts: circuit.supplyVolts,
@@ -107,6 +108,7 @@ export function createPipeline(first: Sources) {
     },
     readingUnit,
     assumed: assumed.filter((a) => a.path === "circuit.ratiometric"),
+    flow: flowJobOf({ volumeUnit, pour }),
   }));
   const driveRows = stage(
     "drive rows",

@@ -164,7 +164,8 @@ function countMarks(mark: Uint8Array): { spikes: number; dropouts: number; atEnd
     const begins = m & ~before;
     if ((begins & MARK.spike) !== 0) spikes++;
     if ((begins & MARK.dropout) !== 0) dropouts++;
-    if ((m & MARK.atEnd) !== 0) atEnd++;
+    // A dropout to a rail is told as one, and is no level at the sender's end.
+    if ((m & MARK.atEnd) !== 0 && (m & MARK.dropout) === 0) atEnd++;
     before = m;
   }
   return { spikes, dropouts, atEnd };

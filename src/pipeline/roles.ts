@@ -39,6 +39,8 @@ const roleOfUnit: Partial<Record<string, ColumnRole>> = {
   s: "time",
   "km/h": "speed",
   "L/h": "flow",
+  "gal/h": "flow",
+  "kg/h": "flow",
 };
 export const unitsOf: Record<ColumnRole, ReadonlySet<string>> = {
   volume: new Set(["L", "USgal", "impgal", "gal", "kg", "percent"]),
@@ -47,7 +49,7 @@ export const unitsOf: Record<ColumnRole, ReadonlySet<string>> = {
   across: new Set(["g"]),
   along: new Set(["g"]),
   speed: new Set(["km/h"]),
-  flow: new Set(["L/h"]),
+  flow: new Set(["L/h", "gal/h", "kg/h"]),
   supply: new Set(["V"]),
   marker: new Set(["count"]),
 };

@@ -93,7 +93,10 @@ describe("marked, counted and kept", () => {
   });
 
   test("dropouts to the rail: five of a second each", () => {
-    expect(log(driveText({ cells: (i, t, v) => [t, i % 2400 > 2380 ? 0 : v] })).log.counts.dropouts).toBe(5);
+    const { counts } = log(driveText({ cells: (i, t, v) => [t, i % 2400 > 2380 ? 0 : v] })).log;
+    expect(counts.dropouts).toBe(5);
+    // The rail is no level at the sender's end.
+    expect(counts.atEnd).toBe(0);
   });
 
   test("a float that hangs: each stretch of half a minute is found, and where the first begins", () => {

@@ -12,6 +12,7 @@ import { floorOf, floorSamples } from "../../src/pipeline/floor-of-log";
 import { type Job, resolveJob } from "../../src/pipeline/job";
 import { lookAt, markLog, travelBetween } from "../../src/pipeline/log-marks";
 import { motionOf } from "../../src/pipeline/log-motion";
+import { flowJobOf } from "../../src/pipeline/logged-flow";
 import { describeNoise } from "../../src/pipeline/noise";
 import { type Recording, readRecording } from "../../src/pipeline/recording";
 import { tiltGround, tiltSamples } from "../../src/pipeline/tilt";
@@ -80,7 +81,7 @@ export function readLogs(
   parts: Choices["driveParts"] = {},
   doubt: CurveDoubt | null = null,
 ): Answer<DriveLog[]> {
-  const rows = rowsOfLogs(recordings, curve.readingUnit, job, parts);
+  const rows = rowsOfLogs(recordings, curve.readingUnit, { ...job, flow: flowJobOf(job) }, parts);
   if (rows.state !== "ready") return rows;
   const marked = rows.value.logs.map((log) => markLog(lookAt(log, travelBetween(curve), 0, doubt !== null), limits));
   return readDrive(marked, curve, job.sender.kind, doubt);
