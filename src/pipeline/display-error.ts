@@ -12,9 +12,21 @@ const mostSettling = 0.5;
 /** Of a slow sway at least this share is taken to show on the log. */
 const leastSeen = 0.25;
 
-/** First sample that is counted. */
-export function settledFrom(timeConstant_s: number, interval_s: number, samples: number): number {
-  return Math.min(Math.ceil((settled * timeConstant_s) / interval_s), Math.floor(mostSettling * samples));
+/**
+ * First sample that is counted.
+ * @param from the sample from which the filter settles: after a refuel early in the log. Counted for a quick filter and not for a slow one that has not
+ *   settled yet, such a refuel would make the slow one look better.
+ */
+export function settledFrom(timeConstant_s: number, interval_s: number, samples: number, from = 0): number {
+  return (
+    from + Math.min(Math.ceil((settled * timeConstant_s) / interval_s), Math.floor(mostSettling * (samples - from)))
+  );
+}
+
+/** The sample after the last refuel that ends in the first half of a log; 0 without one. @param trend_L rises nowhere else. */
+export function afterEarlyRefuel(trend_L: Float64Array): number {
+  for (let i = trend_L.length >> 1; i > 0; i--) if (trend_L[i]! - trend_L[i - 1]! > 1e-6) return i + 1;
+  return 0;
 }
 
 /**

@@ -8,7 +8,7 @@ import { beforeTable, behindTable, type Order, orderOf } from "./device-model";
 import { atDeviceRate, believed, type DeviceRecord, minutesOf } from "./device-record";
 import { lookUp, type Shown, shownAs, shownValue } from "./device-table";
 import { countShown, createSmoothed, type ShownCount, type Smoothed, sumTrend } from "./display-count";
-import { expectedSquare, settledFrom } from "./display-error";
+import { afterEarlyRefuel, expectedSquare, settledFrom } from "./display-error";
 import type { DriveLog } from "./drive-log";
 import { steepestEnd } from "./end-motion";
 import type { Job } from "./job";
@@ -103,10 +103,11 @@ export function createWeigher(
   const high_L = middle.volume_L - (middle.serviceVolume_L ?? middle.volume_L);
   const trends = records.map((r) => sumTrend(r.trend_L));
   const lengths = records.map(minutesOf);
+  const starts = records.map((r) => afterEarlyRefuel(r.trend_L));
   const volumes = createSmoothed(records, ground.believed, ground.table, ground.order);
   const countFor = (v: Smoothed[], timeConstant_s: number, deadband_L: number) =>
     v.map((one, k) => {
-      const since = settledFrom(timeConstant_s, records[k]!.interval_s, one.volume_L.length);
+      const since = settledFrom(timeConstant_s, records[k]!.interval_s, one.volume_L.length, starts[k]!);
       return countShown(one, trends[k]!, deadband_L, shown, 4, since, records[k]!.parked ?? null);
     });
   let bare: { timeConstant_s: number; counts: ShownCount[] } | null = null;

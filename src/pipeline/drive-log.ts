@@ -12,7 +12,7 @@ import { burntStandard_L, type CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
 import { lookUp } from "./device-table";
 import { doubtsOf, mayLieBeyond, type SeenInLog } from "./drive-doubts";
-import { partsOf, steadyRise, traceOf } from "./drive-marks";
+import { drivenSeconds, partsOf, steadyRise, traceOf } from "./drive-marks";
 import type { LogChannels } from "./drive-rows";
 import { type Even, unfit } from "./even-samples";
 import type { Job } from "./job";
@@ -64,6 +64,8 @@ export interface DriveLog {
   burnIsLeast: boolean;
   /** Standard uncertainty of it, from the scatter of this log and from how well the curve knows what lies between its ends; null where the flow was logged. */
   burnStandard_L_per_h: number | null;
+  /** Seconds that the burn is reckoned over: all of the log but refuels and, where the level stands while the vehicle does, but its stands. */
+  burnOver_s: number;
   counts: {
     spikes: number;
     dropouts: number;
@@ -111,13 +113,15 @@ function readOne(
   const volume_L = lookUp(curve.grid, values);
   const good = (i: number) => (mark[i]! & unfit) === 0;
   const logged = channels.flow_L_per_h;
+  const driven_s = drivenSeconds(time_s, channels.speed_kmh);
+  const fromLevel = () => burnTrend(time_s, volume_L, good, null, driven_s);
   const byFlow = logged ? burnTrend(time_s, volume_L, good, logged) : null;
-  const byLevel = byFlow && marked.outside < n ? burnTrend(time_s, volume_L, good, null) : null;
+  const byLevel = byFlow && marked.outside < n ? fromLevel() : null;
   const contradicted =
     byFlow !== null && byLevel !== null && flowDisagrees(byFlow, byLevel, levelStandard_L(byLevel, curve, doubt));
   // A flow that the level contradicts would make motion of what the level burns: the level is what is calibrated.
   const flow = contradicted ? null : logged;
-  const trend = (contradicted ? byLevel : byFlow) ?? burnTrend(time_s, volume_L, good, null);
+  const trend = (contradicted ? byLevel : byFlow) ?? fromLevel();
   const { trend_L } = trend;
   const drivenParts = partsOf(time_s, trend_L, channels.speed_kmh, interval_s, start_s);
   const still = stuckStretches(marked.standing, drivenParts);
@@ -130,6 +134,8 @@ function readOne(
   const ofCurve_L = doubt ? burntStandard_L(curve, doubt, { low_L, high_L, burnt_L: drop_L }) : 0;
   const parked_s = drivenParts.reduce((sum, p) => sum + (p.kind === "parked" ? p.to_s - p.from_s : 0), 0);
   const burnIsLeast = flow === null && mayLieBeyond(marked.atEnd, n);
+  // What an engine takes while the vehicle stands or is filled is not seen beside the rest.
+  const burnOver_s = trend.over_s > 0 ? trend.over_s : duration_s;
   const log: DriveLog = {
     file,
     sha256: rows.sha256,
@@ -143,10 +149,11 @@ function readOne(
     parts: drivenParts,
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
-    burn_L_per_h: Math.max(0, (drop_L / duration_s) * 3600),
+    burn_L_per_h: Math.max(0, (drop_L / burnOver_s) * 3600),
     burnIsLeast,
     burnStandard_L_per_h:
-      trend.standard_L === null ? null : (Math.hypot(trend.standard_L, ofCurve_L) / duration_s) * 3600,
+      trend.standard_L === null ? null : (Math.hypot(trend.standard_L, ofCurve_L) / burnOver_s) * 3600,
+    burnOver_s,
     counts: {
       spikes: marked.spikes,
       dropouts: marked.dropouts,

@@ -146,6 +146,34 @@ export function partsOf(
   }, []);
 }
 
+/** Stands that matter to a burn: share of the log, and seconds of each. Named defaults, no source. */
+const leastParked = 0.1;
+const leastStand_s = 30;
+
+/**
+ * Seconds driven up to each row, stands of half a minute and more left out.
+ * @returns null without a speed, and where the vehicle stands for under a tenth of the log or for all of it.
+ */
+export function drivenSeconds(time_s: Float64Array, speed: Float64Array | null): Float64Array | null {
+  if (!speed) return null;
+  const n = time_s.length;
+  const driven_s = new Float64Array(n);
+  let parked_s = 0;
+  let stood = 0;
+  for (let i = 1; i <= n; i++) {
+    if (i < n && !(speed[i]! > 1)) continue;
+    // Rows `stood + 1` to `i - 1` stand still.
+    const stand_s = time_s[i - 1]! - time_s[stood]!;
+    const stands = stand_s >= leastStand_s;
+    if (stands) parked_s += stand_s;
+    for (let k = stood + 1; k < i; k++) driven_s[k] = driven_s[k - 1]! + (stands ? 0 : time_s[k]! - time_s[k - 1]!);
+    if (i < n) driven_s[i] = driven_s[i - 1]! + time_s[i]! - time_s[i - 1]!;
+    stood = i;
+  }
+  const whole_s = time_s[n - 1]! - time_s[0]!;
+  return parked_s > leastParked * whole_s && driven_s[n - 1]! > leastParked * whole_s ? driven_s : null;
+}
+
 /** Lowest and highest of each bin, at most 2,000 bins. @param start_s from which the trace counts its time. */
 export function traceOf(time_s: Float64Array, volume_L: Float64Array, trend_L: Float64Array, start_s: number) {
   const n = time_s.length;

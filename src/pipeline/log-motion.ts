@@ -8,7 +8,7 @@ import { powerBelow, type Spectrum, welch } from "../math/spectrum";
 import type { CurveDoubt } from "./curve-doubt";
 import type { VolumeByReading } from "./curve-types";
 import type { DriveLog } from "./drive-log";
-import { detrend, type Even, litresPerReading } from "./even-samples";
+import { detrend, type Even, litresPerReading, senseOf } from "./even-samples";
 import { longestOf } from "./floor-of-log";
 import { MARK } from "./marks";
 import { type LevelLog, movedLitres } from "./noise-by-level";
@@ -51,13 +51,13 @@ export function motionOf(
       remedy: "Bring a longer log.",
     });
   const slope = litresPerReading(curve, even);
-  const detrended = detrend(even, log, slope);
+  const moved_L = movedLitres(log, even, curve);
+  const detrended = motionInReading(even, log, slope, moved_L);
   const rate_Hz = log.sampleRate_Hz;
   const wanted = powerBelow(Math.min(n, Math.round(60 * rate_Hz)));
   const length = Math.max(32, wanted > n / 3 && n >= 128 ? powerBelow(n / 3) : wanted);
   const spectrum = welch(detrended, rate_Hz, length);
   const total = variance(detrended);
-  const moved_L = movedLitres(log, even, curve);
   // Over the whole of the motion, as the curve bends under it: what is said in litres of one log goes together.
   const perReading_L = total > 0 ? Math.sqrt(aboutMean(moved_L) / total) : slope;
   return ready({
@@ -87,8 +87,19 @@ function spikesOf(log: DriveLog, even: Even): number {
 function levelLog(log: DriveLog, curve: VolumeByReading): LevelLog[] {
   const { even } = log.columns;
   if (even.reading.length < 64) return [];
-  const detrended = detrend(even, log, litresPerReading(curve, even));
-  return [{ log, even, detrended, moved_L: movedLitres(log, even, curve) }];
+  const moved_L = movedLitres(log, even, curve);
+  return [{ log, even, detrended: motionInReading(even, log, litresPerReading(curve, even), moved_L), moved_L }];
+}
+
+/**
+ * Motion in the reading's unit. One slope turns a burn back into readings; a refuel goes from one end of a curve that bends to the other, and what the
+ * slope leaves of it would be motion: there the litres that moved are brought back by the slope, less their mean.
+ */
+function motionInReading(even: Even, log: DriveLog, slope: number, moved_L: Float64Array): Float64Array {
+  if (!(slope > 0) || !log.parts.some((p) => p.kind === "refuelling")) return detrend(even, log, slope);
+  const sense = senseOf(even, log);
+  const mean = moved_L.reduce((sum, v) => sum + v, 0) / moved_L.length;
+  return moved_L.map((v) => (sense * (v - mean)) / slope);
 }
 
 /** Variance about the mean; the numbers stay as they are. */

@@ -87,16 +87,19 @@ export function readLogs(
   return readDrive(marked, curve, job.sender.kind, doubt);
 }
 
-function read(text: string, measured = false) {
+function read(text: string, measured = false, through: VolumeByReading = curve) {
   const recording = readRecording(
     { name: "drive.csv", kind: "drive", bytes: new TextEncoder().encode(text), sha256: "0" },
     null,
   );
   if (recording.state !== "ready") throw new Error(`the test's own file is unreadable: ${recording.state}`);
-  return readLogs([recording.value], curve, circuit, job, {}, measured ? doubt : null);
+  return readLogs([recording.value], through, circuit, job, {}, measured ? doubt : null);
 }
-export function log(text: string, { measured = false } = {}): { log: DriveLog; cautions: string[] } {
-  const answer = read(text, measured);
+export function log(
+  text: string,
+  { measured = false, curve: through = curve }: { measured?: boolean; curve?: VolumeByReading } = {},
+): { log: DriveLog; cautions: string[] } {
+  const answer = read(text, measured, through);
   if (answer.state !== "ready") throw new Error(`not ready: ${JSON.stringify(answer)}`);
   return { log: answer.value[0]!, cautions: answer.cautions.map((c) => `${c.code} ${c.weight ?? ""}`.trim()) };
 }

@@ -111,9 +111,12 @@ function burn(log: DriveLog): Phrase[] {
   const half = 1.96 * (log.burnStandard_L_per_h ?? 0);
   const whole = quantityWith("driveLogs.0.burn_L_per_h", log.burn_L_per_h, half, "L/h");
   if (!(half > 0) || half < Math.abs(log.burn_L_per_h))
-    return [", a burn of ", whole, ...(log.burnIsLeast ? [" or more"] : [])];
+    return [", a burn of ", whole, ...(log.burnIsLeast ? [" or more"] : []), ...whileDriving(log)];
   return [", and no burn can be told from the scatter (", whole, ")"];
 }
+
+/** A vehicle that stands for a part of the log, or is filled, burns nothing then that the level shows. */
+const whileDriving = (log: DriveLog): Phrase[] => (log.burnOver_s < log.duration_s - 1 ? [" while it is driven"] : []);
 
 /** For the contents: to the place of its uncertainty, and nothing where that is larger than the burn itself. */
 function shortBurn(log: DriveLog): Phrase {
