@@ -4,7 +4,7 @@ import { fixed, withUnit } from "../format";
 import { say } from "../said";
 import type { Complaint, Trouble } from "./complaint";
 import { rowOf } from "./complaint-bounce";
-import { countFlickers, type FoundDevice, minutesIn, minutesText, times } from "./complaint-device";
+import { countFlickers, dropoutsOf, type FoundDevice, minutesIn, minutesText, times } from "./complaint-device";
 import { falseLights, warnText } from "./complaint-lamp";
 import { errorsOfTable } from "./complaint-table";
 import type { Curve } from "./curve-types";
@@ -64,9 +64,15 @@ export function notSeen(
   if (trouble === "dances") {
     let reversals = 0;
     for (const { record } of records) reversals += steadiness(replay(record, settings).shown_L, record).reversals;
+    // Each carries a device without fault limits away and back: too seldom to count as a dance, and what a driver may mean.
+    const dropouts = settings.faultLimits ? 0 : dropoutsOf(device);
+    const drops =
+      dropouts > 0
+        ? ` The reading drops out ${times(dropouts)} on it, and where the device has no fault limits each carries the display away and back.`
+        : "";
     return {
-      says: `The dancing display does not show in what you brought: it ${reversals === 0 ? "never turns round" : `turns round ${fixed(reversals / minutes.driven, reversals < minutes.driven ? 2 : 1)} times a minute`} in ${minutesText(minutes.driven)} of driving, and ${job.targets.displayReversalsPerMinute} are wanted.`,
-      remedy: again,
+      says: `The dancing display does not show in what you brought: it ${reversals === 0 ? "never turns round" : `turns round ${fixed(reversals / minutes.driven, reversals < minutes.driven ? 2 : 1)} times a minute`} in ${minutesText(minutes.driven)} of driving, and ${job.targets.displayReversalsPerMinute} are wanted.${drops}`,
+      remedy: dropouts > 0 ? `Look for a loose contact, and set fault limits. ${again}` : again,
     };
   }
   return job.asFound.timeConstant_s === null

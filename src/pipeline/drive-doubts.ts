@@ -41,6 +41,8 @@ export interface SeenInLog {
   isFound: boolean;
   /** Most litres of the curve. */
   top_L: number;
+  /** Whether nothing but noise is in the reading, and no burn. */
+  noiseAlone: boolean;
   /** Fixed levels that the reading stands on although the curve knows of none; null where there are none. */
   levels: number | null;
   /** Whether the job states a ladder: then the fill run had too few steps to tell its levels. */
@@ -138,6 +140,13 @@ export function doubtsOf(file: string, rows: DriveRows, seen: SeenInLog): Issue[
         : { weight: "note" as const }),
     });
   }
+  if (seen.noiseAlone && seen.parked_s <= mostParked * duration_s)
+    cautions.push({
+      code: "drive-log/noise-alone",
+      says: `${file}: nothing but noise from row to row is in the reading, and no burn: the vehicle stood, or the float hangs. What the fuel does on the road is not in this log.`,
+      remedy: "Bring a log of a drive on the roughest road in use.",
+      weight: "doubtful",
+    });
   if (mayLieBeyond(seen.atEnd, n))
     cautions.push({
       code: "drive-log/at-end",

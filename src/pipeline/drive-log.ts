@@ -19,6 +19,7 @@ import type { Job } from "./job";
 import { litresTo } from "./litres";
 import type { MarkedLog } from "./log-marks";
 import { flowDisagrees } from "./logged-flow";
+import { MARK } from "./marks";
 import { stuckStretches } from "./stuck";
 
 /** Ten minutes of log, a little less: its last row stands a sample short of them. */
@@ -36,6 +37,8 @@ export interface DriveColumns extends LogChannels {
   /** The good readings on the log's own clock. */
   even: Even;
 }
+
+export type Shows = "motion" | "sender-end" | "parked" | "noise-alone";
 
 /** In seconds from the start of the log, whatever its clock says there. */
 export interface DrivePart {
@@ -57,6 +60,8 @@ export interface DriveLog {
   clockJitter_fraction: number;
   refreshRate_Hz: number;
   parts: DrivePart[];
+  /** Whether the fuel is seen to move: else the reading stands at an end of the sender, the vehicle stands, or nothing but noise is in it. */
+  shows: Shows;
   from_L: number;
   to_L: number;
   burn_L_per_h: number;
@@ -147,6 +152,7 @@ function readOne(
     clockJitter_fraction: rows.jitter,
     refreshRate_Hz: marked.refreshRate_Hz,
     parts: drivenParts,
+    shows: shownBy(mark, volume_L, trend_L, parked_s / duration_s, drop_L <= 2 * (trend.standard_L ?? 0)),
     from_L: trend_L[0]!,
     to_L: trend_L[n - 1]!,
     burn_L_per_h: Math.max(0, (drop_L / burnOver_s) * 3600),
@@ -178,6 +184,7 @@ function readOne(
     trend,
     isFound: doubt === null,
     top_L: Math.max(...curve.grid.map((g) => g.volume_L)),
+    noiseAlone: log.shows === "noise-alone",
     levels,
     ladderStated: senderKind === "reed-ladder",
   };
@@ -200,6 +207,36 @@ function levelStandard_L(trend: BurnTrend, curve: VolumeByReading, doubt: CurveD
   const [low_L, high_L] = rangeOf(trend.trend_L);
   const ofCurve_L = doubt ? burntStandard_L(curve, doubt, { low_L, high_L, burnt_L: trend.burnt_L }) : 0;
   return Math.hypot(trend.standard_L ?? 0, ofCurve_L);
+}
+
+/** Share of the rows, or of the log, from which on nothing is seen of the fuel's motion. Named default, no source. */
+const nearlyAll = 0.9;
+/** Motion hangs together from row to row: where its variance is no more than so many times half the mean square of the steps, it is noise. Named default, no source. */
+const mostOfSteps = 1.2;
+
+/** @param isLevel whether no burn stands out of the scatter. */
+function shownBy(
+  mark: Uint8Array,
+  volume_L: Float64Array,
+  trend_L: Float64Array,
+  parked: number,
+  isLevel: boolean,
+): Shows {
+  let [read, atEnd, squares, n, steps, pairs] = [0, 0, 0, 0, 0, 0];
+  for (let i = 0; i < mark.length; i++) {
+    if ((mark[i]! & (MARK.blank | MARK.notYetAnswered)) !== 0) continue;
+    read++;
+    if ((mark[i]! & (MARK.atEnd | MARK.dropout)) !== 0) atEnd++;
+    if ((mark[i]! & unfit) !== 0) continue;
+    squares += (volume_L[i]! - trend_L[i]!) ** 2;
+    n++;
+    if (i === 0 || (mark[i - 1]! & unfit) !== 0) continue;
+    steps += (volume_L[i]! - volume_L[i - 1]!) ** 2;
+    pairs++;
+  }
+  if (atEnd >= nearlyAll * read) return "sender-end";
+  if (parked > nearlyAll) return "parked";
+  return isLevel && n > 0 && pairs > 0 && squares / n <= (mostOfSteps * steps) / pairs / 2 ? "noise-alone" : "motion";
 }
 
 function rangeOf(values: Float64Array): [number, number] {

@@ -5,6 +5,7 @@
  */
 import { type Answer, all, type Issue, ready, stuck } from "../answer";
 import { fixed, withUnit } from "../format";
+import { accelerationsOf } from "./acceleration-unit";
 import type { Choices, LogPart } from "./choices";
 import { unevenClock } from "./drive-clock";
 import { channel, clockOf, keptValues, orderTime, spreadStamps } from "./drive-marks";
@@ -102,10 +103,11 @@ function usableRows(
   const at = { file: recording.file };
   const reading = recording.columns.find((c) => c.role === "reading");
   const time = recording.columns.find((c) => c.role === "time");
+  const made = recording.columns.find((c) => c.role === "volume" && c.unit !== null);
   if (!reading)
     return stuck({
       code: "drive-log/no-reading",
-      says: `${recording.file} has no column that looks like a sender reading${columnsIn(recording)}.`,
+      says: `${recording.file} has no column that looks like a sender reading${columnsIn(recording)}.${made ? ` “${made.header}” holds a volume: what a device has already made of its reading, with a table and a smoothing in it.` : ""}`,
       ...mendedBy(byColumn("reading"), (way) => `Name the column ${way}.`),
       where: at,
     });
@@ -195,6 +197,7 @@ function usableRows(
       where: { file: recording.file, column: reading.header },
     });
   const { firstBackwards } = clean;
+  cautions.push(...accelerationsOf(recording, keep, interval_s));
   return ready({
     file: recording.file,
     sha256: recording.sha256,

@@ -13,12 +13,13 @@ export function thousandth(
   cautions: Issue[],
 ): number {
   const room = 0.15 * (high - low);
-  const inside = (factor: number) => {
+  const inside = (factor: number, beside: number) => {
     let fits = 0;
-    for (const v of values) if (v * factor >= low - room && v * factor <= high + room) fits++;
+    for (const v of values) if (v * factor >= low - beside && v * factor <= high + beside) fits++;
     return fits / values.length;
   };
-  if (inside(1) > 0.05 || inside(1e-3) < 0.9) return 1;
+  // Beside a curve that begins near nothing a thousandth of anything would fit: some of it must lie on the curve.
+  if (inside(1, room) > 0.05 || inside(1e-3, room) < 0.9 || inside(1e-3, 0) < 0.1) return 1;
   cautions.push({
     code: "drive-log/converted",
     says: `${file} names no unit; its readings fit the curve as thousandths (millivolts), and are taken so.`,

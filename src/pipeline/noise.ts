@@ -44,6 +44,8 @@ export interface Noise {
   /** Mean error on a course with a net turning direction, litres; no filter removes it. */
   turningBias_L: number | null;
   turningBiasStandard_L: number | null;
+  /** Why a mean sideways acceleration was not taken for turns that go one way; null where it was, or there is none. */
+  whyNoTurning: string | null;
   floorSd: number;
   spikes: number;
   dropouts: number;
@@ -107,6 +109,15 @@ export function describeNoise(
       remedy: "Log at 10 Hz or faster.",
       weight: "note",
     });
+  const whyNoTurning = tilt?.whyNoTurning ?? null;
+  if (whyNoTurning !== null)
+    cautions.push({
+      code: "noise/not-level",
+      says: `Whether the course turns one way is not told: ${whyNoTurning}.`,
+      remedy: "Log with the accelerometer level, and a minute on level ground before the drive.",
+      weight: "holds-if",
+      condition: "the course turns as much one way as the other",
+    });
   return ready(
     {
       sampleRate_Hz: rate_Hz,
@@ -140,6 +151,7 @@ export function describeNoise(
       tiltSd_L: tilt?.sd_L ?? null,
       turningBias_L: tilt?.bias_L ?? null,
       turningBiasStandard_L: tilt?.biasStandard_L ?? null,
+      whyNoTurning,
       floorSd,
       spikes: logs.reduce((s, l) => s + l.counts.spikes, 0),
       dropouts: logs.reduce((s, l) => s + l.counts.dropouts, 0),

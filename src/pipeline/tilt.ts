@@ -1,4 +1,5 @@
 /** Tilt: how much does the reading lean with sustained acceleration, and does the course turn one way on the whole? */
+import { fixed } from "../format";
 import { lowPass, smoothingFactor } from "../math/filter";
 import { createStaticGains, type StaticGains } from "../math/static-gain";
 import { type CurveDoubt, weighedStandard_L } from "./curve-doubt";
@@ -29,10 +30,18 @@ export interface Tilt {
   sd_L: number;
   bias_L: number | null;
   biasStandard_L: number | null;
+  /** Why the mean sideways acceleration is not taken for turns that go one way, though it leans; null where it is, or leans nowhere. */
+  whyNoTurning: string | null;
 }
 
 /** How well a turning course's mean error is known, as a share of it: told right within half on most simulated courses. */
 export const turningShare = 0.27;
+
+/** No course turns so hard on average: the axis carries a part of gravity. Named default, no source. */
+const mostTurning_g = 0.7;
+/** A mean of which this share stands there while the vehicle is parked is of the mounting, or of the ground it stands on; and the least rows that tell. Named defaults, no source. */
+const parkedShare = 0.5;
+const leastParked_s = 10;
 
 /** What of a log tells its tilt, whatever the curve: the accelerations, and what lags of them can explain of an output. */
 export interface TiltGround {
@@ -45,17 +54,19 @@ export interface TiltGround {
   interval_s: number;
   /** Whether enough of the log stands clear of the sender's ends. */
   isClear: boolean;
+  /** Mean sideways acceleration while the vehicle is parked; null where none was logged, or it never stands for long. */
+  parkedAcross_g: number | null;
 }
 
 /** What is looked at: plain data, so that a log that says the same is not looked at again. */
-export type TiltSamples = Pick<DriveColumns, "along_g" | "across_g" | "mark" | "even"> &
+export type TiltSamples = Pick<DriveColumns, "along_g" | "across_g" | "speed_kmh" | "mark" | "even"> &
   Pick<DriveLog, "sampleRate_Hz" | "refreshRate_Hz">;
 
 /** Of the log that gives the spectrum. */
 export function tiltSamples(logs: DriveLog[]): TiltSamples {
   const { columns, sampleRate_Hz, refreshRate_Hz } = longestOf(logs);
-  const { along_g, across_g, mark, even } = columns;
-  return { along_g, across_g, mark, even, sampleRate_Hz, refreshRate_Hz };
+  const { along_g, across_g, speed_kmh, mark, even } = columns;
+  return { along_g, across_g, speed_kmh, mark, even, sampleRate_Hz, refreshRate_Hz };
 }
 
 /** @returns null where no acceleration was logged; in words why nothing can be told of it. */
@@ -87,7 +98,28 @@ export function tiltGround(samples: TiltSamples): TiltGround | null | { why: str
     interval_s,
   );
   if (!gainsOn) return { why: "the accelerations along and across go together too closely" };
-  return { axes, gainsOn, reading: sampleMeans(even.reading, n, each), each, interval_s, isClear };
+  const parkedAcross_g = across_g && samples.speed_kmh ? parkedMean(across_g, samples.speed_kmh, rate_Hz) : null;
+  return { axes, gainsOn, reading: sampleMeans(even.reading, n, each), each, interval_s, isClear, parkedAcross_g };
+}
+
+function parkedMean(g: Float64Array, speed_kmh: Float64Array, rate_Hz: number): number | null {
+  let sum = 0;
+  let rows = 0;
+  for (let i = 0; i < g.length; i++)
+    if (speed_kmh[i]! <= 1 && !Number.isNaN(g[i]!)) {
+      sum += g[i]!;
+      rows++;
+    }
+  return rows >= leastParked_s * rate_Hz ? sum / rows : null;
+}
+
+/** Why a mean sideways acceleration is none of turns; null where nothing speaks against that. */
+function notOfTurns(mean_g: number, parked_g: number | null): string | null {
+  if (Math.abs(mean_g) > mostTurning_g)
+    return `the sideways acceleration averages ${fixed(mean_g, 2)} g, so that its axis carries gravity`;
+  if (parked_g !== null && parked_g * mean_g > 0 && Math.abs(parked_g) > parkedShare * Math.abs(mean_g))
+    return `the sideways acceleration averages ${fixed(mean_g, 2)} g, and ${fixed(parked_g, 2)} g already while the vehicle stands: it is mounted at an angle, or stood on a slope`;
+  return null;
 }
 
 /**
@@ -126,7 +158,9 @@ export function tiltOf(
   const best = fits.reduce((a, f) => (f.sd_L > a.sd_L ? f : a));
   const across = fits.find((f) => f.axis === "across") ?? null;
   // The curve's doubt scales a lean and makes none: whether there is one is for the scatter to say.
-  const leans = across?.leans && Math.abs(across.b) > 2 * across.scatter ? across : null;
+  const leaning = across?.leans && Math.abs(across.b) > 2 * across.scatter ? across : null;
+  const whyNoTurning = leaning ? notOfTurns(leaning.mean, ground.parkedAcross_g) : null;
+  const leans = whyNoTurning === null ? leaning : null;
   return {
     told: isClear ? { axis: best.axis, perG: best.b, standard: best.standard } : null,
     why: isClear ? null : `under ${fewestPieces} minutes of the log stand clear of the sender’s ends`,
@@ -134,6 +168,7 @@ export function tiltOf(
     bias_L: leans ? leans.bias : null,
     // The mean follows a slope that was learnt from what goes to and fro about it: the scatter alone would tell it too well.
     biasStandard_L: leans ? Math.max(Math.abs(leans.mean) * leans.standard, turningShare * Math.abs(leans.bias)) : null,
+    whyNoTurning,
   };
 }
 
@@ -166,7 +201,14 @@ const blanksAsRest = (column: Float64Array): Float64Array => {
   return out;
 };
 
-const untold = (why: string): Tilt => ({ told: null, why, sd_L: 0, bias_L: null, biasStandard_L: null });
+const untold = (why: string): Tilt => ({
+  told: null,
+  why,
+  sd_L: 0,
+  bias_L: null,
+  biasStandard_L: null,
+  whyNoTurning: null,
+});
 
 /** Stretches of a minute that say something. */
 function piecesOf(n: number, interval_s: number, counts: (from: number, to: number) => boolean): [number, number][] {

@@ -13,7 +13,7 @@ import { atDeviceRate, type DeviceRecord, minutesOf } from "./device-record";
 import { type Shown, shownAs, shownValue } from "./device-table";
 import type { Display } from "./display";
 import { type LogSteadiness, type TooShort, tooShortIssue, tooShortToTell } from "./display-weigh";
-import type { DriveLog } from "./drive-log";
+import type { DriveLog, Shows } from "./drive-log";
 import type { Job } from "./job";
 import { litresTo } from "./litres";
 import type { Table } from "./table";
@@ -44,6 +44,8 @@ export interface Trial extends TrialRun {
   smoothedSd_L: number;
   /** Set where a log is too short to tell how often the display turns round. */
   tooShort: TooShort | null;
+  /** Why no log shows whether the display stands still on the road; null where one does. */
+  unseen: Exclude<Shows, "motion"> | null;
   /** As recommended on each log by itself, and which of them turns the display round most often. */
   byLog: (LogSteadiness & { rmsError_L: number })[];
   worstLog: number;
@@ -64,6 +66,12 @@ export interface Trial extends TrialRun {
     trend_L: number[];
     changes: { bare_s: number[]; smoothed_s: number[]; shown_s: number[] };
   };
+}
+
+/** Why none of the logs shows motion, as the first of them says; null where one does. */
+function unseenIn(logs: DriveLog[]): Trial["unseen"] {
+  const first = logs[0]?.shows ?? "motion";
+  return first === "motion" || logs.some((l) => l.shows === "motion") ? null : first;
 }
 
 /** One log and what the device makes of it. */
@@ -164,6 +172,7 @@ export function replayTrial(
       minutes: byLog.reduce((s, l) => s + l.minutes, 0),
       parkedMinutes: byLog.reduce((s, l) => s + l.parkedMinutes, 0),
       tooShort,
+      unseen: unseenIn(logs),
       byLog,
       worstLog,
       asFound: found ? runAll(replayed(found), found) : null,

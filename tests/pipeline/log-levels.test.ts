@@ -57,6 +57,7 @@ describe("a drive log of a ladder that the fill run was not read as", () => {
         outside: 0,
         fuller: 0,
         atEnd: 0,
+        noiseAlone: false,
         rise_L: null,
         stuck: { first_s: null, seconds: 0 } as SeenInLog["stuck"],
         parked_s: 0,

@@ -103,7 +103,7 @@ function course(at: number, log: DriveLog, goes: string, stays: string): Phrase[
   return from.text === to.text ? [stays, to] : [goes, from, " to ", to];
 }
 
-const outsideAll = (log: DriveLog): boolean => log.counts.atEnd >= log.rows - log.counts.blank;
+const outsideAll = (log: DriveLog): boolean => log.shows === "sender-end" && Math.abs(log.from_L - log.to_L) < 1e-6;
 
 /** What was burnt an hour; where the log is too short for it, no figure of it at all; where the scatter is larger than that, only how much it may be at most. */
 function burn(log: DriveLog): Phrase[] {

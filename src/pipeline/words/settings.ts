@@ -4,15 +4,17 @@ import type { Finding } from "./finding";
 import { counted } from "./quantity";
 
 export function settingsFinding(settings: Settings, notConfirmed: number): Finding {
-  const missing = [settings.smoothing ? null : "smoothing", settings.warning ? null : "the warning"].filter(Boolean);
+  // A warning needs no drive log: where it is missing its own leaf says what for.
+  const missing = [
+    settings.smoothing ? null : "smoothing still waits for a drive log that can be read",
+    settings.warning ? null : "the warning still waits for what the low-fuel leaf asks for",
+  ].filter(Boolean);
   return {
     question: "What do you type in, and how do you show the customer?",
     sentence: [
       counted(null, settings.lines.length, 0, "numbers"),
       " to type, one a line on the card",
-      missing.length
-        ? `; ${missing.join(" and ")} still ${missing.length > 1 ? "wait" : "waits"} for a drive log.`
-        : ".",
+      missing.length ? `; ${missing.join(", and ")}.` : ".",
       notConfirmed > 0 ? " " : "",
       ...(notConfirmed > 0
         ? [

@@ -46,6 +46,12 @@ const lasting = (minutes: number): Quantity =>
       })
     : counted("trial.minutes", minutes, 0, "min");
 
+const unseenWords: Record<NonNullable<Trial["unseen"]>, string> = {
+  "sender-end": "its reading stands at or beyond an end of the sender",
+  parked: "the vehicle stands in it",
+  "noise-alone": "nothing but noise is in its reading",
+};
+
 /** @param complaint with its cause, which then stands first. */
 export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null = null): Finding {
   const wanted = job.targets.displayReversalsPerMinute;
@@ -53,9 +59,11 @@ export function trialFinding(trial: Trial, job: Job, complaint: Complaint | null
   const stated = complaint?.stated ? complaint.says : null;
   const shown: Phrase[] = [
     // Under a complaint of the display that was found, it must be clear which one this is.
-    trial.tooShort
-      ? `The log is too short to tell whether ${stated ? "with what will be typed " : ""}the display stands still: on it `
-      : `${stated ? "With what will be typed, the display " : "The display "}${worst.reversalsPerMinute <= wanted ? "stands still enough: " : "still dances: "}`,
+    trial.unseen
+      ? `Whether ${stated ? "with what will be typed " : ""}the display stands still on the road the log does not show, since ${unseenWords[trial.unseen]}: on it `
+      : trial.tooShort
+        ? `The log is too short to tell whether ${stated ? "with what will be typed " : ""}the display stands still: on it `
+        : `${stated ? "With what will be typed, the display " : "The display "}${worst.reversalsPerMinute <= wanted ? "stands still enough: " : "still dances: "}`,
     ...turns(trial.reversalsPerMinute),
     " and strays ",
     quantity("trial.rmsError_L", trial.rmsError_L, "L", 2),

@@ -10,10 +10,10 @@ const said = (s: Settings, open: number) => textOf(settingsFinding(s, open).sent
 test("the hand-over counts what is to be typed, names what waits for a log, and what is not confirmed", () => {
   expect(said(settings({}), 0)).toBe("3 numbers to type, one a line on the card.");
   expect(said(settings({ smoothing: null }), 1)).toBe(
-    "3 numbers to type, one a line on the card; smoothing still waits for a drive log. 1 decision is not confirmed: card and report say so on every sheet.",
+    "3 numbers to type, one a line on the card; smoothing still waits for a drive log that can be read. 1 decision is not confirmed: card and report say so on every sheet.",
   );
   expect(said(settings({ smoothing: null, warning: null }), 2)).toBe(
-    "3 numbers to type, one a line on the card; smoothing and the warning still wait for a drive log. 2 decisions are not confirmed: card and report say so on every sheet.",
+    "3 numbers to type, one a line on the card; smoothing still waits for a drive log that can be read, and the warning still waits for what the low-fuel leaf asks for. 2 decisions are not confirmed: card and report say so on every sheet.",
   );
 });
 
