@@ -96,7 +96,7 @@ export interface FoundDeadband {
 /** What every litre stands on that comes from the table found in the device. */
 export const inFoundLitres: Issue = {
   code: "as-found/own-litres",
-  says: "There is no fill run: all litres of the drive are those of the table found in the device, right or wrong.",
+  says: "There is no fill run: all volumes of the drive are those of the table found in the device, right or wrong.",
   remedy: "Fill the tank in measured pours to learn how wrong that table is.",
   weight: "holds-if",
   condition: "the table found in the device is right",

@@ -23,6 +23,7 @@ import type { Job } from "./job";
 import { litresTo } from "./litres";
 import type { Noise } from "./noise";
 import { cutTable } from "./table";
+import { byJob, mendedBy } from "./ways";
 
 export interface EndMargin {
   /** The reading at which the device is told that this end is reached. */
@@ -92,9 +93,18 @@ const remedyFor: Record<string, string> = {
   "filtered noise": "Mend what makes the noise (baffle, damping, wiring), smooth more, or widen the deadband.",
   [behindPart]: "Let the device smooth the reading, if it can, or mend what makes the motion (baffle, damping).",
   "day-to-day spread": "A second fill run tells how far readings really repeat.",
-  [dryPart]:
-    "Pour the first steps smaller, start the run when the pick-up has run dry, or allow 0 to come late on more days (targets.lateZeroRisk).",
 };
+
+/** What would hide less at an end; a margin of one's own is mended where it was typed. */
+function hidesLess(end: EndMargin, largest: string): Pick<Issue, "remedy" | "remedyOnCommandLine"> {
+  if (end.overridden) return { remedy: "Make it smaller, or take what is recommended." };
+  if (largest !== dryPart) return { remedy: remedyFor[largest]! };
+  return mendedBy(
+    byJob("in the job, under “How good it must be”", "targets.lateZeroRisk=SHARE"),
+    (way) =>
+      `Pour the first steps smaller, start the run when the pick-up has run dry, or allow 0 to come late on more days ${way}.`,
+  );
+}
 
 /**
  * Sets both ends.
@@ -225,14 +235,14 @@ export function setEnds(
     const ladder = fillRuns.fixedSteps?.resolved && fillRuns.fixedSteps.height_L > 0.5 * mostHidden * total_L;
     cautions.push({
       code: "ends/much-hidden",
-      says: say`At ${which} ${litresTo(end.hidden_L, 1)}, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s litres, is hidden: ${
+      says: say`At ${which} ${litresTo(end.hidden_L, 1)}, ${fixed((100 * end.hidden_L) / total_L, 1)} % of the run’s volume, is hidden: ${
         ladder
           ? say`one step of this sender stands for about ${litresTo(fillRuns.fixedSteps!.height_L, 1)}, and a step is hidden whole or not at all`
           : end.overridden
             ? "that is the margin you chose"
             : `most of it for ${largest.part}`
       }.`,
-      remedy: ladder ? "Only a sender with finer steps hides less." : remedyFor[largest.part]!,
+      ...(ladder ? { remedy: "Only a sender with finer steps hides less." } : hidesLess(end, largest.part)),
       weight: "note",
     });
   }

@@ -78,8 +78,9 @@ export function Plot(props: {
       return Math.min(6, decimalsFor(Math.max(...values.map(Math.abs)), 5));
     }),
   );
-  /** Columns of words are read from the left. */
-  const inWords = (column: number) => figure().table.rows.some((row) => typeof row[column] === "string");
+  /** Columns of words are read from the left; digits as they are typed are no words. */
+  const inWords = (column: number) =>
+    figure().table.rows.some((row) => typeof row[column] === "string" && /\p{L}/u.test(row[column]));
   const drawing = () =>
     drawFigure(
       figure(),

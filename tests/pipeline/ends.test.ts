@@ -78,7 +78,7 @@ describe("setEnds", () => {
     };
     expect(said(21)).toMatchObject({
       much: true,
-      caution: expect.stringMatching(/of the run’s litres, is hidden: most of it for/),
+      caution: expect.stringMatching(/of the run’s volume, is hidden: most of it for/),
     });
     expect(said(443)).toEqual({ much: false, caution: "" });
   });

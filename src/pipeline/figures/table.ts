@@ -1,6 +1,6 @@
 /** Table: how far its straight pieces stray from the curve, and how the error falls with the number of rows. */
 import type { Figure, Mark } from "../../figure/figure";
-import { inLitres, type VolumeWords } from "../../quantity";
+import { inLitres, type VolumeWords, volumeUnitSigns } from "../../quantity";
 import { volumeAt } from "../curve-lookup";
 import type { Curve } from "../curve-types";
 import type { Table } from "../table";
@@ -70,11 +70,18 @@ export function tableFigure(table: Table, curve: Curve, volume: VolumeWords = in
       { role: "plain", text: "rows" },
     ],
     table: {
-      columns: ["row", "reading", "volume"],
+      // In the device's own units and digits, whatever the job reads volumes in.
+      columns: [
+        "row",
+        `reading in ${typedSigns[table.readingUnit]}, as typed`,
+        `${table.base === "usable" ? "usable" : "volume"} in ${volumeUnitSigns[table.volumeUnit]}, as typed`,
+      ],
       rows: table.rows.map((r, i) => [i + 1, r.typedReading, r.typedVolume]),
     },
   };
 }
+
+const typedSigns: Record<Table["readingUnit"], string> = { V: "V", mV: "mV", ohm: "Ω", count: "counts" };
 
 /** Error against the number of rows. */
 export function rowsFigure(table: Table): Figure {

@@ -58,8 +58,8 @@ export function driveLogFinding(logs: DriveLog[], isFound = false): Finding {
           : log.burnStandard_L_per_h === null
             ? ". The burn is that of the logged flow."
             : isFound
-              ? ". The burn’s ± is 95 %, from the scatter of this log alone: the litres are those of the table found, right or wrong."
-              : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the litres between its ends.",
+              ? ". The burn’s ± is 95 %, from the scatter of this log alone: the volumes are those of the table found, right or wrong."
+              : ". The burn’s ± is 95 %, from the scatter of this log and from how well the curve knows the volume between its ends.",
     ],
     caution:
       logs.reduce((sum, l) => sum + l.duration_s, 0) < tenMinutes_s

@@ -111,7 +111,7 @@ const linesIn = (range: RangeLeft, write: ReturnType<typeof rangeIn>): WorkingLi
   ),
   ...range.improvements.map(
     (m, i): WorkingLine => ({
-      what: `It would be ± with ${m.what}`,
+      what: `With ${m.what} the range at the light would be known within ±`,
       formula: null,
       figures: [write(`rangeLeft.improvements.${i}.rangeHalfWidth`, m.rangeHalfWidth)],
       source: null,
