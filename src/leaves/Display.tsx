@@ -56,7 +56,7 @@ export function DisplayLeaf(props: { number: number }): JSX.Element {
                     ),
                 }))}
               />
-              <Show when={slowerThanNeeded(d(), cautions())}>{(why) => <p>{tied(why())}</p>}</Show>
+              <Show when={slowerThanNeeded(d(), cautions())}>{(why) => <p class="screen">{tied(why())}</p>}</Show>
               <NumberField
                 label="Smoothing of your own"
                 unit="s"
