@@ -4,6 +4,7 @@
  * Of the curve nothing is read but where its readings end: one that lies a little higher or lower marks an hour of driving no otherwise. What no
  * fault limit moves stands apart from what one does.
  */
+import { median } from "simple-statistics";
 import type { Issue } from "../answer";
 import { hampel } from "../math/filter";
 import type { BelievedLimits } from "./circuit";
@@ -43,6 +44,8 @@ export interface LookedAt {
   notYetAnswered: number;
   /** Fixed levels that the reading stands on; null where there are none, or where none were looked for. */
   levels: number | null;
+  /** Least scaled deviation that spikes are held against. */
+  spikeFloor: number;
   cautions: Issue[];
 }
 
@@ -79,6 +82,7 @@ export function lookAt(rows: LogRows, travel: Travel, widestStep: number, looksF
     refreshRate_Hz: refreshRate(values, rows.interval_s),
     ...placesOf(values, mark, travel),
     notYetAnswered,
+    spikeFloor: spikeFloor(travel.high - travel.low, widestStep),
     levels: looksForLevels ? levelsIn(values, [travel.low, travel.high]) : null,
     cautions,
   };
@@ -88,6 +92,7 @@ export function lookAt(rows: LogRows, travel: Travel, widestStep: number, looksF
 export function markLog(log: LookedAt, limits: BelievedLimits | null): MarkedLog {
   const { values, rows } = log;
   const mark = markFaults(log.mark, values, limits);
+  clearBesideDropouts(mark, values, log.spikeFloor);
   return {
     ...log,
     mark,
@@ -99,8 +104,13 @@ export function markLog(log: LookedAt, limits: BelievedLimits | null): MarkedLog
 
 /** Median deviations, scaled to standard ones, beyond which a reading is a spike. Named default, no source. */
 const spikeLimit = 6;
+/** Rows on either side that a spike stands out of. Named default, no source. */
+const spikeHalf = 12;
 /** What moves a ladder's reading for a moment by no more than so many of its widest step is fuel at the next float switches. Named default, no source. */
 const stepsOfSlosh = 2.5;
+
+const spikeFloor = (range: number, widestStep: number): number =>
+  Math.max(0.01 * range, (stepsOfSlosh * widestStep) / spikeLimit);
 
 /**
  * Spikes (Hampel), rows on the sender's end, repeated values, blanks, and zeros before the first answer.
@@ -128,7 +138,10 @@ export function markReadings(values: Float64Array, { low, high }: Travel, widest
     if (v <= low + 0.002 * range || v >= high - 0.002 * range) mark[i]! |= MARK.atEnd;
     if (i > 0 && v === values[i - 1]) mark[i]! |= MARK.held;
   }
-  const flags = hampel(values, 12, spikeLimit, Math.max(0.01 * range, (stepsOfSlosh * widestStep) / spikeLimit));
+  // Zeros before the first answer are no neighbours that a first answer could stand out of.
+  const firstAnswer = mark.findIndex((m) => (m & (MARK.notYetAnswered | MARK.blank)) === 0);
+  const seen = firstAnswer > 0 ? values.map((v, i) => (i < firstAnswer ? Number.NaN : v)) : values;
+  const flags = hampel(seen, spikeHalf, spikeLimit, spikeFloor(range, widestStep));
   for (let i = 0; i < n; i++) if (flags[i] && isBrief(flags, i)) mark[i]! |= MARK.spike;
   return mark;
 }
@@ -169,6 +182,30 @@ function countMarks(mark: Uint8Array): { spikes: number; dropouts: number; atEnd
     before = m;
   }
   return { spikes, dropouts, atEnd };
+}
+
+/**
+ * Beside a dropout of half a second most neighbours are the rail, and what stands out of them is the fuel: a spike there is held against the rows
+ * that are no dropout. In place.
+ */
+function clearBesideDropouts(mark: Uint8Array, values: Float64Array, floor: number): void {
+  // The running median is taken for every sixth row, so that it reaches so much further.
+  const reach = spikeHalf + (spikeHalf >> 1);
+  const from = (i: number) => Math.max(0, i - reach);
+  const to = (i: number) => Math.min(mark.length - 1, i + reach);
+  for (let i = 0; i < mark.length; i++) {
+    if ((mark[i]! & MARK.spike) === 0) continue;
+    const near: number[] = [];
+    let dropouts = 0;
+    for (let k = from(i); k <= to(i); k++) {
+      if ((mark[k]! & MARK.dropout) !== 0) dropouts++;
+      else if ((mark[k]! & (MARK.blank | MARK.notYetAnswered)) === 0) near.push(values[k]!);
+    }
+    if (dropouts === 0 || near.length < 3) continue;
+    const middle = median(near);
+    const scaled = Math.max(1.4826 * median(near.map((v) => Math.abs(v - middle))), floor);
+    if (!(Math.abs(values[i]! - middle) > spikeLimit * scaled)) mark[i]! &= ~MARK.spike;
+  }
 }
 
 function placesOf(values: Float64Array, mark: Uint8Array, { low, high, fullIsHigh }: Travel) {

@@ -99,6 +99,20 @@ describe("marked, counted and kept", () => {
     expect(counts.atEnd).toBe(0);
   });
 
+  test("beside a dropout of a second, and after zeros before the first answer, no fuel is taken for a spike", () => {
+    const dropping = log(driveText({ slosh: 0.5, cells: (i, t, v) => [t, i % 997 > 977 ? 0 : v] })).log.counts;
+    expect(dropping.dropouts).toBe(12);
+    expect(dropping.spikes).toBe(0);
+    // And a spike two seconds from one is still found.
+    const both = log(
+      driveText({ slosh: 0.5, cells: (i, t, v) => [t, i % 997 > 977 ? 0 : i % 997 === 60 ? v + 1.2 : v] }),
+    );
+    expect(both.log.counts.spikes).toBe(12);
+    const late = log(driveText({ slosh: 0.5, cells: (i, t, v) => [t, i < 100 ? 0 : v] })).log.counts;
+    expect(late.notYetAnswered).toBe(100);
+    expect(late.spikes).toBe(0);
+  });
+
   test("a float that hangs: each stretch of half a minute is found, and where the first begins", () => {
     let held = 0;
     const found = log(
