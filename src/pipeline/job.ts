@@ -7,6 +7,7 @@
 
 import { type Answer, type Issue, ready, stuck } from "../answer";
 import { say } from "../said";
+import { litresPer } from "../units";
 import { withDefaults } from "./job-defaults";
 import { jobIssue } from "./job-issue";
 import { type JobInput, jobInputSchema } from "./job-schema";
@@ -223,6 +224,22 @@ function contradictions(job: Job): Issue[] {
       code: "job/smoothing-without-room",
       says: `The device’s smoothing is stated from ${least} to ${most}: the least is more than the most.`,
       remedy: "Correct one of the two.",
+      weight: "doubtful",
+    });
+  const { deadband, displayStep, displayUnit } = job.device;
+  if (deadband.most > 0 && deadband.step > deadband.most)
+    found.push({
+      code: "job/deadband-without-room",
+      says: `The device’s deadband is stated in steps of ${deadband.step} up to ${deadband.most}: nothing but 0 can be set.`,
+      remedy: "Correct one of the two.",
+      weight: "doubtful",
+    });
+  const perUnit_L = litresPer(displayUnit, { density_kg_per_L: null, capacity_L });
+  if (capacity_L !== null && perUnit_L !== null && displayStep * perUnit_L > 0.5 * capacity_L)
+    found.push({
+      code: "job/step-over-half",
+      says: `The display is stated in steps of ${displayStep} ${displayUnit === "percent" ? "%" : displayUnit}, more than half of the tank: it can show hardly more than empty and full.`,
+      remedy: "Correct the displayed step, or its unit.",
       weight: "doubtful",
     });
   const { supplyVolts, groundOffsetVolts } = job.circuit;

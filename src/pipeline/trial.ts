@@ -159,7 +159,12 @@ export function replayTrial(
       weight: "doubtful",
     });
   const believed = faults ? 0 : logs.reduce((n, l) => n + l.counts.dropouts, 0);
-  const off = offOnAverage(one, total_L, believed);
+  const off = offOnAverage(
+    one,
+    total_L,
+    believed,
+    table && { tableError_L: table.error_L, rows: table.rows.length, step_L: shown.step_L },
+  );
   if (off) cautions.push(off);
   return ready(
     {
@@ -189,9 +194,31 @@ export function replayTrial(
 const muchOff = 0.05;
 
 /** A display may stand still and yet far from the fuel: steadiness alone would pass for a sound result. */
-export function offOnAverage(run: TrialRun, total_L: number, believedDropouts: number): Issue | null {
+export function offOnAverage(
+  run: TrialRun,
+  total_L: number,
+  believedDropouts: number,
+  coarse: { tableError_L: number; rows: number; step_L: number } | null = null,
+): Issue | null {
   const { meanError_L, lag_L } = run;
   if (!(Math.abs(meanError_L) - Math.abs(lag_L) > muchOff * total_L)) return null;
+  // What is typed may be off by so much without any motion: then the drive is not to blame.
+  if (coarse && believedDropouts === 0) {
+    const byTable = coarse.tableError_L >= 0.5 * Math.abs(meanError_L);
+    if (byTable || coarse.step_L / 2 >= 0.5 * Math.abs(meanError_L))
+      return {
+        code: "trial/off-on-average",
+        says: say`Replayed as typed, the display shows ${litresTo(Math.abs(meanError_L), 1)} too ${meanError_L > 0 ? "much" : "little"} on average on these logs, because ${
+          byTable
+            ? say`the ${coarse.rows} rows of the table stray by up to ${litresTo(coarse.tableError_L, 1)} from the curve`
+            : say`it shows whole steps of ${litresTo(coarse.step_L, 1)}`
+        }. The ends do not count with that.`,
+        remedy: byTable
+          ? "Allow more rows in the job if the device takes them, or a finer step for them."
+          : "State a smaller displayed step, if the device has one.",
+        weight: "doubtful",
+      };
+  }
   const many = `${believedDropouts} drop-out${believedDropouts === 1 ? "" : "s"}`;
   return {
     code: "trial/off-on-average",

@@ -40,6 +40,16 @@ describe("what cannot be used", () => {
   test("a slip of the pen in a field's name is not ignored", () => {
     expect(resolveJob({ tank: { capacty_L: 60 } } as JobInput).state).toBe("stuck");
   });
+  test("a device that can be set to nothing, or show nothing between empty and full, is told", () => {
+    const codes = (device: JobInput["device"]) =>
+      resolved({ tank: { capacity_L: 60 }, device }).cautions.map((c) => c.code);
+    expect(codes({ deadband: { unit: "L", step: 10, most: 5 } })).toContain("job/deadband-without-room");
+    expect(codes({ deadband: { unit: "L", step: 0.1, most: 0 } })).not.toContain("job/deadband-without-room");
+    expect(codes({ displayUnit: "L", displayStep: 100 })).toContain("job/step-over-half");
+    expect(codes({ displayUnit: "USgal", displayStep: 9 })).toContain("job/step-over-half");
+    expect(codes({ displayUnit: "percent", displayStep: 25 })).not.toContain("job/step-over-half");
+  });
+
   test("an unusable volume over the capacity is doubtful, and both figures stand there", () => {
     const { cautions } = resolved({ tank: { capacity_L: 10, unusable_L: 12 } });
     expect(cautions[0]!.weight).toBe("doubtful");

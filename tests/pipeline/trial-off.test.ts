@@ -29,6 +29,15 @@ describe("a display that stands still, and far from the fuel", () => {
     );
   });
 
+  test("is laid on a table of too few rows or on the displayed step where those are off by so much, and on the drive else", () => {
+    const of = (tableError_L: number, step_L: number) =>
+      offOnAverage(run(-10), 60, 0, { tableError_L, rows: 2, step_L })!;
+    expect(published(of(11, 1).says)).toContain("because the 2 rows of the table stray by up to 11.0 L from the curve");
+    expect(of(11, 1).remedy).toMatch(/more rows/);
+    expect(published(of(0.2, 100).says)).toContain("because it shows whole steps of 100.0 L");
+    expect(published(of(0.2, 1).says)).toContain("far more than its lag");
+  });
+
   test("is none within a twentieth of the tank, nor where lag alone explains it", () => {
     expect(offOnAverage(run(2.9), 60, 19)).toBeNull();
     expect(offOnAverage(run(8, 6), 60, 19)).toBeNull();
