@@ -6,6 +6,8 @@ export const LITRES_PER_USGAL = 3.785411784;
 export const LITRES_PER_IMPGAL = 4.54609;
 /** Kilometres in one international mile, exact (NIST Handbook 44, Appendix C). */
 export const KM_PER_MILE = 1.609344;
+/** Kilograms in one avoirdupois pound, exact (NIST Handbook 44, Appendix C). */
+export const KG_PER_POUND = 0.45359237;
 /** Standard acceleration of free fall, m/s², exact (CGPM 1901). */
 export const STANDARD_GRAVITY = 9.80665;
 

@@ -1,5 +1,12 @@
 /** Units as they are written in headers and units rows: what kind of quantity, its canonical unit, the factor to it. */
-import { KM_PER_MILE, LITRES_PER_IMPGAL, LITRES_PER_M3, LITRES_PER_USGAL, STANDARD_GRAVITY } from "../units";
+import {
+  KG_PER_POUND,
+  KM_PER_MILE,
+  LITRES_PER_IMPGAL,
+  LITRES_PER_M3,
+  LITRES_PER_USGAL,
+  STANDARD_GRAVITY,
+} from "../units";
 
 export interface HeaderUnit {
   kind: "time" | "volume" | "reading" | "acceleration" | "speed" | "flow" | "other";
@@ -85,7 +92,7 @@ const known = new Map<string, HeaderUnit>([
   ...of("flow", "kg/h", 1, "kg/h", "kg/hr", "kg/hour", "kgph"),
   ...of("flow", "kg/h", 3.6, "g/s"),
   ...of("flow", "kg/h", 0.06, "g/min"),
-  ...of("flow", "kg/h", 0.45359237, "lb/h", "lb/hr", "lbs/h", "lbs/hr", "pph"),
+  ...of("flow", "kg/h", KG_PER_POUND, "lb/h", "lb/hr", "lbs/h", "lbs/hr", "pph"),
   ...of("other", "°C", 1, "°c", "degc", "celsius", "c"),
   ...of("other", "°F", 1, "°f", "degf"),
   ...of("other", "rpm", 1, "rpm", "1/min"),
