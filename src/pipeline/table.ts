@@ -139,7 +139,8 @@ export function cutTable(
   );
   const enough = levelled.find((b) => b.error <= wanted) ?? levelled.reduce((a, b) => (b.error < a.error ? b : a));
   const recommended = enough.points;
-  const count = Math.max(2, Math.min(most, choice.points ?? recommended));
+  // A table has whole rows, whatever a saved notebook says.
+  const count = Math.max(2, Math.min(most, Math.round(choice.points ?? recommended)));
   const chosen = rowsFor(count);
   const toRow = (p: Place): TableRow => ({
     reading: reading.from(p.x),

@@ -129,7 +129,9 @@ test("two columns of one name that differ are asked about, and the choice is the
   await settled(page);
   await expect.poll(() => page.locator("#circuit .finding").textContent()).toMatch(/from 0\.700?\sV empty/);
   expect(await choice.inputValue()).toBe("3");
-  expect(await page.locator("#fill-run .file p.small").first().textContent()).toContain("Volumes added with each pour.");
+  expect(await page.locator("#fill-run .file p.small").first().textContent()).toContain(
+    "Volumes added with each pour.",
+  );
 });
 
 test("a column taken for another is a doubt where it shows, each file says what it was read as, and what is chosen is what is read", async () => {
