@@ -24,6 +24,7 @@ import { liftBehind } from "./end-behind";
 import { evenScale, motionSamples, movingOf, readingsOf, travelOf } from "./end-motion";
 import { confirmingDelay_s, type FirstLight, firstLight, takenAtFirstLight_L } from "./first-light";
 import { type Job, unusableOffset_L } from "./job";
+import { lightAlwaysOn } from "./light-always-on";
 import { litresTo, litresTyped } from "./litres";
 import type { Noise } from "./noise";
 import { shownNoise } from "./shown-noise";
@@ -60,6 +61,8 @@ export interface LowFuel {
   tooShort?: TooShort;
   /** What drop-outs that the device takes for fuel do to what is shown at the warning; only where the logs hold some and no fault limit is set. */
   dropouts?: DropoutLift;
+  /** Set where the light would never go out: the most that the display shows, usable litres, at or under the warning. */
+  alwaysOn?: { most_L: number };
 }
 
 /** What a warning point does to the driver. */
@@ -251,18 +254,15 @@ export function setWarning(
     });
     warn = lowestShown_L;
   }
-  if (!(warn < full_L - offset.offset_L))
-    cautions.push({
-      code: "low-fuel/over-the-tank",
-      says: say`The light would come on at ${litresTo(warn, 1)} usable, more than the tank shows: the reserve and the risk ask for too much.`,
-      remedy: "State a smaller reserve or a larger risk.",
-      weight: "doubtful",
-    });
   // Rounded up in the figure that is typed, which carries the display's base.
   const base = job.device.shows === "usable" ? 0 : offset.offset_L;
   const recommended = Math.ceil((warn + base) / step_L - 1e-9) * step_L - base;
   const overridden = choice.warnAtUsable_L !== null;
   const warnAtUsable_L = choice.warnAtUsable_L ?? recommended;
+  // What the device compares is held at the table's fullest row.
+  const most_L = (table ? Math.max(...table.rows.map((r) => r.volume_L)) : full_L) - offset.offset_L;
+  const alwaysOn = warnAtUsable_L >= most_L - 1e-9;
+  if (alwaysOn) cautions.push(lightAlwaysOn(warn, { warnAtUsable_L, overridden, parts }, most_L, job));
   const shown = shownNoise(display, noise, trial);
   const band_L = shown
     ? Math.max(
@@ -271,7 +271,12 @@ export function setWarning(
         step_L,
       )
     : Math.max(step_L, 0.02 * full_L);
-  const clearFor = (at_L: number) => Math.ceil((at_L + band_L + base) / step_L - 1e-9) * step_L - base;
+  // A light that clears over the most that is shown would stay on after every refuel: then at the highest step under that, if it lies over the warning.
+  const clearFor = (at_L: number) => {
+    const wanted = Math.ceil((at_L + band_L + base) / step_L - 1e-9) * step_L - base;
+    const highest = (Math.ceil((most_L + base) / step_L - 1e-9) - 1) * step_L - base;
+    return wanted > highest && highest > at_L + 1e-9 ? highest : wanted;
+  };
   const effectOf = (at_L: number): WarningEffect => {
     const margin = clearFor(at_L) - at_L;
     const spread_L = Math.hypot(
@@ -334,6 +339,7 @@ export function setWarning(
       ...(behindAt && { behindTable_L: behindAt(warnAtUsable_L + offset.offset_L) }),
       ...(tooShort && { tooShort }),
       ...(dropouts && { dropouts }),
+      ...(alwaysOn && { alwaysOn: { most_L } }),
     },
     cautions,
   );

@@ -54,7 +54,8 @@ interface Inputs {
  *
  * Usable volume is normal, cut at zero; consumption is log-normal, so never negative. Median and equal tails, since the ratio is skew.
  *
- * @returns stuck `range-left/no-consumption` without a stated consumption (unless the reserve is in litres).
+ * @returns stuck `range-left/no-consumption` without a stated consumption (unless the reserve is in litres), `range-left/always-on` where the light
+ *   never goes out.
  * @see JCGM 100:2008, 5.1 for the propagation; JCGM 101:2008, 7 for the Monte Carlo.
  */
 export function rangeLeft(
@@ -72,6 +73,12 @@ export function rangeLeft(
       code: "range-left/no-consumption",
       says: "How much is burnt is not stated, so litres cannot be turned into a range.",
       remedy: "State the consumption and its spread in the job.",
+    });
+  if (lowFuel.alwaysOn)
+    return stuck({
+      code: "range-left/always-on",
+      says: "The light would always be on, so there is no moment at which it first comes on.",
+      remedy: "Mend the warning first, as the low-fuel leaf says.",
     });
   const unit = inLitres ? "L" : consumption!.unit;
   const coverage = job.targets.coverage;

@@ -2,35 +2,46 @@
 import { type Job, unusableOffset_L } from "../job";
 import type { LowFuel } from "../low-fuel";
 import { lowFuelBeside, rare } from "./beside";
-import type { Finding, WorkingLine } from "./finding";
+import type { Finding, Phrase, WorkingLine } from "./finding";
 import { drawn, litres, litresSet, percent, quantity } from "./quantity";
 
 /** Litres that the device's display counts over what is usable; 0 where it shows usable fuel, or nothing is known of the pick-up. */
 export const shownOver_L = (job: Pick<Job, "device" | "tank" | "fill"> | null): number =>
   job && job.device.shows !== "usable" ? unusableOffset_L(job).offset_L : 0;
 
+/** The finding where the point lies over all that is shown: what it is, and why it is no warning. */
+const alwaysOn = (low: LowFuel, { most_L }: NonNullable<LowFuel["alwaysOn"]>): Phrase[] => [
+  "It would never go out: ",
+  litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L),
+  ` usable ${low.overridden ? "are chosen" : "are asked for"}, and the display shows `,
+  litres("lowFuel.alwaysOn.most_L", most_L),
+  " at most.",
+];
+
 /** @param job says what the device shows: the point is typed as the display counts it. */
 export function lowFuelFinding(low: LowFuel, job: Job | null = null): Finding {
   const over_L = shownOver_L(job);
   return {
     question: "When does the light come on?",
-    sentence: [
-      ...(low.dropouts?.tooLate
-        ? ["No warning can be promised before the contact is mended. Once it is, let"]
-        : ["Let"]),
-      " it come on at ",
-      litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L),
-      " usable: then the ",
-      litresSet("lowFuel.reserve_L", low.reserve_L),
-      // A point of the user's own does not keep the stated risk: what it really risks is said.
-      ...(low.overridden
-        ? [" of reserve is no longer there in ", drawn("lowFuel.underReserveChance", low.underReserveChance, 1)]
-        : [
-            " of reserve is there in all but ",
-            percent("lowFuel.risk", low.risk, Number.isInteger(Number((100 * low.risk).toFixed(6))) ? 0 : 1),
-          ]),
-      " of cases.",
-    ],
+    sentence: low.alwaysOn
+      ? alwaysOn(low, low.alwaysOn)
+      : [
+          ...(low.dropouts?.tooLate
+            ? ["No warning can be promised before the contact is mended. Once it is, let"]
+            : ["Let"]),
+          " it come on at ",
+          litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L),
+          " usable: then the ",
+          litresSet("lowFuel.reserve_L", low.reserve_L),
+          // A point of the user's own does not keep the stated risk: what it really risks is said.
+          ...(low.overridden
+            ? [" of reserve is no longer there in ", drawn("lowFuel.underReserveChance", low.underReserveChance, 1)]
+            : [
+                " of reserve is there in all but ",
+                percent("lowFuel.risk", low.risk, Number.isInteger(Number((100 * low.risk).toFixed(6))) ? 0 : 1),
+              ]),
+          " of cases.",
+        ],
     short: [litresSet("lowFuel.warnAtUsable_L", low.warnAtUsable_L)],
     condition: [
       ...(over_L > 0
