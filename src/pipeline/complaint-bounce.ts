@@ -15,6 +15,7 @@ import {
   mends,
   minutesText,
   mostly,
+  mostlySpikes,
   settingText,
   smoothed,
   smoothingText,
@@ -81,27 +82,32 @@ export function bounceAtAnEnd(
   const mainly = (left: number | null): left is number => left !== null && left <= mostly * found.flickers;
   const after = (changed: DeviceSettings) => countFlickers(device, changed, volume_L).flickers;
 
-  if (dropsOut(device)) {
+  const withMedian = spikesIn(device) >= 0.5 * found.flickers ? after(withoutSpikes(settings)) : null;
+  const spikes = (): Cause | null =>
+    mainly(withMedian)
+      ? {
+          ...base,
+          cause: "spikes",
+          figures: { ...figures, flickersMended: withMedian },
+          says: `${bounce}, ${spikeText(device)} the same drive gives ${withMedian === 0 ? "none" : withMedian}.`,
+          remedy: spikeRemedy(job),
+        }
+      : null;
+  const dropouts = (): Cause | null => {
+    if (!dropsOut(device)) return null;
     const holding = holdingLastGood(device);
     const left = countFlickers(holding, holding.settings, volume_L).flickers;
-    if (mainly(left))
-      return {
-        ...base,
-        cause: "dropouts",
-        figures: { ...figures, flickersMended: left },
-        says: `${bounce}, ${dropoutText(device)}. With the last good reading held meanwhile the same drive gives ${left === 0 ? "none" : left}.`,
-        remedy: limitsRemedy(device, job),
-      };
-  }
-  const withMedian = spikesIn(device) >= 0.5 * found.flickers ? after(withoutSpikes(settings)) : null;
-  if (mainly(withMedian))
+    if (!mainly(left)) return null;
     return {
       ...base,
-      cause: "spikes",
-      figures: { ...figures, flickersMended: withMedian },
-      says: `${bounce}, ${spikeText(device)} the same drive gives ${withMedian === 0 ? "none" : withMedian}.`,
-      remedy: spikeRemedy(job),
+      cause: "dropouts",
+      figures: { ...figures, flickersMended: left },
+      says: `${bounce}, ${dropoutText(device)}. With the last good reading held meanwhile the same drive gives ${left === 0 ? "none" : left}.`,
+      remedy: limitsRemedy(device, job),
     };
+  };
+  const line = mostlySpikes(device) ? (spikes() ?? dropouts()) : (dropouts() ?? spikes());
+  if (line) return line;
   const calmer = display ? after(smoothed(settings, display)) : null;
   const byMargin = margin.found < margin.needed && cures(margin.flickers);
   const total_L = Math.abs(settings.table[settings.table.length - 1]!.volume_L - settings.table[0]!.volume_L);

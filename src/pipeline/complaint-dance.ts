@@ -14,6 +14,7 @@ import {
   minutesIn,
   minutesText,
   mostly,
+  mostlySpikes,
   settingText,
   smoothed,
   smoothingText,
@@ -70,18 +71,26 @@ export function dancesUnderWay(device: FoundDevice, display: Display | null, job
   });
 
   const holding = holdingLastGood(device);
-  const held = dropsOut(device) ? rateOf(holding.settings, holding.records) : null;
-  if (mainly(held))
-    return cause(
-      "dropouts",
-      held,
-      `, ${dropoutText(device)}. With the last good reading held meanwhile ${then(held)}`,
-      limitsRemedy(device, job),
-    );
-  const unspiked = spikesIn(device) > 0 ? rateOf(withoutSpikes(settings)) : null;
-  // A median calms small noise too: only where so many spikes were marked is it they that the display follows.
-  if (unspiked !== null && unspiked <= mostly * found && spikesIn(device) >= 0.3 * found * minutes)
-    return cause("spikes", unspiked, `, ${spikeText(device)} ${then(unspiked)}`, spikeRemedy(job));
+  const dropoutCause = (): Cause | null => {
+    const held = dropsOut(device) ? rateOf(holding.settings, holding.records) : null;
+    return mainly(held)
+      ? cause(
+          "dropouts",
+          held,
+          `, ${dropoutText(device)}. With the last good reading held meanwhile ${then(held)}`,
+          limitsRemedy(device, job),
+        )
+      : null;
+  };
+  const spikeCause = (): Cause | null => {
+    const unspiked = spikesIn(device) > 0 ? rateOf(withoutSpikes(settings)) : null;
+    // A median calms small noise too: only where so many spikes were marked is it they that the display follows.
+    return unspiked !== null && unspiked <= mostly * found && spikesIn(device) >= 0.3 * found * minutes
+      ? cause("spikes", unspiked, `, ${spikeText(device)} ${then(unspiked)}`, spikeRemedy(job))
+      : null;
+  };
+  const line = mostlySpikes(device) ? (spikeCause() ?? dropoutCause()) : (dropoutCause() ?? spikeCause());
+  if (line) return line;
   if (!display)
     return cause(
       "unknown",

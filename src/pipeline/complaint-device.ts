@@ -62,15 +62,36 @@ export function withLeaps(log: Pick<DriveLog, "sampleRate_Hz">, record: DeviceRe
   return { ...record, faulty };
 }
 
-/** Stretches of the records in which the reading is no fuel. */
-export function dropoutsOf(device: FoundDevice): number {
-  let runs = 0;
-  for (const { held } of device.records) {
+/** Updates that a single reading gone astray lasts at most; what is longer is a contact that opens. Named default, no source. */
+const spikeUpdates = 2;
+
+/** Stretches of the records in which the reading is no fuel: all, those beyond a fault limit, and single readings that lie within the limits. */
+function runsOf(device: FoundDevice): { all: number; beyond: number; spikes: number } {
+  const runs = { all: 0, beyond: 0, spikes: 0 };
+  for (const { record, held } of device.records) {
     const { faulty } = held;
-    for (let i = 0; i < faulty.length; i++) if (faulty[i] && !faulty[i - 1]) runs++;
+    for (let from = 0; from < faulty.length; from++) {
+      if (!faulty[from]) continue;
+      let to = from;
+      let beyond = false;
+      for (; to < faulty.length && faulty[to]; to++) beyond ||= record.faulty[to] === 1;
+      runs.all++;
+      if (beyond) runs.beyond++;
+      else if (to - from <= spikeUpdates) runs.spikes++;
+      from = to;
+    }
   }
   return runs;
 }
+
+/** Stretches of the records in which the reading is no fuel. */
+export const dropoutsOf = (device: FoundDevice): number => runsOf(device).all;
+
+/** Whether most of what is no fuel are single readings that no fault limit holds back: then a median is tried before drop-outs are named. */
+export const mostlySpikes = (device: FoundDevice): boolean => {
+  const { all, spikes } = runsOf(device);
+  return spikes > all / 2;
+};
 
 /** The device on the records with the last good reading held wherever the reading is no fuel. */
 export const holdingLastGood = (device: FoundDevice): FoundDevice => ({
@@ -127,9 +148,12 @@ export function dropsOut(device: FoundDevice): boolean {
   return followed > 0 && faulty < mostFaulty * n;
 }
 
-/** Spikes that the drive log marks. */
+/** Spikes: those that the drive log marks, or the single readings that leap there and back, whichever are more. */
 export const spikesIn = (device: FoundDevice): number =>
-  device.records.reduce((sum, { log }) => sum + log.counts.spikes, 0);
+  Math.max(
+    device.records.reduce((sum, { log }) => sum + log.counts.spikes, 0),
+    runsOf(device).spikes,
+  );
 
 export const unitOf = (job: Pick<Job, "readingUnit">): string =>
   job.readingUnit === "ohm" ? "Ω" : job.readingUnit === "count" ? "counts" : "V";
@@ -158,10 +182,16 @@ export function dropoutText(device: FoundDevice): string {
   return `because the reading drops out ${times(n)} and the device follows it${told ? (device.faultLimits === false ? ": no fault limits are set" : device.faultLimits === null ? ", unless fault limits are set in it" : " in spite of its fault limits") : ""}`;
 }
 
-const limitsTold = ({ limits }: FoundDevice) => [
-  ...(limits.low !== null ? [{ name: "lower", at: limits.low }] : []),
-  ...(limits.high !== null ? [{ name: "upper", at: limits.high }] : []),
-];
+/** The limits that are told: none where most of what drops out stays within them, since they would hold nothing back. */
+function limitsTold(device: FoundDevice): { name: string; at: number }[] {
+  const { low, high } = device.limits;
+  const { all, beyond } = runsOf(device);
+  if (all > 0 && beyond < all / 2) return [];
+  return [
+    ...(low !== null ? [{ name: "lower", at: low }] : []),
+    ...(high !== null ? [{ name: "upper", at: high }] : []),
+  ];
+}
 
 export function limitsRemedy(device: FoundDevice, job: Job): string {
   const [unit, digits] = [unitOf(job), digitsOf(job)];

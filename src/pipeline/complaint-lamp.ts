@@ -16,6 +16,7 @@ import {
   minutesIn,
   minutesText,
   mostly,
+  mostlySpikes,
   smoothed,
   spikeRemedy,
   spikesIn,
@@ -79,10 +80,11 @@ export function lampInACorner(
   const again = (left: number) => (left === 0 ? "never lights it" : `lights it ${times(left)}`);
 
   const holding = holdingLastGood(device);
-  const held = dropsOut(device)
-    ? holding.records.flatMap(({ record }) => falseLights(record, holding.settings, warn_L)).length
-    : null;
-  if (mainly(held))
+  const dropoutCause = (): Cause | null => {
+    const held = dropsOut(device)
+      ? holding.records.flatMap(({ record }) => falseLights(record, holding.settings, warn_L)).length
+      : null;
+    if (!mainly(held)) return null;
     return {
       ...base,
       cause: "dropouts",
@@ -90,8 +92,10 @@ export function lampInACorner(
       says: `${lit}, ${dropoutText(device)}. With the last good reading held meanwhile the same drive ${again(held)}.`,
       remedy: limitsRemedy(device, job),
     };
-  const unspiked = spikesIn(device) >= 0.5 * lights.length ? lightsOf(withoutSpikes(settings)).length : null;
-  if (mainly(unspiked))
+  };
+  const spikeCause = (): Cause | null => {
+    const unspiked = spikesIn(device) >= 0.5 * lights.length ? lightsOf(withoutSpikes(settings)).length : null;
+    if (!mainly(unspiked)) return null;
     return {
       ...base,
       cause: "spikes",
@@ -99,6 +103,9 @@ export function lampInACorner(
       says: `${lit}, ${spikeText(device)} the same drive ${again(unspiked)}.`,
       remedy: spikeRemedy(job),
     };
+  };
+  const line = mostlySpikes(device) ? (spikeCause() ?? dropoutCause()) : (dropoutCause() ?? spikeCause());
+  if (line) return line;
   const byCurve = curve ? lightsOf({ ...settings, table: curve.grid }).length : null;
   if (cures(byCurve) && !cures(withDisplay))
     return {

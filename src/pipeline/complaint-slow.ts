@@ -1,11 +1,13 @@
 /** Complaint: after a refuel the display takes minutes. */
 import { fixed, setText } from "../format";
+import { say } from "../said";
 import type { Cause } from "./complaint";
 import type { FoundDevice } from "./complaint-device";
 import { type DeviceSettings, replay } from "./device-model";
 import type { DeviceRecord } from "./device-record";
 import type { Display } from "./display";
 import type { Job } from "./job";
+import { litresSetTo } from "./litres";
 
 /** A refuel that is shown within so long is not slow. Named default, no source. */
 const patience_s = 60;
@@ -55,8 +57,6 @@ export function slowAfterRefuel(device: FoundDevice, display: Display | null, jo
   if (!slowest && job.complaint !== "slow-after-refuel") return null;
   const found_s = secondsOf(settings);
   if (found_s !== null && !(found_s > patience_s)) return null;
-  // Smoothing alone makes a display slow here: what is no later than its own time constant is something else.
-  if (!(settings.timeConstant_s > 0)) return null;
   const after_s = display ? secondsOf({ ...settings, timeConstant_s: display.timeConstant_s }) : null;
   const seconds = (s: number) => (s < 120 ? `${fixed(s, 0)} s` : `${fixed(s / 60, 1)} min`);
   const takes = slowest
@@ -79,7 +79,21 @@ export function slowAfterRefuel(device: FoundDevice, display: Display | null, jo
     ? "Set the device’s rule for refuelling: it follows a rise that stays at once."
     : "Only a device with a rule for refuelling, or one that starts anew from the reading when it is switched on, shows it sooner.";
   const its = `its ${setText(settings.timeConstant_s, "s")} of smoothing`;
-  if (display && after_s !== null && after_s <= quicker * (found_s ?? Number.POSITIVE_INFINITY))
+  const mends = (s: number | null): s is number => s !== null && s <= quicker * (found_s ?? Number.POSITIVE_INFINITY);
+  // A tenth of a refuel that lies within the deadband is never shown, however quick the smoothing.
+  const narrow = display && slowest && settings.deadband_L > display.deadband_L ? display.deadband_L : null;
+  const narrowed_s = narrow === null ? null : secondsOf({ ...settings, deadband_L: narrow });
+  if (narrow !== null && mends(narrowed_s) && !(mends(after_s) && after_s <= narrowed_s))
+    return {
+      ...base,
+      cause: "wide-deadband",
+      figures: { ...base.figures, shownAfterMended_s: narrowed_s, deadband_L: settings.deadband_L },
+      says: say`${takes}, because its deadband of ±\u00a0${litresSetTo(settings.deadband_L)} keeps it that far behind: with ±\u00a0${litresSetTo(narrow)} it takes ${seconds(narrowed_s)}.`,
+      remedy: say`Give the display a deadband of ±\u00a0${litresSetTo(narrow)}, as the display leaf works out.`,
+    };
+  // What is left is smoothing: what is no later than its own time constant is something else.
+  if (!(settings.timeConstant_s > 0)) return null;
+  if (display && mends(after_s))
     return {
       ...base,
       cause: "slow-filter",
@@ -88,6 +102,14 @@ export function slowAfterRefuel(device: FoundDevice, display: Display | null, jo
     };
   // What the road asks for is no fault, unless the driver minds it.
   if (job.complaint !== "slow-after-refuel") return null;
+  if (display && display.timeConstant_s < quicker * settings.timeConstant_s)
+    return {
+      ...base,
+      cause: "unknown",
+      says: `${takes}, and with ${setText(display.timeConstant_s, "s")} of smoothing ${after_s === null ? "it does not either" : `it still takes ${seconds(after_s)}`}.`,
+      remedy:
+        "Look at the sender’s reading in the log of the refuel: it may itself follow no quicker, or the log end too early.",
+    };
   return {
     ...base,
     cause: "smoothing-that-is-needed",

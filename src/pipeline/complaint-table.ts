@@ -1,6 +1,6 @@
 /** Complaint: the table found in the device is wrong between its ends. A fill run proves it; a table of another sender shows without one. */
 
-import { fixed } from "../format";
+import { fixed, withUnit } from "../format";
 import { type Said, say } from "../said";
 import { foundUnit } from "./as-found";
 import type { Circuit } from "./circuit";
@@ -22,6 +22,8 @@ const rightEnds = 0.15;
 const marginAtEnd = 0.06;
 /** Rows this share of the sender's travel outside of it are another sender's. Named default, no source. */
 const beyondTravel = 0.1;
+/** An end row this share of the travel inside of it is no margin any more: a margin takes some percent. Named default, no source. */
+const farInside = 0.25;
 /** Share of the table by which the level must rise in a log for it to run backwards. Named default, no source. */
 const leastRise = 0.01;
 /** Share of a log that must read beyond the table for it to be told. Named default, no source. */
@@ -104,6 +106,18 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
       says: say`${wrong}, because the table found is the wrong way round: its volumes ${risesWith(table) > 0 ? "rise" : "fall"} with the reading, and those of the fill run ${curve.sense > 0 ? "rise" : "fall"}.`,
       remedy: typeRows,
     };
+  const other = rowsOfAnother(table, curve);
+  if (other) {
+    const { lowReading, highReading, emptyReading, fullReading } = other;
+    const at = (reading: number) => withUnit(reading, unitOf(job), 3);
+    return {
+      ...base,
+      cause: "other-table",
+      figures: { ...figures, ...other },
+      says: say`${wrong}, because the table found is another sender’s: it runs from ${at(lowReading)} to ${at(highReading)}, and over the fill run the sender reads ${at(emptyReading)} empty and ${at(fullReading)} full.`,
+      remedy: typeRows,
+    };
+  }
   if (onlyMiddle && line)
     return {
       ...base,
@@ -119,6 +133,24 @@ export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Cir
       : say`${wrong}, and ${litresOf(Math.abs(ends.error_L))} ${ends.error_L > 0 ? "too much" : "too little"} at ${litresTo(ends.volume_L, 0)}, because the table found is not this tank’s and sender’s: ends and middle are wrong together.`,
     remedy: typeRows,
   };
+}
+
+/**
+ * Where a table runs over other readings than the fill run: an end row that lies far beyond what was read, or so far inside that no margin asks for it.
+ * Rows that say the same as their neighbour only lengthen it. Null where it runs over the same.
+ */
+function rowsOfAnother(table: TablePoint[], { grid, sense }: Pick<Curve, "grid" | "sense">) {
+  const [low, high] = [Math.min(...grid.map((g) => g.reading)), Math.max(...grid.map((g) => g.reading))];
+  let [first, last] = [0, table.length - 1];
+  while (last - first > 1 && table[first]!.volume_L === table[first + 1]!.volume_L) first++;
+  while (last - first > 1 && table[last]!.volume_L === table[last - 1]!.volume_L) last--;
+  const [from, to] = [table[first]!.reading, table[last]!.reading];
+  const travel = high - low;
+  const beyond = Math.max(low - from, to - high) > beyondTravel * travel;
+  const inside = Math.max(from - low, high - to) > farInside * travel;
+  if (!(beyond || inside)) return null;
+  const [emptyReading, fullReading] = sense > 0 ? [low, high] : [high, low];
+  return { lowReading: from, highReading: to, emptyReading, fullReading };
 }
 
 /**

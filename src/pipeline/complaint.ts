@@ -11,6 +11,7 @@ import { foundDeadband, foundRows, foundUnit, readingTwice } from "./as-found";
 import type { Circuit } from "./circuit";
 import { bounceAtAnEnd } from "./complaint-bounce";
 import { dancesUnderWay } from "./complaint-dance";
+import { deadbandTooWide } from "./complaint-deadband";
 import { type FoundDevice, withLeaps } from "./complaint-device";
 import { lampAlwaysOn, lampInACorner } from "./complaint-lamp";
 import { slowAfterRefuel } from "./complaint-slow";
@@ -73,6 +74,7 @@ export function explainComplaint(
     ...(["empty", "full"] as const).map((end) => bounceAtAnEnd(end, device, display, job)),
     lampAlwaysOn(device, job) ?? lampInACorner(device, display, curve, job),
     curve ? wrongInTheMiddle(table, curve, circuit, job) : otherSender(table, device.records, circuit, job),
+    deadbandTooWide(device, display, job),
     dancesUnderWay(device, display, job),
     slowAfterRefuel(device, display, job),
   ].filter((c): c is Cause => c !== null && (stated !== null || !limitsMayHold(c, job)));

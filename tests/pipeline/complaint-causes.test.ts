@@ -39,6 +39,76 @@ const withDropouts = (s: Sources): Sources => {
   };
 };
 
+/** One row of the log in every 150 half a volt astray: nowhere near a rail. */
+const withSpikes = (s: Sources): Sources => {
+  const lines = new TextDecoder().decode(s.files.drives[0]!.bytes).split("\n");
+  const torn = lines.map((line, i) => {
+    if (i < 2 || i % 150 !== 0 || line === "") return line;
+    const cells = line.split(",");
+    cells[1] = (Number(cells[1]) + (i % 300 === 0 ? 0.8 : -0.8)).toFixed(4);
+    return cells.join(",");
+  });
+  return {
+    ...s,
+    files: { ...s.files, drives: [sourceFile("drive.csv", "drive", new TextEncoder().encode(torn.join("\n")))] },
+  };
+};
+
+test("single readings astray between the rails are spikes, and no fault limit is said to hold them", () => {
+  const found = { timeConstant_s: 0.4, deadband: 1.4, warnAt: 2, faultLimits: false };
+  const { causes, says, remedy } = explain("fell-carrier", found, { complaint: "dances" }, withSpikes);
+  expect(causes[0]!.cause).toBe("spikes");
+  expect(published(says)).toContain("with a median of five readings");
+  expect(published(remedy!)).not.toMatch(/fault limits/);
+});
+
+describe("a deadband that is too wide", () => {
+  test("is named where it is wider than the display may be wrong by, and not where it is as wide", () => {
+    const wide = explain("fell-carrier", { deadband: 4 });
+    const cause = wide.causes.find((c) => c.cause === "wide-deadband")!;
+    expect(published(cause.says)).toMatch(/more than the 1\.5\sL that are allowed.*deadband of ±\s4\sL is wider/);
+    expect(explain("fell-carrier", { deadband: 1.5 }).causes.map((c) => c.cause)).not.toContain("wide-deadband");
+  });
+  test("is what keeps the last tenth of a refuel off the display, not the smoothing", () => {
+    const { causes, says } = explain(
+      "fell-carrier",
+      { deadband: 5, timeConstant_s: 8 },
+      { complaint: "slow-after-refuel" },
+      withRefuel,
+    );
+    expect(causes[0]!.cause).toBe("wide-deadband");
+    expect(published(says)).toMatch(/because its deadband of ±\s5\sL keeps it that far behind: with ±/);
+  });
+});
+
+/** From the middle of the log on the reading stands 0.9 V higher: a refuel. */
+const withRefuel = (s: Sources): Sources => {
+  const lines = new TextDecoder().decode(s.files.drives[0]!.bytes).split("\n");
+  const middle = Math.floor(lines.length / 2);
+  const raised = lines.map((line, i) => {
+    if (i < 2 || line === "") return line;
+    const cells = line.split(",");
+    const share = Math.min(1, Math.max(0, (i - middle) / 600));
+    cells[1] = (Number(cells[1]) + 0.9 * share).toFixed(4);
+    return cells.join(",");
+  });
+  return {
+    ...s,
+    files: { ...s.files, drives: [sourceFile("drive.csv", "drive", new TextEncoder().encode(raised.join("\n")))] },
+  };
+};
+
+test("a table over other readings than the fill run is another sender's, also where its ends show little wrong", () => {
+  const halved = [0.24, 0.7, 1.1, 1.6].map((reading_V, i) => ({ reading_V, volume_L: [0, 15, 35, 56][i]! }));
+  const { causes } = explain("fell-carrier", { table: halved });
+  const cause = causes.find((c) => c.trouble === "wrong-in-the-middle")!;
+  expect(cause.cause).toBe("other-table");
+  expect(published(cause.says)).toMatch(/another sender’s: it runs from 0\.24\d*\sV to 1\.6\d*\sV/);
+  // Rows that only lengthen a table say nothing of its sender.
+  const own = [0, 0.46, 3.21, 5].map((reading_V, i) => ({ reading_V, volume_L: [0, 0, 56, 56][i]! }));
+  expect(explain("fell-carrier", { table: own }).causes.map((c) => c.cause)).not.toContain("other-table");
+});
+
 describe("drop-outs", () => {
   const calm = { timeConstant_s: 6, deadband: 1, warnAt: 2 };
   test("are named where holding the last good reading takes the dance away, and the limits are told", () => {
