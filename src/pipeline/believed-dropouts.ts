@@ -170,7 +170,16 @@ function momentsOf(values: Float64Array): { mean: number; sd: number } {
   return { mean, sd: Math.sqrt(squares / values.length) };
 }
 
-/** What the drop-outs of the logs do to what is shown at this volume, litres since the start. */
+/** A log that reads outside the fault limits for more of its rows than this is another sender's or circuit's, and no contact that opens. Named default, no source. */
+const mostOutside = 0.5;
+
+const ofThisSender = ({ record: { faulty } }: DropoutLog): boolean =>
+  faulty.reduce((n, f) => n + f, 0) <= mostOutside * faulty.length;
+
+/**
+ * What the drop-outs of the logs do to what is shown at this volume, litres since the start. Logs that mostly read outside the fault limits are left out:
+ * that they do not belong here is said of the log itself.
+ */
 export function believedDropouts(
   display: Display,
   table: Pick<Table, "rows">,
@@ -182,7 +191,9 @@ export function believedDropouts(
   const rate_Hz = job.device.rate_Hz;
   const { faultLow: low, faultHigh: high } = limits;
   return dropoutLift(
-    logs.map((log) => ({ record: atDeviceRate(log, rate_Hz, low, high), dropouts: log.counts.dropouts })),
+    logs
+      .map((log) => ({ record: atDeviceRate(log, rate_Hz, low, high), dropouts: log.counts.dropouts }))
+      .filter(ofThisSender),
     {
       order: display.order,
       timeConstant_s: display.timeConstant_s,

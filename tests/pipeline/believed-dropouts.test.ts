@@ -170,3 +170,28 @@ describe("on a whole job without fault limits", () => {
     expect(textOf(rangeLeftFinding(valueIn(early.range)!).sentence)).toMatch(/^No range can be promised before/);
   });
 });
+
+test("a log that reads outside the fault limits from end to end is no drop-out: the other log's own are counted, and no more", () => {
+  const text = new TextDecoder();
+  const warningWith = (elsewhere: boolean) =>
+    valueIn(
+      runExample("moor-runner", (s) => {
+        const [head, ...rows] = text.decode(s.files.drives[0]!.bytes).trim().split("\n");
+        const at = head!.split(",").findIndex((h) => h.includes("sender"));
+        const moved = rows.slice(0, 9000).map((row) => {
+          const cells = row.split(",");
+          return cells.with(at, (3.3 + 0.2 * Number(cells[at])).toFixed(4)).join(",");
+        });
+        const other = sourceFile("other.csv", "drive", new TextEncoder().encode([head, ...moved].join("\n")));
+        return {
+          ...s,
+          job: { ...s.job, device: { ...s.job.device, has: [] } },
+          files: { ...s.files, drives: [...s.files.drives, ...(elsewhere ? [other] : [])] },
+        };
+      }).answers.lowFuel,
+    )!;
+  const [alone, beside] = [warningWith(false), warningWith(true)];
+  expect(alone.dropouts!.tooMuch).toBe(false);
+  expect(beside.dropouts!.tooMuch).toBe(false);
+  expect(beside.dropouts!.dropouts).toBe(alone.dropouts!.dropouts);
+});
