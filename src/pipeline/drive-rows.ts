@@ -10,7 +10,7 @@ import type { Choices, LogPart } from "./choices";
 import { unevenClock } from "./drive-clock";
 import { channel, clockOf, keptValues, orderTime, spreadStamps } from "./drive-marks";
 import type { ReadingUnit } from "./job";
-import { type ConverterJob, unitFactor } from "./log-units";
+import { type ConverterJob, logScale } from "./log-units";
 import { type FlowJob, flowOf } from "./logged-flow";
 import { columnsIn, type Recording } from "./recording";
 import { rowsWithReading } from "./slow-channels";
@@ -119,8 +119,8 @@ function usableRows(
       where: at,
     });
   const cautions: Issue[] = [];
-  const factor = unitFactor(recording.file, reading.unit, readingUnit, job, cautions);
-  if (factor.state !== "ready") return factor;
+  const scale = logScale(recording.file, reading.unit, readingUnit, job, cautions);
+  if (scale.state !== "ready") return scale;
   const clean = orderTime(recording, time, reading, range);
   const { backwards, repeatedStamps, start_s, whole_s } = clean;
   const seldom = rowsWithReading(reading, clean.keep);
@@ -178,7 +178,7 @@ function usableRows(
       weight: "note",
     });
   const values = keptValues(reading, keep);
-  if (factor.value !== 1) for (let i = 0; i < n; i++) values[i]! *= factor.value;
+  if (scale.value) for (let i = 0; i < n; i++) values[i] = scale.value(values[i]!);
   let blank = 0;
   let lowest = Number.POSITIVE_INFINITY;
   let highest = Number.NEGATIVE_INFINITY;

@@ -20,6 +20,7 @@ import { floorOf, floorSamples } from "./floor-of-log";
 import { fillJobOf, type JobInput, resolveJob } from "./job";
 import { lookAt, markLog, travelBetween, widestStepOf } from "./log-marks";
 import { motionOf } from "./log-motion";
+import { meetsOverOhms } from "./log-units";
 import { flowJobOf } from "./logged-flow";
 import { setWarning } from "./low-fuel";
 import { describeNoise } from "./noise";
@@ -110,10 +111,21 @@ export function createPipeline(first: Sources) {
     assumed: assumed.filter((a) => a.path === "circuit.ratiometric"),
     flow: flowJobOf({ volumeUnit, pour }),
   }));
+  const curveUnit = part(litres, ({ readingUnit }) => readingUnit);
+  // Only where ohms meet volts does the pull-up say what a row reads.
+  const pullUp = part(
+    stage(
+      "pull-up of the drive",
+      [drives, curveUnit, part(job, ({ circuit }) => circuit.pullUpOhms)],
+      (logs, unit, ohms) => ready(logs.some((r) => meetsOverOhms(unitOfLog(r), unit)) ? ohms : null),
+    ),
+    (ohms) => ohms,
+  );
   const driveRows = stage(
     "drive rows",
-    [drives, part(litres, ({ readingUnit }) => readingUnit), rowsJob, choice("driveParts")],
-    rowsOfLogs,
+    [drives, curveUnit, rowsJob, pullUp, choice("driveParts")],
+    (logs, unit, stated, pullUpOhms, parts) =>
+      rowsOfLogs(logs, unit, { ...stated, circuit: { ...stated.circuit, pullUpOhms } }, parts),
   );
   // Another curve between the same readings marks no row otherwise.
   const lookedAt = stage(
@@ -277,10 +289,8 @@ const stepsOf = ({ readingStep, fixedSteps, runs }: FillRuns): EndRuns => ({
   })),
 });
 
-const sameUnit = (log: Recording, unit: string): boolean => {
-  const written = log.columns.find((c) => c.role === "reading")?.unit ?? null;
-  return written === null || written === unit;
-};
+const unitOfLog = (log: Recording): string | null => log.columns.find((c) => c.role === "reading")?.unit ?? null;
+const sameUnit = (log: Recording, unit: string): boolean => [null, unit].includes(unitOfLog(log));
 
 function readAll(files: SourceFile[], readings: Record<string, FileReading>) {
   const same = (a: SourceFile, b: SourceFile) =>

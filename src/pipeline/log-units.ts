@@ -29,42 +29,83 @@ export function thousandth(
   return 1e-3;
 }
 
-/** What is read of the job. */
-export type ConverterJob = Pick<Job["circuit"], "supplyVolts" | "adcBits">;
+/** What is read of the job. `pullUpOhms` may be left out where log and curve do not meet over ohms. */
+export type ConverterJob = Pick<Job["circuit"], "kind" | "supplyVolts" | "adcBits" | "groundOffsetVolts"> &
+  Partial<Pick<Job["circuit"], "pullUpOhms">>;
 
-/** Factor from the log's unit to the curve's; percent of a car's own gauge cannot be turned into volts. */
-export function unitFactor(
+/** From a reading of the log to one of the curve; null where both are the same. */
+export type LogScale = ((reading: number) => number) | null;
+
+/** Whether a log is in ohms and the curve is not, or the other way round: then the pull-up lies between them. */
+export const meetsOverOhms = (unit: string | null, wanted: ReadingUnit): boolean =>
+  unit !== null && (unit === "ohm") !== (wanted === "ohm") && ["ohm", "V", "count"].includes(unit);
+
+/** An open wire stands at the supply: as ohms so many times the pull-up, so that the row is told for what it is. */
+const openTimes = 1_000;
+
+/**
+ * From the log's unit to the curve's: counts and volts by the stated converter, ohms by the stated pull-up and supply (the divider,
+ * `V = Vg + (Vs − Vg)·R/(R + Rp)`). Percent of a car's own gauge cannot be turned into volts.
+ * @returns stuck `drive-log/unit` where the job does not say how one becomes the other.
+ */
+export function logScale(
   file: string,
   unit: string | null,
   wanted: ReadingUnit,
   job: { circuit: ConverterJob },
   cautions: Issue[],
-): Answer<number> {
-  if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(1);
-  const { supplyVolts, adcBits } = job.circuit;
-  if (
-    supplyVolts !== null &&
-    adcBits !== null &&
-    ((unit === "count" && wanted === "V") || (unit === "V" && wanted === "count"))
-  ) {
-    const volts = supplyVolts / (2 ** adcBits - 1);
+): Answer<LogScale> {
+  if (unit === null || unit === wanted || (unit === "percent" && wanted === "count")) return ready(null);
+  const { supplyVolts, adcBits, kind, pullUpOhms = null } = job.circuit;
+  const [from, to] = [unitWords[unit] ?? unit, unitWords[wanted] ?? wanted];
+  const overOhms = meetsOverOhms(unit, wanted);
+  const overCounts = unit === "count" || wanted === "count";
+  const perCount = supplyVolts !== null && adcBits !== null ? supplyVolts / (2 ** adcBits - 1) : null;
+  if (!overOhms && overCounts && perCount !== null && (unit === "V" || wanted === "V")) {
     cautions.push({
       code: "drive-log/converted",
-      says: `${file} is in ${unit === "count" ? "counts" : "volts"}; converted by ${supplyVolts} V over ${adcBits} bits, as the job states.`,
+      says: `${file} is in ${from}; converted by ${supplyVolts} V over ${adcBits} bits, as the job states.`,
       weight: "note",
     });
-    return ready(unit === "count" ? volts : 1 / volts);
+    return ready(unit === "count" ? (c) => c * perCount : (v) => v / perCount);
   }
-  const [from, to] = [unitWords[unit] ?? unit, unitWords[wanted] ?? wanted];
-  // Counts and volts are one division by the converter apart; anything else goes through the circuit, with its own errors.
-  const stated = [unit, wanted].every((u) => u === "count" || u === "V");
+  if (
+    overOhms &&
+    kind === "pull-up" &&
+    supplyVolts !== null &&
+    pullUpOhms !== null &&
+    (!overCounts || perCount !== null)
+  ) {
+    const ground = job.circuit.groundOffsetVolts ?? 0;
+    const per = overCounts ? perCount! : 1;
+    const volts = (ohms: number) => ground + ((supplyVolts - ground) * ohms) / (ohms + pullUpOhms);
+    const ohms = (v: number) => {
+      const share = Math.max(0, v - ground) / (supplyVolts - ground);
+      return share >= openTimes / (openTimes + 1) ? openTimes * pullUpOhms : (pullUpOhms * share) / (1 - share);
+    };
+    cautions.push({
+      code: "drive-log/converted",
+      says: `${file} is in ${from}, the curve in ${to}: turned by the pull-up of ${pullUpOhms} Ω and the supply of ${supplyVolts} V that the job states.`,
+      remedy: "Log in the unit of the fill run if pull-up or supply may be others.",
+      weight: "holds-if",
+      condition: "pull-up and supply are as the job states them",
+    });
+    return ready(wanted === "ohm" ? (reading) => ohms(reading * per) : (reading) => volts(reading) / per);
+  }
+  const asked = [
+    ...(overOhms && kind === "pull-up" && pullUpOhms === null ? ["the pull-up"] : []),
+    ...(supplyVolts === null && (overOhms || overCounts) ? ["the supply"] : []),
+    ...(overCounts && adcBits === null ? ["the converter’s bits"] : []),
+  ];
+  // What nothing in a job can mend: percent, and ohms of a sender without a pull-up.
+  const mends = unit !== "percent" && (!overOhms || kind === "pull-up") && asked.length > 0;
   return stuck({
     code: "drive-log/unit",
-    says: stated
+    says: mends
       ? `${file} is in ${from}, the curve in ${to}, and the job does not say how one becomes the other.`
       : `${file} is in ${from}, the curve in ${to}: a log in ${from} is not turned into ${to}.`,
-    remedy: stated
-      ? "Log through the same circuit as the fill run, or state supply and converter bits in the job."
+    remedy: mends
+      ? `Log through the same circuit as the fill run, or state ${asked.join(" and ")} in the job.`
       : "Log through the same circuit and in the same unit as the fill run.",
     where: { file },
   });
