@@ -9,7 +9,8 @@ import type { Cause } from "./complaint";
 import { type FoundDevice, minutesText, unitOf } from "./complaint-device";
 import { volumeAt } from "./curve-lookup";
 import type { Curve } from "./curve-types";
-import { lookUp, type TablePoint } from "./device-table";
+import type { DeviceSettings } from "./device-model";
+import { lookUp, lookUpAlong, type TablePoint } from "./device-table";
 import { steadyRise } from "./drive-marks";
 import type { Job } from "./job";
 import { litresOf, litresTo } from "./litres";
@@ -43,14 +44,22 @@ export interface TableErrors {
   high_L: number;
 }
 
-/** Table found against the curve of a fill run, over the volumes of the curve. Tolerance as stated, else 2 % of the capacity. */
-export function errorsOfTable(table: TablePoint[], { grid }: Pick<Curve, "grid">, job: Job): TableErrors | null {
+/**
+ * Table found against the curve of a fill run, over the volumes of the curve. Tolerance as stated, else 2 % of the capacity.
+ * @param along what the table is straight in between its rows; none: the curve's readings.
+ */
+export function errorsOfTable(
+  table: TablePoint[],
+  { grid }: Pick<Curve, "grid">,
+  job: Job,
+  along: DeviceSettings["along"] = null,
+): TableErrors | null {
   const low = Math.min(...grid.map((g) => g.volume_L));
   const high = Math.max(...grid.map((g) => g.volume_L));
   const readings = Float64Array.from(grid, (g) => g.reading);
-  const shown = lookUp(table, readings);
+  const shown = lookUpAlong(table, readings, along);
   // An end row that was moved in reads wrong up to its neighbour: what it hides is the end's, and no wrong middle.
-  const apart = table.length > 3 ? lookUp(withEndsRight(table, grid), readings) : shown;
+  const apart = table.length > 3 ? lookUpAlong(withEndsRight(table, grid), readings, along) : shown;
   const errors = grid.map((g, i) => ({
     volume_L: g.volume_L,
     error_L: shown[i]! - g.volume_L,
@@ -77,8 +86,14 @@ function withEndsRight(table: TablePoint[], grid: TablePoint[]): TablePoint[] {
 }
 
 /** Null where no error between the ends exceeds the tolerance and the band of the curve. */
-export function wrongInTheMiddle(table: TablePoint[], curve: Curve, circuit: Circuit | null, job: Job): Cause | null {
-  const errors = errorsOfTable(table, curve, job);
+export function wrongInTheMiddle(
+  table: TablePoint[],
+  curve: Curve,
+  circuit: Circuit | null,
+  job: Job,
+  along: DeviceSettings["along"] = null,
+): Cause | null {
+  const errors = errorsOfTable(table, curve, job, along);
   if (!errors) return null;
   const { middle, ends, tolerance_L: tolerance } = errors;
   const size = Math.abs(middle.error_L);

@@ -87,7 +87,7 @@ export function notSeen(
 }
 
 function middleNotSeen(device: FoundDevice, curve: Curve | null, job: Job): Pick<Complaint, "says" | "remedy"> {
-  const errors = curve && errorsOfTable(device.settings.table, curve, job);
+  const errors = curve && errorsOfTable(device.settings.table, curve, job, device.settings.along);
   if (!errors)
     return {
       says: "Whether the middle is wrong cannot be told: without a fill run nothing says what is really in the tank.",

@@ -22,6 +22,7 @@ import { heldVolts } from "./deadband-in-volts";
 import { orderOf } from "./device-model";
 import { atDeviceRate } from "./device-record";
 import { shownAs, type TablePoint } from "./device-table";
+import { deviceScale } from "./device-unit";
 import type { Display } from "./display";
 import type { DriveLog } from "./drive-log";
 import type { Job, ReadingUnit } from "./job";
@@ -73,7 +74,9 @@ export function explainComplaint(
   const causes = [
     ...(["empty", "full"] as const).map((end) => bounceAtAnEnd(end, device, display, job)),
     lampAlwaysOn(device, job) ?? lampInACorner(device, display, curve, job),
-    curve ? wrongInTheMiddle(table, curve, circuit, job) : otherSender(table, device.records, circuit, job),
+    curve
+      ? wrongInTheMiddle(table, curve, circuit, job, device.settings.along)
+      : otherSender(table, device.records, circuit, job),
     deadbandTooWide(device, display, job),
     dancesUnderWay(device, display, job),
     slowAfterRefuel(device, display, job),
@@ -122,6 +125,7 @@ function foundDevice(
       deadbandKind: display?.deadbandKind ?? "play",
       faultLimits: faultLimits === true,
       table,
+      along: deviceScale(unit, foundUnit(job), job)?.scale.to ?? null,
       shown,
     },
     records: (logs ?? []).map((log) => {

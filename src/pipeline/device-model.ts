@@ -13,7 +13,7 @@ import { jump, lowPass, play, smoothingFactor } from "../math/filter";
 import type { HeldVolts } from "./deadband-in-volts";
 import { type Features, holdInCorner, rateLimited, refuelLowPass, runningMedian } from "./device-features";
 import { believed, type DeviceRecord } from "./device-record";
-import { columnsOf, lookUp, lookUpOne, type Shown, shownValue, type TablePoint } from "./device-table";
+import { columnsOf, lookUpAlong, lookUpOne, rowsAlong, type Shown, shownValue, type TablePoint } from "./device-table";
 import type { Job } from "./job";
 
 /** What comes first, smoothing or table. */
@@ -29,6 +29,8 @@ export interface DeviceSettings {
   deadbandKind: "play" | "jump";
   faultLimits: boolean;
   table: TablePoint[];
+  /** What the table is straight in between its rows, of a reading; left out: the reading itself. */
+  along?: ((reading: number) => number) | null;
   shown: Shown;
   /** What else the device has and is set to; left out: none. */
   features?: Features;
@@ -53,7 +55,7 @@ export interface BeforeTable {
 /** Behind fault limits, median and hold, and where the device smooths the reading behind the low-pass too: up to the table. */
 export function beforeTable(
   record: DeviceRecord,
-  settings: Pick<DeviceSettings, "order" | "timeConstant_s" | "faultLimits" | "table" | "features">,
+  settings: Pick<DeviceSettings, "order" | "timeConstant_s" | "faultLimits" | "table" | "along" | "features">,
 ): BeforeTable {
   const { features } = settings;
   const { interval_s } = record;
@@ -64,17 +66,18 @@ export function beforeTable(
       reading = holdInCorner(reading, record.across_g, features.holdOver_g);
   }
   if (settings.order === "table-then-filter") return { interval_s, reading, following: null };
-  const table = columnsOf(settings.table);
-  const { filtered, following } = smooth(reading, interval_s, settings, (r) => lookUpOne(table, r));
+  const { along } = settings;
+  const table = columnsOf(rowsAlong(settings.table, along));
+  const { filtered, following } = smooth(reading, interval_s, settings, (r) => lookUpOne(table, along ? along(r) : r));
   return { interval_s, reading: filtered, following };
 }
 
 /** From the table on to litres, and where the device smooths the volume through the low-pass: up to the rate limit. */
 export function behindTable(
   before: BeforeTable,
-  settings: Pick<DeviceSettings, "order" | "timeConstant_s" | "table" | "features">,
+  settings: Pick<DeviceSettings, "order" | "timeConstant_s" | "table" | "along" | "features">,
 ): { volume_L: Float64Array; following: Uint8Array | null } {
-  const volume_L = lookUp(settings.table, before.reading);
+  const volume_L = lookUpAlong(settings.table, before.reading, settings.along);
   if (settings.order === "reading-then-table") return { volume_L, following: before.following };
   const { filtered, following } = smooth(volume_L, before.interval_s, settings, (litres) => litres, volume_L);
   return { volume_L: filtered, following };

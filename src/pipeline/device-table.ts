@@ -22,6 +22,17 @@ export const columnsOf = (rows: TablePoint[]): TableColumns => ({
 export const lookUp = (rows: TablePoint[], readings: Float64Array, out?: Float64Array): Float64Array =>
   lookUpIn(columnsOf(rows), readings, out);
 
+/** Rows with what the table is straight in between them in place of the reading. @param along rises with the reading; none: the reading itself. */
+export const rowsAlong = (rows: TablePoint[], along?: ((reading: number) => number) | null): TablePoint[] =>
+  along ? rows.map((row) => ({ ...row, reading: along(row.reading) })) : rows;
+
+/** Rows and readings in one unit, of a table that is straight in another. */
+export const lookUpAlong = (
+  rows: TablePoint[],
+  readings: Float64Array,
+  along?: ((reading: number) => number) | null,
+): Float64Array => lookUp(rowsAlong(rows, along), along ? readings.map(along) : readings);
+
 /**
  * The same in a table that was copied out.
  * @param from @param to samples that are looked up, all of them if left out.

@@ -33,11 +33,18 @@ const scaleJob = (job: JobInput) => ({
   },
 });
 
-/** Millivolts are read as volts; any other unit stays where the job states none for the readings. */
-const inside = (job: JobInput, from: string | null) => job.readingUnit ?? (from === "mV" ? "V" : from);
+/**
+ * Millivolts are read as volts; any other unit stays where the job states none for the readings. Volts beside ohms stay what they are too: a table
+ * is straight between its rows in the unit that the device reads, and in no other.
+ */
+const inside = (job: JobInput, from: string | null) => {
+  const own = from === "mV" ? "V" : from;
+  const stated = job.readingUnit ?? own;
+  return own !== null && stated !== null && (stated === "ohm") !== (own === "ohm") ? own : stated;
+};
 
 /**
- * The table found, readings in the job's unit and volumes in litres of what the device shows.
+ * The table found, readings in the job's unit (volts beside ohms in their own) and volumes in litres of what the device shows.
  *
  * `reading_V`, `reading_mV`, `reading_ohm`, `reading_count` and `volume_L` say their unit; plain `reading` and `volume` are in the units that the
  * device takes its table in (`device.tableReadingUnit`, `device.tableVolumeUnit`).
@@ -57,9 +64,10 @@ export function foundTable(job: JobInput): Pick<Job["asFound"], "table" | "readi
       return unread(`its row ${k + 1} is not a reading and a volume, both as numbers`);
     const to = inside(job, from);
     const scale = from === null || to === null || from === to ? null : readingScale(to, from, scaleJob(job));
-    if (from !== to && !scale)
+    const stated = job.readingUnit ?? to;
+    if ((from !== to && !scale) || (stated !== to && !readingScale(stated!, to!, scaleJob(job))))
       return unread(
-        `its readings are in ${signs[from as keyof typeof signs]}, those of the job in ${signs[to as keyof typeof signs]}, and the job does not say how one becomes the other`,
+        `its readings are in ${signs[from as keyof typeof signs]}, those of the job in ${signs[stated as keyof typeof signs]}, and the job does not say how one becomes the other`,
       );
     if (readingUnit !== null && to !== readingUnit)
       return unread(`its rows are in two units, ${signs[readingUnit]} and ${signs[to as keyof typeof signs]}`);
@@ -76,14 +84,13 @@ const unread = (why: string) => ({ table: [], readingUnit: null, unread: why });
 /** The same rows in the device's own units, as they are copied from it: what the page shows and takes. What cannot be converted stays as written. */
 export function foundAsCopied(job: JobInput): { reading: number; volume: number }[] {
   const { reading, volume } = deviceUnits(job);
-  const { table, unread } = foundTable(job);
+  const { table, readingUnit: to, unread } = foundTable(job);
   if (unread !== null)
     return (job.asFound?.table ?? []).flatMap((row) => {
       const named = Object.keys(readingKeys).find((k) => finite(row[k]));
       const [written, amount] = [named ? row[named] : row.reading, row.volume ?? row.volume_L];
       return finite(written) && finite(amount) ? [{ reading: written, volume: amount }] : [];
     });
-  const to = inside(job, reading);
   const scale = reading === null || to === null || reading === to ? null : readingScale(to, reading, scaleJob(job));
   const per = litresPer(volume, { density_kg_per_L: null, capacity_L: job.tank?.capacity_L ?? null }) ?? 1;
   const short = (v: number) => Number(v.toPrecision(9));

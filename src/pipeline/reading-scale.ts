@@ -6,7 +6,7 @@ export interface ReadingScale {
   from(device: number): number;
 }
 
-type ScaleJob = { circuit: Pick<Job["circuit"], "kind" | "pullUpOhms" | "supplyVolts" | "adcBits"> };
+export type ScaleJob = { circuit: Pick<Job["circuit"], "kind" | "pullUpOhms" | "supplyVolts" | "adcBits"> };
 
 /** From the curve's reading unit to the device's, where the job makes it certain; over volts where there is no shorter way. */
 export function readingScale(curve: string, device: string, job: ScaleJob): ReadingScale | null {
@@ -22,7 +22,8 @@ function oneScale(curve: string, device: string, job: ScaleJob): ReadingScale | 
   if (curve === "V" && device === "mV") return { to: (r) => r * 1000, from: (r) => r / 1000 };
   const { pullUpOhms, supplyVolts, adcBits, kind } = job.circuit;
   if (kind === "pull-up" && pullUpOhms !== null && supplyVolts !== null) {
-    const ohms = (v: number) => (pullUpOhms * v) / (supplyVolts - v);
+    // An open wire stands at the supply.
+    const ohms = (v: number) => (v < supplyVolts ? (pullUpOhms * v) / (supplyVolts - v) : Number.POSITIVE_INFINITY);
     const volts = (r: number) => (supplyVolts * r) / (r + pullUpOhms);
     if (curve === "V" && device === "ohm") return { to: ohms, from: volts };
     if (curve === "ohm" && device === "V") return { to: volts, from: ohms };

@@ -9,6 +9,7 @@ import { type Answer, type Issue, ready } from "../answer";
 import { withUnit } from "../format";
 import { dividerOhms, dividerVolts } from "../math/divider";
 import type { Said } from "../said";
+import { foundRows } from "./as-found";
 import { readingNoise, voltsPerUnit, workingEnds } from "./circuit-ends";
 import type { FillRuns } from "./fill-run";
 import type { Job, ReadingUnit } from "./job";
@@ -250,7 +251,7 @@ function litresOf(
 ): { at: (reading: number) => number; by: NonNullable<RunningShift["litresBy"]> } | null {
   const steps = fillRuns && volumeBySteps(fillRuns);
   if (steps) return { at: steps, by: "fill run" };
-  const found = volumeThrough(job.asFound.table);
+  const found = volumeThrough(foundRows(job, unit));
   if (found) return { at: found, by: "table found" };
   const { pullUpOhms, supplyVolts, kind, groundOffsetVolts } = job.circuit;
   const capacity = job.tank.capacity_L;

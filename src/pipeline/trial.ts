@@ -2,7 +2,7 @@
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
 import { say } from "../said";
-import { type FoundDeadband, foundDeadband, foundRows } from "./as-found";
+import { type FoundDeadband, foundDeadband, foundRows, foundUnit } from "./as-found";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { heldVolts } from "./deadband-in-volts";
@@ -10,11 +10,12 @@ import { flickersPerHour, steadiness } from "./device-counts";
 import { noFeatures } from "./device-features";
 import { type DeviceSettings, type Replay, replay } from "./device-model";
 import { atDeviceRate, type DeviceRecord, minutesOf } from "./device-record";
-import { type Shown, shownAs, shownValue } from "./device-table";
+import { type Shown, shownAs, shownValue, type TablePoint } from "./device-table";
+import { deviceScale, recordIn, rowsIn } from "./device-unit";
 import type { Display } from "./display";
 import { type LogSteadiness, type TooShort, tooShortIssue, tooShortToTell } from "./display-weigh";
 import type { DriveLog, Shows } from "./drive-log";
-import type { Job } from "./job";
+import type { Job, ReadingUnit } from "./job";
 import { litresTo } from "./litres";
 import type { Table } from "./table";
 import { lagOf } from "./trial-lag";
@@ -96,25 +97,39 @@ export function replayTrial(
 ): Answer<Trial> {
   const total_L = Math.max(...curve.grid.map((g) => g.volume_L));
   const shown = shownAs(job, total_L);
-  const rising = (rows: { reading: number; volume_L: number }[]) =>
-    rows.map(({ reading, volume_L }) => ({ reading, volume_L })).sort((a, b) => a.reading - b.reading);
   const faults = display.uses.includes("fault-limits");
-  const records = logs.map((l) =>
+  const read = logs.map((l) =>
     atDeviceRate(l, job.device.rate_Hz, circuit?.faultLow ?? null, circuit?.faultHigh ?? null),
   );
+  /** The logs, and rows in the curve's unit, in the unit that a table stands in. */
+  const inUnitOf = (tableUnit: ReadingUnit | "mV") => {
+    const own = deviceScale(curve.readingUnit, tableUnit, job);
+    const scale = own?.scale ?? null;
+    return {
+      unit: own?.unit ?? curve.readingUnit,
+      records: read.map((r) => recordIn(r, scale)),
+      rows: (rows: TablePoint[]) =>
+        rowsIn(
+          rows.map(({ reading, volume_L }) => ({ reading, volume_L })),
+          scale,
+        ).sort((a, b) => a.reading - b.reading),
+    };
+  };
+  const typed = inUnitOf(table?.readingUnit ?? foundUnit(job));
+  const asItWas = inUnitOf(foundUnit(job));
   const settings: DeviceSettings = {
     order: display.order,
     timeConstant_s: display.timeConstant_s,
     deadband_L: display.deadband_L,
     deadbandKind: display.deadbandKind,
     faultLimits: faults,
-    table: table ? rising(table.rows) : foundRows(job, curve.readingUnit),
+    table: table ? typed.rows(table.rows) : foundRows(job, typed.unit),
     shown,
     features: display.features,
-    holds: heldVolts({ litres: display.deadband_L, volts: display.asked.deadband }, curve.readingUnit, job),
+    holds: heldVolts({ litres: display.deadband_L, volts: display.asked.deadband }, typed.unit, job),
   };
   const ends = [settings.table[0]!, settings.table[settings.table.length - 1]!];
-  const twoRows = table ? rising(table.twoPoint.rows) : ends;
+  const twoRows = table ? typed.rows(table.twoPoint.rows) : ends;
   const bareSettings: DeviceSettings = {
     ...settings,
     timeConstant_s: 0,
@@ -123,12 +138,13 @@ export function replayTrial(
     features: noFeatures,
   };
   const twoPoint: DeviceSettings = { ...bareSettings, table: twoRows, timeConstant_s: 1 };
-  const replayed = (as: DeviceSettings): Replayed[] => records.map((record) => ({ record, run: replay(record, as) }));
+  const replayed = (as: DeviceSettings, records = typed.records): Replayed[] =>
+    records.map((record) => ({ record, run: replay(record, as) }));
   const asTyped = replayed(settings);
   const bare = replayed(bareSettings);
   const one = runAll(asTyped, settings);
   const foundBand = foundDeadband(job, total_L);
-  const foundTable = foundRows(job, curve.readingUnit);
+  const foundTable = foundRows(job, asItWas.unit);
   const found =
     foundTable.length >= 2
       ? {
@@ -137,7 +153,7 @@ export function replayTrial(
           faultLimits: job.asFound.faultLimits === true,
           timeConstant_s: job.asFound.timeConstant_s ?? 0,
           deadband_L: foundBand.deadband_L,
-          holds: heldVolts({ litres: foundBand.deadband_L, volts: foundBand.typed }, curve.readingUnit, job),
+          holds: heldVolts({ litres: foundBand.deadband_L, volts: foundBand.typed }, asItWas.unit, job),
         }
       : null;
   const byLog = asTyped.map((log, k) => {
@@ -180,7 +196,7 @@ export function replayTrial(
       unseen: unseenIn(logs),
       byLog,
       worstLog,
-      asFound: found ? runAll(replayed(found), found) : null,
+      asFound: found ? runAll(replayed(found, asItWas.records), found) : null,
       asFoundDeadband: found ? foundBand : null,
       twoPoint: runAll(replayed(twoPoint), twoPoint),
       bare: runAll(bare, bareSettings),

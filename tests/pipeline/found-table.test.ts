@@ -1,7 +1,7 @@
 /** What was found in the device is in the device's own units: table, deadband, warning. */
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
-import { foundDeadband } from "../../src/pipeline/as-found";
+import { foundDeadband, foundRows } from "../../src/pipeline/as-found";
 import { foundAsCopied, foundUnits } from "../../src/pipeline/found-table";
 import { type Job, type JobInput, resolveJob } from "../../src/pipeline/job";
 import { textOf } from "../../src/pipeline/words/all";
@@ -31,15 +31,16 @@ describe("the table found", () => {
     expect(foundAsCopied(job)).toEqual(rows);
   });
 
-  test("ohms become volts by the stated divider, and gallons litres", () => {
-    const { table } = resolved({
+  test("ohms stay ohms, in which the table is straight, become volts by the stated divider where they are asked for, and gallons litres", () => {
+    const job = resolved({
       circuit,
       readingUnit: "V",
       device: { tableReadingUnit: "ohm", tableVolumeUnit: "USgal" },
       asFound: { table: [{ reading: 100, volume: 10 }] },
-    }).asFound;
+    });
+    expect([job.asFound.readingUnit, job.asFound.table]).toEqual(["ohm", [{ reading: 100, volume_L: 37.85411784 }]]);
     // 5 V·100/(100 + 100); 231 cubic inches a gallon (NIST Handbook 44, Appendix C).
-    expect(table).toEqual([{ reading: 2.5, volume_L: 37.85411784 }]);
+    expect(foundRows(job, "V")).toEqual([{ reading: 2.5, volume_L: 37.85411784 }]);
   });
 
   test("rows that name their unit keep it, whatever the device takes", () => {

@@ -62,19 +62,21 @@ test("counts become volts where supply and bits are stated, and ask for them whe
   expect(issueOf("percent", "V")).toContain("a log in percent is not turned into volts");
 });
 
+/** Volts in the second column of a recording, as the ohms that make them. */
+const asOhms = (file: SourceFile): SourceFile => {
+  const lines = new TextDecoder().decode(file.bytes).trimEnd().split("\n");
+  const rows = lines.slice(1).map((line) => {
+    const [time, volts, ...rest] = line.split(",");
+    // A meter shows the open wire of a drop-out as its largest number.
+    const ohms =
+      volts === "" ? "" : Math.min(1e5, (150 * Number(volts)) / Math.max(1e-9, 5 - Number(volts))).toFixed(3);
+    return [time, ohms, ...rest].join(",");
+  });
+  const bytes = new TextEncoder().encode(`${lines[0]!.replace("sender_V", "sender_ohm")}\n${rows.join("\n")}\n`);
+  return { ...file, bytes, sha256: `${file.name} in ohms` };
+};
+
 test("a drive logged in ohms, for a fill run in volts, says what the same drive in volts says, and that it stands on pull-up and supply", () => {
-  const asOhms = (file: SourceFile): SourceFile => {
-    const lines = new TextDecoder().decode(file.bytes).trimEnd().split("\n");
-    const rows = lines.slice(1).map((line) => {
-      const [time, volts, ...rest] = line.split(",");
-      // A meter shows the open wire of a drop-out as its largest number.
-      const ohms =
-        volts === "" ? "" : Math.min(1e5, (150 * Number(volts)) / Math.max(1e-9, 5 - Number(volts))).toFixed(3);
-      return [time, ohms, ...rest].join(",");
-    });
-    const bytes = new TextEncoder().encode(`${lines[0]!.replace("sender_V", "sender_ohm")}\n${rows.join("\n")}\n`);
-    return { ...file, bytes, sha256: "ohms" };
-  };
   const inVolts = runExample("moor-runner").answers;
   const inOhms = runExample("moor-runner", (s) => ({
     ...s,
@@ -90,4 +92,22 @@ test("a drive logged in ohms, for a fill run in volts, says what the same drive 
     answer.state === "ready" ? answer.cautions.flatMap((i) => i.condition ?? []) : [];
   expect(conditions(inOhms.driveLog)).toContain("pull-up and supply are as the job states them");
   expect(conditions(inVolts.driveLog)).not.toContain("pull-up and supply are as the job states them");
+});
+
+test("a fill run in ohms finds the same wrong with a table found in volts, which is straight in volts between its rows", () => {
+  const { complaint, trial } = runExample("moor-runner", (s) => ({
+    ...s,
+    job: { ...s.job, complaint: "wrong-in-the-middle" },
+  })).answers;
+  const ohms = runExample("moor-runner", (s) => ({
+    ...s,
+    job: { ...s.job, readingUnit: "ohm", complaint: "wrong-in-the-middle" },
+    files: { ...s.files, fills: s.files.fills.map(asOhms) },
+  })).answers;
+  const [a, b] = [valueIn(trial)!.asFound!, valueIn(ohms.trial)!.asFound!];
+  expect(b.rmsError_L).toBeCloseTo(a.rmsError_L, 1);
+  expect(Math.abs(b.reversalsPerMinute / a.reversalsPerMinute - 1)).toBeLessThan(0.1);
+  const [c, d] = [valueIn(complaint)!.causes[0]!, valueIn(ohms.complaint)!.causes[0]!];
+  expect([c.cause, d.cause]).toEqual(["straight-line", "straight-line"]);
+  expect(Math.abs(Number(d.figures.error_L) - Number(c.figures.error_L))).toBeLessThan(0.3);
 });
