@@ -1,6 +1,7 @@
 /** What is wrong with a field of the job, in words: what it should be, and what stands there. */
 import type { z } from "zod";
 import type { Issue } from "../answer";
+import { jobInputSchema } from "./job-schema";
 
 const kinds: Record<string, string> = {
   number: "a number",
@@ -11,11 +12,16 @@ const kinds: Record<string, string> = {
   object: "a group of fields in braces",
 };
 
-/**
- * @param issue the first thing that the schema objects to. @param input the job as it was given.
- * @param known every field that a job may have, with any values: names that are not known are held against it.
- */
-export function jobIssue(issue: z.core.$ZodIssue, input: unknown, known: unknown): Issue {
+/** The fields that the schema takes at a path: what a stage adds to the job by itself is none of them. */
+function fieldsAt(path: PropertyKey[]): string[] {
+  type Node = { unwrap?: () => Node; shape?: Record<PropertyKey, Node> };
+  const bare = (node: Node | undefined): Node | undefined => (node?.unwrap ? bare(node.unwrap()) : node);
+  const at = path.reduce<Node | undefined>((node, key) => bare(node)?.shape?.[key], jobInputSchema as Node);
+  return Object.keys(bare(at)?.shape ?? {});
+}
+
+/** @param issue the first thing that the schema objects to. @param input the job as it was given. */
+export function jobIssue(issue: z.core.$ZodIssue, input: unknown): Issue {
   const at = (root: unknown) =>
     issue.path.reduce<unknown>((o, key) => (o as Record<PropertyKey, unknown> | null | undefined)?.[key], root);
   const path = issue.path.join(".");
@@ -29,7 +35,7 @@ export function jobIssue(issue: z.core.$ZodIssue, input: unknown, known: unknown
   const mend = "Correct that field, or leave it out: then a named default is used and said.";
   if (issue.code === "unrecognized_keys") {
     const field = [...issue.path, issue.keys[0]!].join(".");
-    const fields = Object.keys((at(known) as object | undefined) ?? {});
+    const fields = fieldsAt(issue.path);
     return told(
       `In the job there is no field ${field}.`,
       `Write it as one of these, or take it out: ${fields.join(", ")}.`,

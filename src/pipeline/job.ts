@@ -5,13 +5,11 @@
  * whatever was not said. Each default is listed in `assumed`, because the results then stand on it.
  */
 
-import { type Answer, type Issue, ready, stuck } from "../answer";
-import { say } from "../said";
-import { litresPer } from "../units";
+import { type Answer, ready, stuck } from "../answer";
+import { contradictions } from "./job-contradictions";
 import { withDefaults } from "./job-defaults";
 import { jobIssue } from "./job-issue";
 import { type JobInput, jobInputSchema } from "./job-schema";
-import { litresStated } from "./litres";
 import type { SupplySeen } from "./supply-in-service";
 
 export { type JobInput, jobInputSchema };
@@ -187,7 +185,7 @@ export function fillJobOf(job: Job): FillJob {
 export function resolveJob(input: JobInput, drainsAlone = false): Answer<Job> {
   const read = jobInputSchema.safeParse(input);
   if (!read.success) {
-    return stuck(jobIssue(read.error.issues[0]!, input, withDefaults({})));
+    return stuck(jobIssue(read.error.issues[0]!, input));
   }
   const job = withDefaults(drainsAlone ? countedFromEnd(read.data) : read.data);
   return ready(job, contradictions(job));
@@ -199,106 +197,6 @@ function countedFromEnd(input: JobInput): JobInput {
   if (endedAt === "unknown") return input;
   const startedFrom = endedAt === "pump-draws-air" ? "pick-up-dry" : "drained";
   return { ...input, fill: { ...input.fill, startedFrom, startRemainder_L: null } };
-}
-
-function contradictions(job: Job): Issue[] {
-  const found: Issue[] = [];
-  const { capacity_L, unusable_L } = job.tank;
-  if (capacity_L !== null && !(unusable_L < capacity_L))
-    found.push({
-      code: "job/unusable-over-capacity",
-      says: say`The unusable ${litresStated(unusable_L)} is not less than the tank’s ${litresStated(capacity_L)}.`,
-      remedy: "Correct one of the two.",
-      weight: "doubtful",
-    });
-  if (job.asFound.unread)
-    found.push({
-      code: "job/found-table-units",
-      says: `The table found in the device is not read: ${job.asFound.unread}.`,
-      remedy: "State in the job what is missing, or write the table’s rows as reading_V and volume_L.",
-      weight: "doubtful",
-    });
-  const { least, most, asks } = job.device.smoothing;
-  if (asks !== "none" && least > most)
-    found.push({
-      code: "job/smoothing-without-room",
-      says: `The device’s smoothing is stated from ${least} to ${most}: the least is more than the most.`,
-      remedy: "Correct one of the two.",
-      weight: "doubtful",
-    });
-  const { deadband, displayStep, displayUnit } = job.device;
-  if (deadband.most > 0 && deadband.step > deadband.most)
-    found.push({
-      code: "job/deadband-without-room",
-      says: `The device’s deadband is stated in steps of ${deadband.step} up to ${deadband.most}: nothing but 0 can be set.`,
-      remedy: "Correct one of the two.",
-      weight: "doubtful",
-    });
-  const perUnit_L = litresPer(displayUnit, { density_kg_per_L: null, capacity_L });
-  if (capacity_L !== null && perUnit_L !== null && displayStep * perUnit_L > 0.5 * capacity_L)
-    found.push({
-      code: "job/step-over-half",
-      says: `The display is stated in steps of ${displayStep} ${displayUnit === "percent" ? "%" : displayUnit}, more than half of the tank: it can show hardly more than empty and full.`,
-      remedy: "Correct the displayed step, or its unit.",
-      weight: "doubtful",
-    });
-  const { supplyVolts, groundOffsetVolts } = job.circuit;
-  if (supplyVolts !== null && groundOffsetVolts !== null && Math.abs(groundOffsetVolts) >= supplyVolts)
-    found.push({
-      code: "job/ground-over-supply",
-      says: `The sender’s ground is stated ${groundOffsetVolts} V off, and the supply is ${supplyVolts} V.`,
-      remedy: "Correct one of the two.",
-      weight: "doubtful",
-    });
-  const { size_L } = job.pour;
-  if (size_L !== null && capacity_L !== null && size_L > capacity_L)
-    found.push({
-      code: "job/pour-over-capacity",
-      says: say`One pour is stated with ${litresStated(size_L)}, and the tank holds ${litresStated(capacity_L)}.`,
-      remedy: "Correct one of the two.",
-      weight: "doubtful",
-    });
-  const { startRemainder_L } = job.fill;
-  if (startRemainder_L !== null && capacity_L !== null && Math.abs(startRemainder_L) >= capacity_L)
-    found.push({
-      code: "job/remainder-over-capacity",
-      says: say`At the start ${litresStated(startRemainder_L)} is stated to be left, and the tank holds ${litresStated(capacity_L)}.`,
-      remedy: "Correct one of the two.",
-      weight: "doubtful",
-    });
-  const places = job.asFound.table.map((r) => r.reading);
-  const twice = places.find((r, i) => places.indexOf(r) < i);
-  if (twice !== undefined)
-    found.push({
-      code: "job/found-table-twice",
-      says: `The table found in the device has two rows at a reading of ${twice}.`,
-      remedy: "Correct or take out one of the two.",
-      weight: "doubtful",
-    });
-  const byReading = [...job.asFound.table].sort((a, b) => a.reading - b.reading);
-  const turn = byReading.find(
-    (r, i) =>
-      i > 0 &&
-      i + 1 < byReading.length &&
-      (byReading[i + 1]!.volume_L - r.volume_L) * (r.volume_L - byReading[i - 1]!.volume_L) < 0,
-  );
-  if (turn && twice === undefined)
-    found.push({
-      code: "job/found-table-turns",
-      says: `The table found in the device turns round at a reading of ${turn.reading}: its volumes rise on one side of that row and fall on the other.`,
-      remedy:
-        "Look the rows round it up in the device: one volume was copied wrongly, or the device really shows the same for two levels.",
-      weight: "doubtful",
-    });
-  const { emptyOhms, fullOhms } = job.sender;
-  if (emptyOhms !== null && fullOhms !== null && emptyOhms === fullOhms)
-    found.push({
-      code: "job/sender-without-travel",
-      says: `The sender is stated with ${emptyOhms} Ω at both ends, so it could show nothing.`,
-      remedy: "Measure it at both ends of its travel.",
-      weight: "doubtful",
-    });
-  return found;
 }
 
 /**

@@ -103,3 +103,39 @@ test("a reserve without a unit is in miles where the consumption is in miles a g
   expect(unitOf({ consumption: { mean: 21, unit: "L/100km" } })).toBe("km");
   expect(unitOf({})).toBe("km");
 });
+
+describe("what is too large to be so", () => {
+  const codes = (input: JobInput) => resolved(input).cautions.map((c) => c.code);
+  test("a share that was written in percent is told with what it would be, and how it is written", () => {
+    const [caution] = resolved({ pour: { scaleErrorLimit: 5 } }).cautions;
+    expect(caution!.code).toBe("job/share-too-large");
+    expect(published(caution!.says)).toContain("500 %");
+    expect(caution!.remedyOnCommandLine).toBe(
+      "Correct pour.scaleErrorLimit: it is a share, so 5 % is written as 0.05.",
+    );
+    expect(codes({ circuit: { pullUpLimit: 1 } })).toEqual(["job/share-too-large"]);
+    expect(codes({ circuit: { supplyLimit: 0.2 }, pour: { scaleErrorLimit: 0.05 } })).toEqual([]);
+  });
+  test("an uncertainty as large as what it belongs to is a doubt", () => {
+    expect(codes({ tank: { capacity_L: 60, unusableLimit_L: 60 } })).toEqual(["job/unusable-limit-over-capacity"]);
+    expect(codes({ tank: { capacity_L: 60, unusable_L: 31 } })).toEqual(["job/mostly-unusable"]);
+    expect(codes({ tank: { capacity_L: 60, unusable_L: 60 } })).toEqual(["job/unusable-over-capacity"]);
+    expect(codes({ tank: { capacity_L: 60, unusable_L: 12, unusableLimit_L: 10 } })).toEqual([]);
+    expect(codes({ pour: { size_L: 4, errorPerPour_L: 4 } })).toEqual(["job/pour-error-over-pour"]);
+    expect(codes({ consumption: { mean: 21, standardUncertainty: 60 } })).toEqual(["job/spread-over-consumption"]);
+    expect(
+      codes({ consumption: { mean: 21, standardUncertainty: 5 }, pour: { size_L: 4, errorPerPour_L: 1 } }),
+    ).toEqual([]);
+  });
+});
+
+test("an unknown field is told the names that are taken, and none that only a result has", () => {
+  const remedyOf = (input: unknown) => {
+    const answer = resolveJob(input as JobInput);
+    return answer.state === "stuck" ? published(answer.issue.remedy!) : "";
+  };
+  expect(remedyOf({ tanks: {} })).toMatch(/: name, tank, sender, .*reserve\.$/);
+  expect(remedyOf({ asFound: { colour: 1 } })).toMatch(/: table, timeConstant_s, deadband, warnAt, faultLimits\.$/);
+  expect(remedyOf({ circuit: { enginePair: { offVolts: 1 } } })).toMatch(/: offReading, runningReading, /);
+  expect(remedyOf({ device: { smoothing: { unit: "s" } } })).toMatch(/: asks, least, most, step\.$/);
+});
