@@ -105,6 +105,19 @@ function latticeOf(curve: EndCurve, job: EndJob) {
   return scale ? { scale, step: job.device.tableReadingStep ?? (unit === "V" ? 0.01 : 1) } : null;
 }
 
+/** Fewer steps of the device's readings than this between both ends leave no table to type. Named default, no source. */
+const leastSteps = 4;
+
+/** The step in which the device takes its table's readings, where it is too coarse for the sender's travel; null where it is not. */
+export function tooCoarse(curve: EndCurve, job: EndJob): { step: number; unit: string; steps: number } | null {
+  const lattice = latticeOf(curve, job);
+  if (!lattice) return null;
+  const { emptyReading, fullReading } = curve.overall;
+  const steps = Math.abs(lattice.scale.to(fullReading) - lattice.scale.to(emptyReading)) / lattice.step;
+  const unit = job.device.tableReadingUnit ?? curve.readingUnit;
+  return steps < leastSteps ? { step: lattice.step, unit, steps } : null;
+}
+
 /** A short or an open wire that reads like this end, where the circuit leaves no room for a fault limit. */
 export function looksLike(
   edge: number,

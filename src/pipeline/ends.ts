@@ -17,7 +17,7 @@ import type { DriveLog } from "./drive-log";
 import { groundOf, mostHidden } from "./end-ground";
 import { planEnd } from "./end-margin";
 import { carriedFlickers, carry, type End, type FaultLimits, filteredNoise } from "./end-replay";
-import { looksLike } from "./end-table";
+import { looksLike, tooCoarse } from "./end-table";
 import type { FillRuns } from "./fill-run";
 import type { Job } from "./job";
 import { litresTo } from "./litres";
@@ -88,6 +88,8 @@ export const dryPart = "0 before the pick-up runs dry";
 const behindPart = "motion beyond the end row";
 
 const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, zeroInTime: null, flickersPerHour: 0 };
+
+const readingSigns: Record<string, string> = { ohm: "Ω", count: "counts" };
 
 const remedyFor: Record<string, string> = {
   "filtered noise": "Mend what makes the noise (baffle, damping, wiring), smooth more, or widen the deadband.",
@@ -206,6 +208,16 @@ export function setEnds(
   const sides = { empty: oneEnd("empty"), full: oneEnd("full") };
   const empty = sides.empty.at(sides.empty.chosen);
   const full = sides.full.at(sides.full.chosen);
+  const coarse = tooCoarse(curve, job);
+  if (coarse)
+    return stuck({
+      code: "ends/coarse-readings",
+      says: `The device is stated to take its table’s readings in steps of ${coarse.step} ${readingSigns[coarse.unit] ?? coarse.unit}, and the sender’s whole travel is ${fixed(coarse.steps, 1)} of them: no table can be typed.`,
+      ...mendedBy(
+        byJob("in the job", "device.tableReadingStep=0.01"),
+        (way) => `Correct the step, or the unit of the table’s readings, ${way}.`,
+      ),
+    });
   if (!((full.reading - empty.reading) * curve.sense > 0.5 * span))
     return stuck({
       code: "ends/no-travel",

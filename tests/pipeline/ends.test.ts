@@ -9,6 +9,7 @@ import { unusableOffset_L } from "../../src/pipeline/job";
 import { published } from "../../src/said";
 import { runPipeline } from "../promises/pipeline-run";
 import { countFlickers } from "../promises/score";
+import { runExample } from "./example-run";
 
 const world = makeJob(443);
 const run = runPipeline(world);
@@ -127,4 +128,14 @@ describe("carriedFlickers", () => {
     expect(carriedFlickers(carried, table, 0, 0, shown)).toBe(3);
     expect(carriedFlickers(carried, table, 0, 0.35, shown)).toBe(0);
   });
+});
+
+it("a reading step as coarse as the sender's travel is told as that, not as margins that are too wide", () => {
+  const { ends } = runExample("moor-runner", (s) => ({
+    ...s,
+    files: { ...s.files, drives: [] },
+    job: { ...s.job, device: { ...s.job.device, tableReadingStep: 5 } },
+  })).answers;
+  expect(ends.state === "stuck" && ends.issue.code).toBe("ends/coarse-readings");
+  expect(ends.state === "stuck" && published(ends.issue.says)).toContain("in steps of 5 V");
 });
