@@ -1,11 +1,11 @@
 /**
  * Deadband in volts: what is it in litres? A device that holds the reading by so many volts holds more litres where a volt stands for more of them.
- * Replays hold volts (`device-model.ts`); settings are chosen, and warning and range worked out, by the same litres all over the tank, its volts
- * times the mean slope: that is said, with how much it really is.
+ * Replays hold volts (`device-model.ts`), and warning and range count what is held where the light comes on; settings are chosen by the same litres all
+ * over the tank, its volts times the mean slope: that is said, with how much it really is.
  */
 import type { Issue } from "../answer";
 import { say } from "../said";
-import { interpolate } from "./curve-lookup";
+import { interpolate, volumeAt } from "./curve-lookup";
 import type { VolumeByReading } from "./curve-types";
 import type { TablePoint } from "./device-table";
 import type { Job } from "./job";
@@ -60,6 +60,43 @@ export function slopesOf(table: TablePoint[]): { least: number; most: number } {
     most = Math.max(most, slope);
   }
   return { least, most };
+}
+
+/**
+ * Litres by which a device that holds volts stands high on a falling level, by the volume that it shows: on its table's readings it holds one distance,
+ * and a volt is more litres where the curve is flat.
+ *
+ * @param curve with `sense` 1 where its readings rise with the volume.
+ * @returns the deadband as it is reckoned wherever it is not given in volts.
+ */
+export function heldAt(
+  display: { deadband_L: number; asked: { deadband: number } } | null,
+  curve: VolumeByReading & { sense: number },
+  job: Pick<Job, "circuit" | "device">,
+): (volume_L: number) => number {
+  const reckoned_L = display?.deadband_L ?? 0;
+  const volts = display?.asked.deadband ?? 0;
+  const holds = heldVolts({ litres: reckoned_L, volts }, curve.readingUnit, job);
+  if (!holds) return () => reckoned_L;
+  const { scale } = holds;
+  const least_L = Math.min(...curve.grid.map((g) => g.volume_L));
+  return (volume_L) => {
+    // The held reading stands on the fuller side of the sender's by so many volts.
+    const emptier = Math.sign(scale.to(curve.grid[curve.grid.length - 1]!.reading) - scale.to(curve.grid[0]!.reading));
+    const shown = scale.to(readingAt(curve, volume_L));
+    const true_L = volumeAt(curve, scale.from(shown - curve.sense * emptier * volts));
+    // At the sender's stop nothing is left to fall by so many volts: there the mean slope is kept, if that is more.
+    return true_L > least_L ? volume_L - true_L : Math.max(reckoned_L, volume_L - true_L);
+  };
+}
+
+/** Reading at which the curve holds a volume; its end where it holds less or more. */
+function readingAt({ grid, sense }: VolumeByReading & { sense: number }, volume_L: number): number {
+  const rows = sense > 0 ? grid : [...grid].reverse();
+  const k = rows.findIndex((g) => g.volume_L >= volume_L);
+  if (k <= 0) return rows[k < 0 ? rows.length - 1 : 0]!.reading;
+  const [a, b] = [rows[k - 1]!, rows[k]!];
+  return a.reading + ((volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
 }
 
 /**

@@ -17,6 +17,7 @@ import type { Choices } from "./choices";
 import type { BelievedLimits } from "./circuit";
 import { reserveLitres } from "./consumption";
 import type { Curve } from "./curve-types";
+import { heldAt } from "./deadband-in-volts";
 import type { Display } from "./display";
 import { type TooShort, tooShortForRates } from "./display-weigh";
 import type { DriveLog } from "./drive-log";
@@ -168,14 +169,17 @@ export function setWarning(
   );
   const burn_L_per_s = burn_L_per_h / 3600;
   const step_L = displayStep_L(job, full_L);
-  const light = firstLight(display, noise, trial, job, burn_L_per_s, step_L);
-  const { lag_L, deadband_L, delay_L, turning_L } = light;
+  const heldAt_L = heldAt(display, curve, job);
+  const anyLight = firstLight(display, noise, trial, job, burn_L_per_s, step_L);
+  const lightAt = (at_L: number): FirstLight => ({ ...anyLight, deadband_L: heldAt_L(at_L + offset.offset_L) });
+  const { lag_L, delay_L, turning_L } = anyLight;
   const behindAt =
     display?.order === "table-then-filter" && table && logs ? behindTable(curve, display, table, logs, job) : null;
 
   // The uncertainty belongs to the level at which the light comes on, which it raises itself: a few rounds settle it.
   let slow_L = 0;
   let below_L = 0;
+  let deadband_L = 0;
   let behind_L = 0;
   let warn = reserve_L;
   // At the reserve already: the lower the level, the further a drop-out to full lifts it.
@@ -194,6 +198,7 @@ export function setWarning(
   for (let round = 0; round < 20; round++) {
     slow_L = Math.hypot(serviceStandardAt(curve, warn + offset.offset_L), offset.standard_L);
     below_L = serviceDayBelow_L(curve, warn + offset.offset_L);
+    deadband_L = heldAt_L(warn + offset.offset_L);
     if (behindAt) behind_L = behindAt(warn + offset.offset_L);
     unknown_L = Math.hypot(slow_L, counted?.lateStandard_L ?? 0);
     warn =
@@ -282,14 +287,14 @@ export function setWarning(
     const spread_L = Math.hypot(
       serviceStandardAt(curve, at_L + offset.offset_L),
       offset.standard_L,
-      light.turningStandard_L,
-      light.motionStandard_L,
+      anyLight.turningStandard_L,
+      anyLight.motionStandard_L,
       dropouts?.lateStandard_L ?? 0,
     );
     // What is over the reserve once the falling level, lag, deadband, delay and turning have taken their part, and the shaking has given its own:
     // the warning point leaves that out, the chance does not.
     const taken_L =
-      takenAtFirstLight_L(light) + (behindAt ? behindAt(at_L + offset.offset_L) : 0) + (dropouts?.late_L ?? 0);
+      takenAtFirstLight_L(lightAt(at_L)) + (behindAt ? behindAt(at_L + offset.offset_L) : 0) + (dropouts?.late_L ?? 0);
     const spare_L = at_L - reserve_L - serviceDayBelow_L(curve, at_L + offset.offset_L) - taken_L;
     return {
       warnAtUsable_L: at_L,
@@ -335,7 +340,7 @@ export function setWarning(
       evidence: !logs || logs.length === 0 ? "fill-run" : low ? "drive-log-low" : "drive-log-higher",
       burn_L_per_h,
       lowestShown_L,
-      firstLight: light,
+      firstLight: lightAt(warnAtUsable_L),
       ...(behindAt && { behindTable_L: behindAt(warnAtUsable_L + offset.offset_L) }),
       ...(tooShort && { tooShort }),
       ...(dropouts && { dropouts }),

@@ -2,6 +2,7 @@
 import { describe, expect, test } from "vitest";
 import {
   deadbandInVolts,
+  heldAt,
   heldVolts,
   litresPerVolt,
   slopesOf,
@@ -205,4 +206,29 @@ test("the trial replays the volts that are typed, as recommended and as found", 
   expect(volts.value.asFound!.rmsError_L).toBeCloseTo(litres.value.asFound!.rmsError_L, 6);
   // The new table bends: the same litres on average hold otherwise.
   expect(Math.abs(volts.value.rmsError_L - litres.value.rmsError_L)).toBeGreaterThan(1e-4);
+});
+
+describe("what volts hold where the light comes on", () => {
+  // Falling sender, 240 to 33 Ω on 240 Ω and 5 V over 60 L: a volt is most litres near empty.
+  const ohms = (litres: number) => 240 - (207 * litres) / 60;
+  const volts = (litres: number) => (5 * ohms(litres)) / (ohms(litres) + 240);
+  const grid = Array.from({ length: 601 }, (_, k) => ({ reading: volts(60 - k / 10), volume_L: 60 - k / 10 }));
+  const curve = { readingUnit: "V" as const, grid, sense: -1 };
+  const job = { circuit: { kind: "pull-up", pullUpOhms: 240, supplyVolts: 5, adcBits: null } } as never;
+  const inVolts = Object.assign({}, job, { device: { deadband: { unit: "V" } } }) as never;
+  const display = { deadband_L: 0.6313, asked: { deadband: 0.02 } };
+  const litresAt = (v: number) => ((240 - (240 * v) / (5 - v)) * 60) / 207;
+
+  test("is the litres between the shown reading and one so many volts nearer to empty", () => {
+    for (const shown of [4, 8, 30, 55])
+      expect(heldAt(display, curve, inVolts)(shown)).toBeCloseTo(shown - litresAt(volts(shown) + 0.02), 3);
+    expect(heldAt(display, curve, inVolts)(8)).toBeGreaterThan(0.95);
+    expect(heldAt(display, curve, inVolts)(55)).toBeLessThan(0.45);
+  });
+  test("is never less than reckoned where the sender's stop is reached, and as reckoned in litres", () => {
+    expect(heldAt(display, curve, inVolts)(0.3)).toBeCloseTo(0.6313, 6);
+    const inLitres = Object.assign({}, job, { device: { deadband: { unit: "L" } } }) as never;
+    expect(heldAt(display, curve, inLitres)(8)).toBe(0.6313);
+    expect(heldAt(null, curve, inVolts)(8)).toBe(0);
+  });
 });
