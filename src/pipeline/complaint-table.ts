@@ -7,6 +7,7 @@ import type { Circuit } from "./circuit";
 import { statedEnds } from "./circuit-limits";
 import type { Cause } from "./complaint";
 import { type FoundDevice, minutesText, unitOf } from "./complaint-device";
+import { readAsOtherUnits, wrongUnit } from "./complaint-units";
 import { volumeAt } from "./curve-lookup";
 import type { Curve } from "./curve-types";
 import type { DeviceSettings } from "./device-model";
@@ -121,6 +122,15 @@ export function wrongInTheMiddle(
       says: say`${wrong}, because the table found is the wrong way round: its volumes ${risesWith(table) > 0 ? "rise" : "fall"} with the reading, and those of the fill run ${curve.sense > 0 ? "rise" : "fall"}.`,
       remedy: typeRows,
     };
+  const inUnit = wrongUnit(
+    { ...base, cause: "other-unit", says: wrong, remedy: typeRows },
+    wrong,
+    table,
+    (rows) => worstOfAll(rows, curve, job),
+    tolerance,
+    job,
+  );
+  if (inUnit) return inUnit;
   const other = rowsOfAnother(table, curve);
   if (other) {
     const { lowReading, highReading, emptyReading, fullReading } = other;
@@ -148,6 +158,12 @@ export function wrongInTheMiddle(
       : say`${wrong}, and ${litresOf(Math.abs(ends.error_L))} ${ends.error_L > 0 ? "too much" : "too little"} at ${litresTo(ends.volume_L, 0)}, because the table found is not this tank’s and sender’s: ends and middle are wrong together.`,
     remedy: typeRows,
   };
+}
+
+/** Largest error of a table anywhere over the fill run. */
+function worstOfAll(table: TablePoint[], curve: Curve, job: Job): number | null {
+  const errors = errorsOfTable(table, curve, job);
+  return errors && Math.max(Math.abs(errors.middle.error_L), Math.abs(errors.ends.error_L));
 }
 
 /**
@@ -206,6 +222,22 @@ export function otherSender(
       );
     const [from, to] = [Math.min(empty, full), Math.max(empty, full)];
     const over = beyondTravel * (to - from);
+    const slip = readAsOtherUnits(table, { ...job, tank: { ...job.tank, capacity_L: null } }).find(
+      ({ table: rows, says }) =>
+        says.startsWith("its readings") &&
+        Math.abs(rows[0]!.reading - from) < over &&
+        Math.abs(rows[rows.length - 1]!.reading - to) < over,
+    );
+    if (slip)
+      return {
+        ...cause(
+          "other-unit",
+          `The display is wrong by the table found as it stands in the job, because ${slip.says}: ${rows}, and the sender as stated reads ${at(from)} to ${at(to)} over its whole travel.`,
+          figures,
+        ),
+        remedy:
+          "Look at the device: if it takes its readings in that unit, state so in the job; if not, its table must be typed anew.",
+      };
     if (low.reading < from - over || high.reading > to + over)
       return cause(
         "other-sender",

@@ -6,7 +6,7 @@ import type { Complaint } from "../../src/pipeline/complaint";
 import { withLeaps } from "../../src/pipeline/complaint-device";
 import { errorsOfTable, wrongInTheMiddle } from "../../src/pipeline/complaint-table";
 import type { Sources } from "../../src/pipeline/index";
-import { type JobInput, resolveJob } from "../../src/pipeline/job";
+import { type JobInput, resolveJob, unusableOffset_L } from "../../src/pipeline/job";
 import { published } from "../../src/said";
 import { runExample, sourceFile } from "./example-run";
 
@@ -225,4 +225,51 @@ test("two rows with margins at their ends are a straight line of this sender, no
     )?.cause;
   expect(causeOf(-4)).toBe("straight-line");
   expect(causeOf(30)).toBe("other-table");
+});
+
+describe("a table in another unit than the job states", () => {
+  // Rows on the curve of the example's own fill run, as its display counts.
+  const run = runExample("fell-carrier").answers;
+  const grid = valueIn(run.curve)!.grid;
+  const { offset_L } = unusableOffset_L(valueIn(run.job)!);
+  const rows = [0, 0.1, 0.25, 0.4, 0.55, 0.7, 0.85, 1]
+    .map((share) => grid[Math.round(share * (grid.length - 1))]!)
+    .map((g) => ({ reading: g.reading, volume: Math.max(0, g.volume_L - offset_L) }));
+  const told = (table: { reading: number; volume: number }[], device: JobInput["device"] = {}) =>
+    explain(
+      "fell-carrier",
+      { table },
+      { device: { ...runExampleDevice, ...device }, complaint: "wrong-in-the-middle" },
+    );
+  const runExampleDevice = run.job.state === "ready" ? { shows: run.job.value.device.shows } : {};
+
+  test.each([
+    ["US gallons", rows.map((r) => ({ ...r, volume: r.volume / 3.785411784 })), {}],
+    ["imperial gallons", rows.map((r) => ({ ...r, volume: r.volume / 4.54609 })), {}],
+    ["percent of the tank", rows.map((r) => ({ ...r, volume: r.volume / 0.57 })), {}],
+    ["litres", rows, { tableVolumeUnit: "USgal" as const }],
+    ["millivolts", rows.map((r) => ({ ...r, reading: 1000 * r.reading })), {}],
+    ["volts", rows, { tableReadingUnit: "mV" as const }],
+  ])("is read in it, and that is said: %s", (unit, table, device) => {
+    const { causes, says } = told(table, device);
+    expect(causes[0]!.cause).toBe("other-unit");
+    expect(published(says)).toContain(unit);
+    expect(causes[0]!.figures.errorInOtherUnit_L as number).toBeLessThan(1.5);
+  });
+  test("in its own unit it is not, nor is a table that no unit makes right", () => {
+    expect(told(rows).causes.map((c) => c.cause)).not.toContain("other-unit");
+    const bent = rows.map((r, i) => ({ ...r, volume: r.volume + (i > 2 && i < 6 ? 9 : 0) }));
+    expect(told(bent).causes[0]!.cause).toBe("rows-misplaced");
+  });
+});
+
+test("without a fill run, readings a thousand times the sender's are millivolts, not another sender's", () => {
+  const table = [
+    { reading_V: 310, volume_L: 0 },
+    { reading_V: 1360, volume_L: 17 },
+    { reading_V: 2730, volume_L: 70 },
+  ];
+  const { causes, says } = explain("heath-dasher", { table }, { complaint: "wrong-in-the-middle" });
+  expect(causes[0]!.cause).toBe("other-unit");
+  expect(published(says)).toContain("its readings are millivolts");
 });
