@@ -19,7 +19,7 @@ import { planEnd } from "./end-margin";
 import { carriedFlickers, carry, type End, type FaultLimits, filteredNoise } from "./end-replay";
 import { looksLike, tooCoarse } from "./end-table";
 import type { FillRuns } from "./fill-run";
-import type { Job } from "./job";
+import { type Job, unusableOffset_L } from "./job";
 import { litresTo } from "./litres";
 import type { Noise } from "./noise";
 import { cutTable } from "./table";
@@ -76,7 +76,12 @@ export interface Ends {
   filteredSd: number;
   /** Set where the log is too short to tell what a display does: what was counted and reckoned of flickers then tells nothing. */
   tooShort: TooShort | null;
+  /** Usable litres under the sender's own stop, where they are worth telling: no margin hides them, and the display says 0 with them in the tank. */
+  underStop_L?: number;
 }
+
+/** Share of the run's litres from which on what lies under the sender's stop is told. Named default, no source. */
+const leastUnderStop = 0.01;
 
 /** Rate that is shown by so many hours without an event: the 95 % limit of a Poisson count of 0 is −ln 0.05, about 3. */
 export const underWithout = (hours: number): number => 3 / hours;
@@ -226,7 +231,11 @@ export function setEnds(
     });
   const filteredSd = filtered?.sd ?? 0;
   const tooShort = tooShortForRates(moving?.display.byLog ?? []);
-  const ends = counted({ empty, full, filteredSd, tooShort });
+  const underStop_L = Math.min(...curve.grid.map((g) => g.volume_L)) - unusableOffset_L(job).offset_L;
+  const ends = {
+    ...counted({ empty, full, filteredSd, tooShort }),
+    ...(underStop_L > leastUnderStop * total_L && { underStop_L }),
+  };
   const asRecommended =
     empty.overridden || full.overridden
       ? counted({

@@ -6,10 +6,12 @@ import { leavesAndReturns } from "../../src/pipeline/device-counts";
 import { noFeatures } from "../../src/pipeline/device-features";
 import { type Carried, carriedFlickers } from "../../src/pipeline/end-replay";
 import { unusableOffset_L } from "../../src/pipeline/job";
+import { textOf } from "../../src/pipeline/words/all";
+import { endsFinding } from "../../src/pipeline/words/ends";
 import { published } from "../../src/said";
 import { runPipeline } from "../promises/pipeline-run";
 import { countFlickers } from "../promises/score";
-import { runExample } from "./example-run";
+import { runExample, sheet } from "./example-run";
 
 const world = makeJob(443);
 const run = runPipeline(world);
@@ -138,4 +140,39 @@ it("a reading step as coarse as the sender's travel is told as that, not as marg
   })).answers;
   expect(ends.state === "stuck" && ends.issue.code).toBe("ends/coarse-readings");
   expect(ends.state === "stuck" && published(ends.issue.says)).toContain("in steps of 5 V");
+});
+
+describe("a sender that stands on its stop over the pick-up", () => {
+  // 60 L in a straight tank, 0.04 V a litre; the float lies on its stop up to 5 L.
+  const rows = Array.from({ length: 21 }, (_, k): [number, number] => [
+    k === 0 ? 0 : 3,
+    Number((0.3 + 0.04 * Math.max(5, 3 * k)).toFixed(3)),
+  ]);
+  const sentenceWith = (unusable_L: number) => {
+    const { answers } = runExample("moor-runner", (s) => ({
+      ...s,
+      job: {
+        tank: { capacity_L: 60, unusable_L, unusableLimit_L: 0.3 },
+        fill: { enteredAs: "added", startedFrom: "drained" },
+        readingUnit: "V",
+        volumeUnit: "L",
+      },
+      files: { fills: [sheet("added_L,sender_V", rows)], drives: [] },
+    }));
+    const ends = valueIn(answers.ends)!;
+    return { ends, says: textOf(endsFinding(ends, "V", valueIn(answers.job)!).sentence) };
+  };
+  it("tells the usable litres under the stop beside what the margin hides", () => {
+    const { ends, says } = sentenceWith(1);
+    expect(ends.underStop_L).toBeGreaterThan(3.5);
+    expect(ends.underStop_L).toBeLessThan(4.5);
+    expect(says).toMatch(
+      /of usable fuel at the bottom, over another [34]\.\d\sL that lie under the sender’s own stop, and/,
+    );
+  });
+  it("has nothing to tell where the pick-up runs dry above the stop", () => {
+    const { ends, says } = sentenceWith(8);
+    expect(ends.underStop_L).toBeUndefined();
+    expect(says).not.toContain("own stop");
+  });
 });

@@ -35,7 +35,11 @@ export function endsFinding(ends: Ends, unit: ReadingUnit, job: Job): Finding {
       fullAt!,
       ": that hides ",
       litres("ends.emptyHidden_L", ends.empty.hidden_L),
-      " of usable fuel at the bottom and ",
+      " of usable fuel at the bottom",
+      ...(ends.underStop_L === undefined
+        ? []
+        : [", over another ", litres("ends.underStop_L", ends.underStop_L), " that lie under the sender’s own stop,"]),
+      " and ",
       litres("ends.fullHidden_L", ends.full.hidden_L),
       " at the top",
       ...flickers(ends),
