@@ -126,7 +126,7 @@ export function wrongInTheMiddle(
     { ...base, cause: "other-unit", says: wrong, remedy: typeRows },
     wrong,
     table,
-    (rows) => worstOfAll(rows, curve, job),
+    (rows) => worstOfAll(rows, curve, job, along),
     tolerance,
     job,
   );
@@ -161,8 +161,8 @@ export function wrongInTheMiddle(
 }
 
 /** Largest error of a table anywhere over the fill run. */
-function worstOfAll(table: TablePoint[], curve: Curve, job: Job): number | null {
-  const errors = errorsOfTable(table, curve, job);
+function worstOfAll(table: TablePoint[], curve: Curve, job: Job, along: DeviceSettings["along"]): number | null {
+  const errors = errorsOfTable(table, curve, job, along);
   return errors && Math.max(Math.abs(errors.middle.error_L), Math.abs(errors.ends.error_L));
 }
 
