@@ -4,6 +4,7 @@ import { curveAsFound, inFoundLitres } from "./as-found";
 import type { Choices, FileReading } from "./choices";
 import { checkCircuit } from "./circuit";
 import { explainComplaint } from "./complaint";
+import { countedLogs, notCounted } from "./counted-logs";
 import { fitCurve } from "./curve";
 import { doubtOf } from "./curve-doubt";
 import { volumeAt } from "./curve-lookup";
@@ -153,21 +154,22 @@ export function createPipeline(first: Sources) {
             : null,
         }),
       );
-      return fillRuns.length === 0 && read.state === "ready"
-        ? ready(read.value, [inFoundLitres, ...read.cautions])
-        : read;
+      if (read.state !== "ready") return read;
+      const cautions = [...read.cautions, ...notCounted(read.value)];
+      return ready(read.value, fillRuns.length === 0 ? [inFoundLitres, ...cautions] : cautions);
     },
   );
+  const counted = part(driveLog, countedLogs);
   // What is slow about the noise stands apart: the floor is of the readings alone, and no word of the job makes other motion.
   const evenTop = stage("even scale", [litresOnly, rowsJob], (curve, stated) => ready(topOf(curve, stated)));
-  const floor = stage("floor", [part(driveLog, floorSamples), part(evenTop, (top) => top)], (samples, top) =>
+  const floor = stage("floor", [part(counted, floorSamples), part(evenTop, (top) => top)], (samples, top) =>
     ready(floorOf(samples, scaleUnder(top))),
   );
-  const tilt = stage("accelerations", [part(driveLog, tiltSamples)], (samples) => ready(tiltGround(samples)));
-  const motion = stage("motion", [driveLog, tilt, litresOnly, doubt], motionOf);
+  const tilt = stage("accelerations", [part(counted, tiltSamples)], (samples) => ready(tiltGround(samples)));
+  const motion = stage("motion", [counted, tilt, litresOnly, doubt], motionOf);
   const noise = stage(
     "noise",
-    [motion, floor, driveLog, litresOnly, part(job, ({ tank }) => ({ tank }))],
+    [motion, floor, counted, litresOnly, part(job, ({ tank }) => ({ tank }))],
     describeNoise,
   );
   const displayJob = part(job, ({ tank, fill, circuit, device, targets }) => ({
@@ -180,7 +182,7 @@ export function createPipeline(first: Sources) {
   const display = stage(
     "display",
     [
-      driveLog,
+      counted,
       noise,
       litresOnly,
       faultLimits,
@@ -199,7 +201,7 @@ export function createPipeline(first: Sources) {
       fillRun,
       maybe(noise),
       maybe(display),
-      maybe(driveLog),
+      maybe(counted),
       maybe(circuit),
       job,
       choice("ends"),
@@ -213,7 +215,7 @@ export function createPipeline(first: Sources) {
     upstream: table.upstream,
     read: () => (valueIn(fillFiles.read())?.length === 0 ? noTable : table.read()),
   };
-  const trial = stage("trial", [driveLog, tableToType, display, maybe(circuit), litres, job], replayTrial);
+  const trial = stage("trial", [counted, tableToType, display, maybe(circuit), litres, job], replayTrial);
   const complaint = stage(
     "complaint",
     [job, maybe(driveLog), maybe(litres), maybe(curve), maybe(circuit), maybe(display)],
@@ -226,7 +228,7 @@ export function createPipeline(first: Sources) {
       maybe(display),
       maybe(noise),
       maybe(trial),
-      maybe(driveLog),
+      maybe(counted),
       job,
       choice("lowFuel"),
       maybe(table),

@@ -120,3 +120,47 @@ describe("several drive logs", () => {
     expect(plain(displayFinding(run(["lane.csv"]).display, both.job).sentence)).not.toContain("is the worst");
   });
 });
+
+describe("a log that tells nothing beside one that does", () => {
+  const lines = new TextDecoder().decode(files["moor.csv"]).trimEnd().split("\n");
+  const csv = (rows: string[]) => new TextEncoder().encode(`${rows.join("\n")}\n`);
+  // 40 s of it, and the same drive with its reading at a rail all the time.
+  const short = csv(lines.slice(0, 1 + 40 * 20));
+  const railed = csv(
+    lines.map((line, k) => {
+      const cells = line.split(",");
+      return [cells[0], k === 0 ? cells[1] : (4.97 + 0.01 * (k % 2)).toFixed(2), ...cells.slice(2)].join(",");
+    }),
+  );
+  const answers = (drives: SourceFile[]) => {
+    const { stages } = createPipeline({
+      job: JSON.parse(new TextDecoder().decode(bytesOf("job.json"))),
+      files: { fills: [source("fill.csv", "fill", bytesOf("fill.csv"))], drives },
+      readings: {},
+      choices: noChoices,
+    });
+    return stages;
+  };
+  const lane = source("lane.csv", "drive", files["lane.csv"]);
+  const alone = answers([lane]);
+
+  test.each([
+    ["short.csv", short, /short\.csv is left out .* rest on lane\.csv: it holds 40\ss of driving/],
+    ["rail.csv", railed, /rail\.csv is left out .* rest on lane\.csv: nearly all of it stands at an end/],
+  ] as const)("%s is told and left out: settings, ends and trial are those of the other alone", (name, bytes, told) => {
+    const stages = answers([source(name, "drive", bytes), lane]);
+    const logs = stages.driveLog.read();
+    if (logs.state !== "ready") throw new Error("the logs are not read");
+    expect(logs.value.map((l) => l.file)).toEqual([name, "lane.csv"]);
+    expect(logs.cautions.filter((c) => c.code === "drive-log/not-counted").map((c) => String(c.says))).toEqual([
+      expect.stringMatching(told),
+    ]);
+    for (const stage of ["display", "ends", "trial", "noise"] as const)
+      expect(valueIn(stages[stage].read() as never), stage).toEqual(valueIn(alone[stage].read() as never));
+  });
+
+  test("alone it counts as before", () => {
+    const logs = answers([source("short.csv", "drive", short)]).driveLog.read();
+    expect(logs.state === "ready" && logs.cautions.some((c) => c.code === "drive-log/not-counted")).toBe(false);
+  });
+});
