@@ -261,9 +261,11 @@ export function setWarning(
   }
   // Rounded up in the figure that is typed, which carries the display's base.
   const base = job.device.shows === "usable" ? 0 : offset.offset_L;
-  const recommended = Math.ceil((warn + base) / step_L - 1e-9) * step_L - base;
+  const typedAt = (usable_L: number) => Math.ceil((usable_L + base) / step_L - 1e-9) * step_L - base;
+  const recommended = typedAt(warn);
   const overridden = choice.warnAtUsable_L !== null;
-  const warnAtUsable_L = choice.warnAtUsable_L ?? recommended;
+  // A point of the user's own is typed in the same steps: all that is said is of what the device is given.
+  const warnAtUsable_L = choice.warnAtUsable_L === null ? recommended : typedAt(choice.warnAtUsable_L);
   // What the device compares is held at the table's fullest row.
   const most_L = (table ? Math.max(...table.rows.map((r) => r.volume_L)) : full_L) - offset.offset_L;
   const alwaysOn = warnAtUsable_L >= most_L - 1e-9;

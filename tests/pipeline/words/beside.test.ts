@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, test } from "vitest";
 import { type Answer, valueIn } from "../../../src/answer";
+import { normalQuantile } from "../../../src/math/distributions";
 import { firstPassage } from "../../../src/math/first-passage";
 import { analysisOf } from "../../../src/pipeline/analysis";
 import { type Choices, noChoices } from "../../../src/pipeline/choices";
@@ -93,10 +94,21 @@ describe("a choice beside its recommendation", () => {
     const lag_L = before.parts.find((p) => p.part === "lag of the smoothing")!.value_L;
     const { early } = firstPassage(value(plain.trial).smoothedSd_L, lag_L);
     expect(early).toBeGreaterThan(0);
-    const answers = choose({ lowFuel: { warnAtUsable_L: taken - early } });
+    // Without anything kept back for what is not known of the level, half of all tanks hold less (a symmetric error). The device takes whole litres:
+    // between the one under that point and the one over it the deviate runs through nothing there.
+    const point = taken - early;
+    const deviate = (at_L: number) =>
+      normalQuantile(value(choose({ lowFuel: { warnAtUsable_L: at_L } }).lowFuel).underReserveChance);
+    const [under, over] = [deviate(Math.floor(point)), deviate(Math.ceil(point))];
+    expect(under).toBeGreaterThan(0);
+    expect(over).toBeLessThan(0);
+    expect(Math.floor(point) + under / (under - over)).toBeCloseTo(point, 1);
+    // What is told is of what is typed: a point between two steps is the upper one.
+    const answers = choose({ lowFuel: { warnAtUsable_L: point } });
     const low = value(answers.lowFuel);
-    // Without anything kept back for what is not known of the level, half of all tanks hold less (a symmetric error).
-    expect(low.underReserveChance).toBeCloseTo(0.5, 6);
+    expect(low.warnAtUsable_L).toBeCloseTo(Math.ceil(point), 9);
+    expect(value(answers.settings).warning!.at).toBeCloseTo(Math.ceil(point), 9);
+    expect(normalQuantile(low.underReserveChance)).toBeCloseTo(over, 9);
     expect(low.recommended.warnAtUsable_L).toBe(before.warnAtUsable_L);
     expect(low.recommended.underReserveChance).toBe(before.underReserveChance);
     expect(before.underReserveChance).toBeLessThanOrEqual(before.risk);
