@@ -1,41 +1,23 @@
 /** Trial: would the driver trust this display? Replays the log through exactly what will be typed, as found beside it. */
 import { type Answer, type Issue, ready } from "../answer";
 import { fixed } from "../format";
-import { say } from "../said";
 import { type FoundDeadband, foundDeadband, foundRows, foundUnit } from "./as-found";
 import type { Circuit } from "./circuit";
 import type { VolumeByReading } from "./curve-types";
 import { heldVolts } from "./deadband-in-volts";
-import { flickersPerHour, steadiness } from "./device-counts";
 import { noFeatures } from "./device-features";
-import { type DeviceSettings, type Replay, replay } from "./device-model";
-import { atDeviceRate, type DeviceRecord, minutesOf } from "./device-record";
-import { type Shown, shownAs, shownValue, type TablePoint } from "./device-table";
+import { type DeviceSettings, replay } from "./device-model";
+import { atDeviceRate, minutesOf } from "./device-record";
+import { shownAs, type TablePoint } from "./device-table";
 import { deviceScale, recordIn, rowsIn } from "./device-unit";
 import type { Display } from "./display";
 import { type LogSteadiness, type TooShort, tooShortIssue, tooShortToTell } from "./display-weigh";
 import type { DriveLog, Shows } from "./drive-log";
 import type { Job, ReadingUnit } from "./job";
-import { litresTo } from "./litres";
 import type { Table } from "./table";
-import { lagOf } from "./trial-lag";
-
-export interface TrialRun {
-  /** Shown minus trend, litres: root mean square, mean, and worst. */
-  rmsError_L: number;
-  meanError_L: number;
-  worstError_L: number;
-  reversalsPerMinute: number;
-  digitChangesPerMinute: number;
-  digitChanges: number;
-  /** Digit changes while the vehicle is parked, in none of the others. */
-  parkedDigitChanges: number;
-  emptyFlickersPerHour: number;
-  fullFlickersPerHour: number;
-  /** Time constant that was replayed, and how far behind it hangs on this log's trend, replayed without motion, litres. */
-  lag_s: number;
-  lag_L: number;
-}
+import { offOnAverage } from "./trial-off";
+import { type Replayed, runAll, smoothedSd, type TrialRun } from "./trial-run";
+import { type RoughWindow, windowOf } from "./trial-window";
 
 export interface Trial extends TrialRun {
   /** In which the vehicle moves: turns and digit changes are counted over these; and in which it is parked. */
@@ -57,28 +39,13 @@ export interface Trial extends TrialRun {
   twoPoint: TrialRun;
   bare: TrialRun;
   /** For the figure: the roughest few minutes. */
-  window: {
-    from_s: number;
-    to_s: number;
-    time_s: number[];
-    raw_L: number[];
-    smoothed_L: number[];
-    shown_L: number[];
-    trend_L: number[];
-    changes: { bare_s: number[]; smoothed_s: number[]; shown_s: number[] };
-  };
+  window: RoughWindow;
 }
 
 /** Why none of the logs shows motion, as the first of them says; null where one does. */
 function unseenIn(logs: DriveLog[]): Trial["unseen"] {
   const first = logs[0]?.shows ?? "motion";
   return first === "motion" || logs.some((l) => l.shows === "motion") ? null : first;
-}
-
-/** One log and what the device makes of it. */
-interface Replayed {
-  record: DeviceRecord;
-  run: Replay;
 }
 
 /**
@@ -204,176 +171,4 @@ export function replayTrial(
     },
     cautions,
   );
-}
-
-/** Mean distance from the trend, beyond the lag, as a share of the tank: from here on it is said by itself. Named default, no source. */
-const muchOff = 0.05;
-
-/** A display may stand still and yet far from the fuel: steadiness alone would pass for a sound result. */
-export function offOnAverage(
-  run: TrialRun,
-  total_L: number,
-  believedDropouts: number,
-  coarse: { tableError_L: number; rows: number; step_L: number } | null = null,
-): Issue | null {
-  const { meanError_L, lag_L } = run;
-  if (!(Math.abs(meanError_L) - Math.abs(lag_L) > muchOff * total_L)) return null;
-  // What is typed may be off by so much without any motion: then the drive is not to blame.
-  if (coarse && believedDropouts === 0) {
-    const byTable = coarse.tableError_L >= 0.5 * Math.abs(meanError_L);
-    if (byTable || coarse.step_L / 2 >= 0.5 * Math.abs(meanError_L))
-      return {
-        code: "trial/off-on-average",
-        says: say`Replayed as typed, the display shows ${litresTo(Math.abs(meanError_L), 1)} too ${meanError_L > 0 ? "much" : "little"} on average on these logs, because ${
-          byTable
-            ? say`the ${coarse.rows} rows of the table stray by up to ${litresTo(coarse.tableError_L, 1)} from the curve`
-            : say`it shows whole steps of ${litresTo(coarse.step_L, 1)}`
-        }. The ends do not count with that.`,
-        remedy: byTable
-          ? "Allow more rows in the job if the device takes them, or a finer step for them."
-          : "State a smaller displayed step, if the device has one.",
-        weight: "doubtful",
-      };
-  }
-  const many = `${believedDropouts} drop-out${believedDropouts === 1 ? "" : "s"}`;
-  return {
-    code: "trial/off-on-average",
-    says: say`Replayed as typed, the display shows ${litresTo(Math.abs(meanError_L), 1)} too ${meanError_L > 0 ? "much" : "little"} on average on these logs${
-      believedDropouts > 0
-        ? `: the device takes ${many} for fuel and smooths ${believedDropouts === 1 ? "it" : "them"} in`
-        : ", far more than its lag"
-    }. The ends do not count with that.`,
-    remedy:
-      believedDropouts > 0
-        ? "Mend the wire or the contact first, or take a device with fault limits that holds the last good value."
-        : "Look at the drive log: another tank, a float that hangs, or a course that turns one way.",
-    weight: "doubtful",
-  };
-}
-
-/** After a refuel the smoothing runs after the level for so many time constants: a hundredth of the refuel is then left to catch up. */
-const caughtUp = 5;
-
-/**
- * About each record's own mean, so that lag and a level that reads wrong stay out of it. What the display runs after a refuel by is no motion either:
- * filling, and the time constants in which the smoothing catches up, are left out. 0 where nothing else is there to tell it.
- */
-export function smoothedSd(
-  logs: { record: DeviceRecord; run: Pick<Replay, "smoothed_L"> }[],
-  timeConstant_s: number,
-): number {
-  let squares = 0;
-  let n = 0;
-  for (const { record, run } of logs) {
-    const { trend_L, interval_s } = record;
-    const wait = Math.ceil((caughtUp * timeConstant_s) / interval_s);
-    let settled = 0;
-    let count = 0;
-    let sum = 0;
-    let own = 0;
-    for (let i = 0; i < trend_L.length; i++) {
-      if (i > 0 && trend_L[i]! - trend_L[i - 1]! > 1e-6) settled = i + wait;
-      if (i < settled) continue;
-      const d = run.smoothed_L[i]! - trend_L[i]!;
-      count++;
-      sum += d;
-      own += d * d;
-    }
-    if (count === 0) continue;
-    squares += own - sum ** 2 / count;
-    n += count;
-  }
-  return n === 0 ? 0 : Math.sqrt(Math.max(0, squares / n));
-}
-
-function runAll(logs: Replayed[], settings: DeviceSettings): TrialRun {
-  let minutes = 0;
-  let changes = 0;
-  let parkedChanges = 0;
-  let reversals = 0;
-  let squares = 0;
-  let sum = 0;
-  let n = 0;
-  let worst = 0;
-  const flicker = { empty: { count: 0, hours: 0 }, full: { count: 0, hours: 0 } };
-  const rows = settings.table;
-  const ends = [rows[0]!.volume_L, rows[rows.length - 1]!.volume_L].sort((a, b) => a - b);
-  const onStep = (v: number) =>
-    Math.round((v - settings.shown.offset_L) / settings.shown.step_L) * settings.shown.step_L + settings.shown.offset_L;
-  for (const {
-    record,
-    run: { shown_L },
-  } of logs) {
-    const s = steadiness(shown_L, record);
-    minutes += s.minutes;
-    changes += s.changes;
-    parkedChanges += s.parkedChanges;
-    reversals += s.reversals;
-    squares += s.rmsError_L ** 2 * shown_L.length;
-    sum += s.meanError_L * shown_L.length;
-    n += shown_L.length;
-    worst = Math.max(worst, s.worstError_L);
-    for (const [which, end] of [
-      ["empty", ends[0]!],
-      ["full", ends[1]!],
-    ] as const) {
-      const f = flickersPerHour(shown_L, onStep(end), record.interval_s);
-      if (f) {
-        flicker[which].count += f.flickers;
-        flicker[which].hours += f.hours;
-      }
-    }
-  }
-  const perHour = (f: { count: number; hours: number }) => (f.hours > 0 ? f.count / Math.max(f.hours, 1 / 60) : 0);
-  return {
-    rmsError_L: Math.sqrt(squares / n),
-    meanError_L: sum / n,
-    worstError_L: worst,
-    reversalsPerMinute: reversals / minutes,
-    digitChangesPerMinute: changes / minutes,
-    digitChanges: changes,
-    parkedDigitChanges: parkedChanges,
-    emptyFlickersPerHour: perHour(flicker.empty),
-    fullFlickersPerHour: perHour(flicker.full),
-    lag_s: settings.timeConstant_s,
-    lag_L: lagOf(
-      logs.map((l) => l.record),
-      settings,
-    ),
-  };
-}
-
-/** The roughest six minutes, thinned to at most 1,500 points, with every digit change of bare, smoothed and shown. */
-function windowOf({ record, run: done }: Replayed, raw: Replay, shown: Shown): Trial["window"] {
-  const n = record.reading.length;
-  const width = Math.min(n, Math.round(360 / record.interval_s));
-  const stride = Math.max(1, Math.floor(width / 6));
-  let from = 0;
-  let roughest = -1;
-  for (let a = 0; a + width <= n; a += stride) {
-    let s = 0;
-    for (let i = a; i < a + width; i++) s += (raw.smoothed_L[i]! - record.trend_L[i]!) ** 2;
-    if (s > roughest) [roughest, from] = [s, a];
-  }
-  const to = Math.min(n, from + width);
-  const keep = Math.max(1, Math.ceil(width / 1500));
-  const at: number[] = [];
-  for (let i = from; i < to; i += keep) at.push(i);
-  const pick = (v: Float64Array) => at.map((i) => v[i]!);
-  const smoothedShown = shownValue(done.smoothed_L, shown);
-  const changesOf = (v: Float64Array) => {
-    const list: number[] = [];
-    for (let i = from + 1; i < to; i++) if (v[i] !== v[i - 1]) list.push((i - from) * record.interval_s);
-    return list;
-  };
-  return {
-    from_s: from * record.interval_s,
-    to_s: to * record.interval_s,
-    time_s: at.map((i) => (i - from) * record.interval_s),
-    raw_L: pick(raw.smoothed_L),
-    smoothed_L: pick(done.smoothed_L),
-    shown_L: pick(done.shown_L),
-    trend_L: pick(record.trend_L),
-    changes: { bare_s: changesOf(raw.shown_L), smoothed_s: changesOf(smoothedShown), shown_s: changesOf(done.shown_L) },
-  };
 }

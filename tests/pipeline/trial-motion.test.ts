@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import type { DeviceRecord } from "../../src/pipeline/device-record";
-import { smoothedSd } from "../../src/pipeline/trial";
+import { smoothedSd } from "../../src/pipeline/trial-run";
 
 /** Ten minutes at ten a second; a display that swings by 0.2 L about the trend, and with a refuel runs after it by 20 s. */
 function record(refuel_L: number): { record: DeviceRecord; run: { smoothed_L: Float64Array } } {

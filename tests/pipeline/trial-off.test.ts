@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { offOnAverage, type TrialRun } from "../../src/pipeline/trial";
+import { offOnAverage } from "../../src/pipeline/trial-off";
+import type { TrialRun } from "../../src/pipeline/trial-run";
 import { published } from "../../src/said";
 
 const run = (meanError_L: number, lag_L = 0.5): TrialRun => ({
