@@ -120,7 +120,9 @@ function allRead(answers: Answers, unit: Unit): Read[] {
       ...f.key.map((k) => k.text),
       ...drawn,
     );
-    put(`${f.id}, table`, ...f.table.columns, ...f.table.rows.flat().filter((c) => typeof c === "string"));
+    // What is typed stands in the device's own unit, whatever the job is read in.
+    const columns = f.table.columns.filter((c) => !c.endsWith(", as typed"));
+    put(`${f.id}, table`, ...columns, ...f.table.rows.flat().filter((c) => typeof c === "string"));
   }
   const plan = planPours(valueIn(answers.job)!);
   for (const said of [...(plan?.why ?? []), ...(plan?.writeDown ?? [])]) put("pour sheet", saidIn(said, volume));
