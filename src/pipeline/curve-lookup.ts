@@ -24,3 +24,15 @@ export function interpolate<P extends { reading: number }>(grid: P[], reading: n
   const b = grid[high]!;
   return of(a) + ((reading - a.reading) / (b.reading - a.reading)) * (of(b) - of(a));
 }
+
+/** Reading of a volume on the curve. */
+export function readingAt(curve: Pick<VolumeByReading, "grid"> & { sense: number }, volume_L: number): number {
+  const grid = curve.sense > 0 ? curve.grid : [...curve.grid].reverse();
+  for (let i = 1; i < grid.length; i++) {
+    const a = grid[i - 1]!;
+    const b = grid[i]!;
+    if (b.volume_L >= volume_L && b.volume_L > a.volume_L)
+      return a.reading + (Math.max(0, volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
+  }
+  return grid[grid.length - 1]!.reading;
+}

@@ -5,7 +5,7 @@
  */
 import type { Issue } from "../answer";
 import { say } from "../said";
-import { interpolate, volumeAt } from "./curve-lookup";
+import { interpolate, readingAt, volumeAt } from "./curve-lookup";
 import type { VolumeByReading } from "./curve-types";
 import type { TablePoint } from "./device-table";
 import type { Job } from "./job";
@@ -81,22 +81,12 @@ export function heldAt(
   const { scale } = holds;
   const least_L = Math.min(...curve.grid.map((g) => g.volume_L));
   return (volume_L) => {
-    // The held reading stands on the fuller side of the sender's by so many volts.
-    const emptier = Math.sign(scale.to(curve.grid[curve.grid.length - 1]!.reading) - scale.to(curve.grid[0]!.reading));
+    // The held reading stands on the fuller side of the sender's by so many volts; volts rise with ohms and counts.
     const shown = scale.to(readingAt(curve, volume_L));
-    const true_L = volumeAt(curve, scale.from(shown - curve.sense * emptier * volts));
+    const true_L = volumeAt(curve, scale.from(shown - curve.sense * volts));
     // At the sender's stop nothing is left to fall by so many volts: there the mean slope is kept, if that is more.
     return true_L > least_L ? volume_L - true_L : Math.max(reckoned_L, volume_L - true_L);
   };
-}
-
-/** Reading at which the curve holds a volume; its end where it holds less or more. */
-function readingAt({ grid, sense }: VolumeByReading & { sense: number }, volume_L: number): number {
-  const rows = sense > 0 ? grid : [...grid].reverse();
-  const k = rows.findIndex((g) => g.volume_L >= volume_L);
-  if (k <= 0) return rows[k < 0 ? rows.length - 1 : 0]!.reading;
-  const [a, b] = [rows[k - 1]!, rows[k]!];
-  return a.reading + ((volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
 }
 
 /**

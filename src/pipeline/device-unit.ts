@@ -18,14 +18,20 @@ export function deviceScale(
   if ((curve === "ohm") === (table === "ohm")) return null;
   const unit = table === "ohm" ? "ohm" : "V";
   const scale = readingScale(curve, unit, job);
-  return scale && { unit, scale };
+  return scale && { unit, scale: unit === "ohm" ? { to: readOhms(scale), from: scale.from } : scale };
 }
 
-/** What a device that reads ohms shows of an open wire at most. Named default, no source. */
+/** What a meter of ohms shows of an open wire at most. Named default, no source. */
 const open_ohm = 1e5;
+
+/** Readings as a meter of ohms shows them: an open wire stays a number, and a reading under the ground is none. A blank stays one. */
+export const readOhms =
+  ({ to }: ReadingScale) =>
+  (reading: number): number =>
+    Math.min(open_ohm, Math.max(0, to(reading)));
 
 /** A record, or rows, with readings in the device's unit. */
 export const recordIn = <T extends { reading: Float64Array }>(record: T, scale: ReadingScale | null): T =>
-  scale ? { ...record, reading: record.reading.map((r) => Math.min(open_ohm, scale.to(r))) } : record;
+  scale ? { ...record, reading: record.reading.map(scale.to) } : record;
 export const rowsIn = <T extends { reading: number }>(rows: T[], scale: ReadingScale | null): T[] =>
   scale ? rows.map((row) => ({ ...row, reading: scale.to(row.reading) })) : rows;

@@ -46,18 +46,6 @@ export interface EndCurve extends VolumeByReading {
 const mostPasses = 7;
 const leastPasses = 3;
 const enoughHours = 3;
-/** Reading of a volume on the curve. */
-export function readingAt(curve: Pick<Curve, "grid" | "sense">, volume_L: number): number {
-  const grid = curve.sense > 0 ? curve.grid : [...curve.grid].reverse();
-  for (let i = 1; i < grid.length; i++) {
-    const a = grid[i - 1]!;
-    const b = grid[i]!;
-    if (b.volume_L >= volume_L && b.volume_L > a.volume_L)
-      return a.reading + (Math.max(0, volume_L - a.volume_L) / (b.volume_L - a.volume_L)) * (b.reading - a.reading);
-  }
-  return grid[grid.length - 1]!.reading;
-}
-
 /** A log's motion laid over levels that fall through one end, at the device's rate, before the device: it holds for every setting. */
 export interface Laid {
   records: DeviceRecord[];

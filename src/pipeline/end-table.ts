@@ -1,9 +1,10 @@
 /** End geometry: where an end can be typed, how the table runs onto the curve there, and what a margin hides. */
 import type { Circuit } from "./circuit";
-import { volumeAt } from "./curve-lookup";
+import { readingAt, volumeAt } from "./curve-lookup";
 import type { Shown, TablePoint } from "./device-table";
-import { type End, type EndCurve, type FaultLimits, readingAt } from "./end-replay";
+import type { End, EndCurve, FaultLimits } from "./end-replay";
 import type { FillRuns } from "./fill-run";
+import type { readingSigns } from "./found-table";
 import type { Job } from "./job";
 import { readingScale } from "./reading-scale";
 
@@ -109,7 +110,10 @@ function latticeOf(curve: EndCurve, job: EndJob) {
 const leastSteps = 4;
 
 /** The step in which the device takes its table's readings, where it is too coarse for the sender's travel; null where it is not. */
-export function tooCoarse(curve: EndCurve, job: EndJob): { step: number; unit: string; steps: number } | null {
+export function tooCoarse(
+  curve: EndCurve,
+  job: EndJob,
+): { step: number; unit: keyof typeof readingSigns; steps: number } | null {
   const lattice = latticeOf(curve, job);
   if (!lattice) return null;
   const { emptyReading, fullReading } = curve.overall;

@@ -19,6 +19,7 @@ import { planEnd } from "./end-margin";
 import { carriedFlickers, carry, type End, type FaultLimits, filteredNoise } from "./end-replay";
 import { looksLike, tooCoarse } from "./end-table";
 import type { FillRuns } from "./fill-run";
+import { readingSigns } from "./found-table";
 import { type Job, unusableOffset_L } from "./job";
 import { litresTo } from "./litres";
 import type { Noise } from "./noise";
@@ -93,8 +94,6 @@ export const dryPart = "0 before the pick-up runs dry";
 const behindPart = "motion beyond the end row";
 
 const noEffect: EndEffect = { reading: 0, margin: 0, hidden_L: 0, zeroInTime: null, flickersPerHour: 0 };
-
-const readingSigns: Record<string, string> = { ohm: "Ω", count: "counts" };
 
 const remedyFor: Record<string, string> = {
   "filtered noise": "Mend what makes the noise (baffle, damping, wiring), smooth more, or widen the deadband.",
@@ -217,7 +216,7 @@ export function setEnds(
   if (coarse)
     return stuck({
       code: "ends/coarse-readings",
-      says: `The device is stated to take its table’s readings in steps of ${coarse.step} ${readingSigns[coarse.unit] ?? coarse.unit}, and the sender’s whole travel is ${fixed(coarse.steps, 1)} of them: no table can be typed.`,
+      says: `The device is stated to take its table’s readings in steps of ${coarse.step} ${readingSigns[coarse.unit]}, and the sender’s whole travel is ${fixed(coarse.steps, 1)} of them: no table can be typed.`,
       ...mendedBy(
         byJob("in the job", "device.tableReadingStep=0.01"),
         (way) => `Correct the step, or the unit of the table’s readings, ${way}.`,

@@ -4,7 +4,8 @@ import type { Job } from "./job";
 import type { JobInput } from "./job-schema";
 import { readingScale } from "./reading-scale";
 
-const signs = { V: "V", mV: "mV", ohm: "Ω", count: "counts" } as const;
+/** A reading unit of the device, as it is written. */
+export const readingSigns = { V: "V", mV: "mV", ohm: "Ω", count: "counts" } as const;
 export const volumeSigns = { L: "L", USgal: "US gal", impgal: "imp gal", percent: "%" } as const;
 
 /** What the device's table is written in, as far as the job says: rows whose keys name no unit are in these. */
@@ -18,7 +19,7 @@ function deviceUnits(job: Pick<JobInput, "device" | "readingUnit">) {
 /** The device's units as words for the page: `mV` and `%`; a reading unit that nothing states is `null`. */
 export function foundUnits(job: Pick<JobInput, "device" | "readingUnit">): { reading: string | null; volume: string } {
   const { reading, volume } = deviceUnits(job);
-  return { reading: reading && signs[reading], volume: volumeSigns[volume] };
+  return { reading: reading && readingSigns[reading], volume: volumeSigns[volume] };
 }
 
 const readingKeys = { reading_V: "V", reading_mV: "mV", reading_ohm: "ohm", reading_count: "count" } as const;
@@ -30,6 +31,7 @@ const scaleJob = (job: JobInput) => ({
     pullUpOhms: job.circuit?.pullUpOhms ?? null,
     supplyVolts: job.circuit?.supplyVolts ?? null,
     adcBits: job.circuit?.adcBits ?? null,
+    groundOffsetVolts: job.circuit?.groundOffsetVolts ?? null,
   },
 });
 
@@ -67,10 +69,12 @@ export function foundTable(job: JobInput): Pick<Job["asFound"], "table" | "readi
     const stated = job.readingUnit ?? to;
     if ((from !== to && !scale) || (stated !== to && !readingScale(stated!, to!, scaleJob(job))))
       return unread(
-        `its readings are in ${signs[from as keyof typeof signs]}, those of the job in ${signs[stated as keyof typeof signs]}, and the job does not say how one becomes the other`,
+        `its readings are in ${readingSigns[from as keyof typeof readingSigns]}, those of the job in ${readingSigns[stated as keyof typeof readingSigns]}, and the job does not say how one becomes the other`,
       );
     if (readingUnit !== null && to !== readingUnit)
-      return unread(`its rows are in two units, ${signs[readingUnit]} and ${signs[to as keyof typeof signs]}`);
+      return unread(
+        `its rows are in two units, ${readingSigns[readingUnit]} and ${readingSigns[to as keyof typeof readingSigns]}`,
+      );
     readingUnit = to as Job["asFound"]["readingUnit"];
     const per = finite(row.volume_L) ? 1 : litresPer(units.volume, context);
     if (per === null) return unread("its volumes are in percent, and the job states no capacity");

@@ -2,6 +2,7 @@
 import type { Issue } from "../answer";
 import { say } from "../said";
 import { litresPer } from "../units";
+import { volumeSigns } from "./found-table";
 import type { Job } from "./job";
 import { litresStated } from "./litres";
 
@@ -53,7 +54,7 @@ export function contradictions(job: Job): Issue[] {
   if (capacity_L !== null && perUnit_L !== null && displayStep * perUnit_L > 0.5 * capacity_L)
     found.push({
       code: "job/step-over-half",
-      says: `The display is stated in steps of ${displayStep} ${displayUnit === "percent" ? "%" : displayUnit}, more than half of the tank: it can show hardly more than empty and full.`,
+      says: `The display is stated in steps of ${displayStep} ${volumeSigns[displayUnit]}, more than half of the tank: it can show hardly more than empty and full.`,
       remedy: "Correct the displayed step, or its unit.",
       weight: "doubtful",
     });

@@ -5,11 +5,10 @@
 import type { Issue } from "../answer";
 import type { Said } from "../said";
 import { say } from "../said";
+import { volumeSigns } from "./found-table";
 import type { Job } from "./job";
 import { litresTo } from "./litres";
 import type { LowFuel } from "./low-fuel";
-
-const steps = { L: "L", percent: "%", USgal: "US gal", impgal: "imp gal" } as const;
 
 /**
  * @param warn_L worked out, usable litres, not rounded. @param low the point that is typed, with its parts.
@@ -36,7 +35,7 @@ export function lightAlwaysOn(
   const { displayStep, displayUnit } = job.device;
   if (warn_L < most_L)
     return told(
-      say`The warning is worked out to ${litresTo(warn_L, 1)} usable; rounded up to a step of the display, ${displayStep} ${steps[displayUnit]}, it is ${litresTo(low.warnAtUsable_L, 1)}, and ${shows}.`,
+      say`The warning is worked out to ${litresTo(warn_L, 1)} usable; rounded up to a step of the display, ${displayStep} ${volumeSigns[displayUnit]}, it is ${litresTo(low.warnAtUsable_L, 1)}, and ${shows}.`,
       "State the step in which the device takes its warning, if it is finer than the displayed one, or a smaller reserve.",
     );
   const partOf = (part: string) => low.parts.find((p) => p.part === part)?.value_L ?? 0;

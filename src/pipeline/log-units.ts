@@ -1,6 +1,8 @@
 /** Units of a drive log: by which factor its readings become those of the curve. */
 import { type Answer, type Issue, ready, stuck } from "../answer";
+import { readOhms } from "./device-unit";
 import type { Job, ReadingUnit } from "./job";
+import { readingScale } from "./reading-scale";
 
 /**
  * Without a unit: a thousandth where the log fits the curve only so (millivolts, milliohms); said, because it was decided.
@@ -40,12 +42,9 @@ export type LogScale = ((reading: number) => number) | null;
 export const meetsOverOhms = (unit: string | null, wanted: ReadingUnit): boolean =>
   unit !== null && (unit === "ohm") !== (wanted === "ohm") && ["ohm", "V", "count"].includes(unit);
 
-/** An open wire stands at the supply: as ohms so many times the pull-up, so that the row is told for what it is. */
-const openTimes = 1_000;
-
 /**
- * From the log's unit to the curve's: counts and volts by the stated converter, ohms by the stated pull-up and supply (the divider,
- * `V = Vg + (Vs − Vg)·R/(R + Rp)`). Percent of a car's own gauge cannot be turned into volts.
+ * From the log's unit to the curve's: counts and volts by the stated converter, ohms by the stated pull-up and supply
+ * (`readingScale`). Percent of a car's own gauge cannot be turned into volts.
  * @returns stuck `drive-log/unit` where the job does not say how one becomes the other.
  */
 export function logScale(
@@ -60,29 +59,16 @@ export function logScale(
   const [from, to] = [unitWords[unit] ?? unit, unitWords[wanted] ?? wanted];
   const overOhms = meetsOverOhms(unit, wanted);
   const overCounts = unit === "count" || wanted === "count";
-  const perCount = supplyVolts !== null && adcBits !== null ? supplyVolts / (2 ** adcBits - 1) : null;
-  if (!overOhms && overCounts && perCount !== null && (unit === "V" || wanted === "V")) {
+  const scale = unit === "percent" ? null : readingScale(unit, wanted, { circuit: { ...job.circuit, pullUpOhms } });
+  if (scale && !overOhms) {
     cautions.push({
       code: "drive-log/converted",
       says: `${file} is in ${from}; converted by ${supplyVolts} V over ${adcBits} bits, as the job states.`,
       weight: "note",
     });
-    return ready(unit === "count" ? (c) => c * perCount : (v) => v / perCount);
+    return ready(scale.to);
   }
-  if (
-    overOhms &&
-    kind === "pull-up" &&
-    supplyVolts !== null &&
-    pullUpOhms !== null &&
-    (!overCounts || perCount !== null)
-  ) {
-    const ground = job.circuit.groundOffsetVolts ?? 0;
-    const per = overCounts ? perCount! : 1;
-    const volts = (ohms: number) => ground + ((supplyVolts - ground) * ohms) / (ohms + pullUpOhms);
-    const ohms = (v: number) => {
-      const share = Math.max(0, v - ground) / (supplyVolts - ground);
-      return share >= openTimes / (openTimes + 1) ? openTimes * pullUpOhms : (pullUpOhms * share) / (1 - share);
-    };
+  if (scale) {
     cautions.push({
       code: "drive-log/converted",
       says: `${file} is in ${from}, the curve in ${to}: turned by the pull-up of ${pullUpOhms} Ω and the supply of ${supplyVolts} V that the job states.`,
@@ -90,7 +76,7 @@ export function logScale(
       weight: "holds-if",
       condition: "pull-up and supply are as the job states them",
     });
-    return ready(wanted === "ohm" ? (reading) => ohms(reading * per) : (reading) => volts(reading) / per);
+    return ready(wanted === "ohm" ? readOhms(scale) : scale.to);
   }
   const asked = [
     ...(overOhms && kind === "pull-up" && pullUpOhms === null ? ["the pull-up"] : []),

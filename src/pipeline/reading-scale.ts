@@ -1,4 +1,5 @@
 /** Reading scale: from one unit of a reading to another, where the stated circuit makes it certain. */
+import { dividerOhms, dividerVolts } from "../math/divider";
 import type { Job } from "./job";
 
 export interface ReadingScale {
@@ -6,7 +7,10 @@ export interface ReadingScale {
   from(device: number): number;
 }
 
-export type ScaleJob = { circuit: Pick<Job["circuit"], "kind" | "pullUpOhms" | "supplyVolts" | "adcBits"> };
+export type ScaleJob = {
+  circuit: Pick<Job["circuit"], "kind" | "pullUpOhms" | "supplyVolts" | "adcBits"> &
+    Partial<Pick<Job["circuit"], "groundOffsetVolts">>;
+};
 
 /** From the curve's reading unit to the device's, where the job makes it certain; over volts where there is no shorter way. */
 export function readingScale(curve: string, device: string, job: ScaleJob): ReadingScale | null {
@@ -20,11 +24,11 @@ export function readingScale(curve: string, device: string, job: ScaleJob): Read
 function oneScale(curve: string, device: string, job: ScaleJob): ReadingScale | null {
   if (curve === device) return { to: (r) => r, from: (r) => r };
   if (curve === "V" && device === "mV") return { to: (r) => r * 1000, from: (r) => r / 1000 };
-  const { pullUpOhms, supplyVolts, adcBits, kind } = job.circuit;
+  const { pullUpOhms, supplyVolts, adcBits, kind, groundOffsetVolts } = job.circuit;
   if (kind === "pull-up" && pullUpOhms !== null && supplyVolts !== null) {
-    // An open wire stands at the supply.
-    const ohms = (v: number) => (v < supplyVolts ? (pullUpOhms * v) / (supplyVolts - v) : Number.POSITIVE_INFINITY);
-    const volts = (r: number) => (supplyVolts * r) / (r + pullUpOhms);
+    const ground = groundOffsetVolts ?? 0;
+    const ohms = (v: number) => dividerOhms(v, pullUpOhms, supplyVolts, ground);
+    const volts = (r: number) => dividerVolts(r, pullUpOhms, supplyVolts, ground);
     if (curve === "V" && device === "ohm") return { to: ohms, from: volts };
     if (curve === "ohm" && device === "V") return { to: volts, from: ohms };
     if (curve === "ohm" && device === "mV") return { to: (r) => 1000 * volts(r), from: (v) => ohms(v / 1000) };

@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { valueIn } from "../../src/answer";
+import { deviceScale } from "../../src/pipeline/device-unit";
 import { type ConverterJob, logScale } from "../../src/pipeline/log-units";
 import type { SourceFile } from "../../src/pipeline/recording";
 import { runExample } from "./example-run";
@@ -31,6 +32,13 @@ describe("ohms and volts", () => {
     expect(turned((3.75 * 4095) / 5, "count", "ohm")).toBeCloseTo(300, 9);
     expect(turned(300, "ohm", "V", { groundOffsetVolts: 0.2 })).toBeCloseTo(0.2 + 4.8 * 0.75, 9);
     expect(turned(0.2 + 4.8 * 0.75, "V", "ohm", { groundOffsetVolts: 0.2 })).toBeCloseTo(300, 9);
+  });
+
+  test("what a lifted ground adds to a log comes off again where the trial replays it in the device's volts", () => {
+    const circuit = { ...stated, pullUpOhms: 100, groundOffsetVolts: 0.2 };
+    const back = deviceScale("ohm", "V", { circuit })!.scale.to;
+    for (const volts of [0.3, 1.7, 4.2])
+      expect(back(turned(volts, "V", "ohm", { groundOffsetVolts: 0.2 }))).toBeCloseTo(volts, 9);
   });
 
   test("an open wire stays far over any sender, a short one at nothing, a blank a blank", () => {

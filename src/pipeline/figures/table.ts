@@ -3,6 +3,7 @@ import type { Figure, Mark } from "../../figure/figure";
 import { inLitres, type VolumeWords, volumeUnitSigns } from "../../quantity";
 import { volumeAt } from "../curve-lookup";
 import type { Curve } from "../curve-types";
+import { readingSigns } from "../found-table";
 import type { Table } from "../table";
 import { unitSign } from "../words/quantity";
 import { volumeText } from "../words/volume";
@@ -73,15 +74,13 @@ export function tableFigure(table: Table, curve: Curve, volume: VolumeWords = in
       // In the device's own units and digits, whatever the job reads volumes in.
       columns: [
         "row",
-        `reading in ${typedSigns[table.readingUnit]}, as typed`,
+        `reading in ${readingSigns[table.readingUnit]}, as typed`,
         `${table.base === "usable" ? "usable" : "volume"} in ${volumeUnitSigns[table.volumeUnit]}, as typed`,
       ],
       rows: table.rows.map((r, i) => [i + 1, r.typedReading, r.typedVolume]),
     },
   };
 }
-
-const typedSigns: Record<Table["readingUnit"], string> = { V: "V", mV: "mV", ohm: "Ω", count: "counts" };
 
 /** Error against the number of rows. */
 export function rowsFigure(table: Table): Figure {
